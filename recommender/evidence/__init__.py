@@ -1,0 +1,1 @@
+"""Published values, each beside the function of ours that must reproduce it."""

@@ -1,0 +1,1 @@
+"""What is asked and what there is: case and catalogue, validated, frozen, SI inside."""
