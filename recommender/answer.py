@@ -1,0 +1,214 @@
+"""The answer: one frozen value that every view reads, and its JSON form.
+
+Numbers are SI with the unit in the key or beside them, money is decimal text. Nothing here knows
+how an answer comes about.
+"""
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields, is_dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Any, Final
+
+SCHEMA: Final = "recommender.answer/1"
+
+
+class Verdict(StrEnum):
+    """What became of an option."""
+
+    RECOMMENDED = "recommended"
+    DEARER = "dearer"
+    REJECTED = "rejected"
+
+
+@dataclass(frozen=True)
+class CatalogueMark:
+    """Which catalogue was used."""
+
+    id: str
+    digest: str
+
+
+@dataclass(frozen=True)
+class AssumptionLine:
+    """Something that was taken for granted, and why."""
+
+    key: str
+    value: str
+    why: str
+
+
+@dataclass(frozen=True)
+class StationPlace:
+    """Where a station stands, along the guide centre line from the start of the front straight."""
+
+    name: str
+    at_m: float
+
+
+@dataclass(frozen=True)
+class LoopPlan:
+    """The loop of a configuration."""
+
+    length_m: float
+    straight_m: float
+    width_m: float
+    sections: Mapping[str, int]
+    stations: tuple[StationPlace, ...]
+
+
+@dataclass(frozen=True)
+class MotionPlan:
+    """How the carriers move, as quantity text."""
+
+    acceleration: str
+    jerk: str
+    speed: str
+    bend_speed: str
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """One check of a configuration."""
+
+    id: str
+    title: str
+    demand: float
+    limit: float
+    unit: str
+    utilisation: float
+    governed_by: str
+    ok: bool
+    source: str
+
+
+@dataclass(frozen=True)
+class Relaxation:
+    """A requirement that, changed alone, would make an option work, and what it would then cost."""
+
+    key: str
+    start: str = field(metadata={"name": "from"})
+    to: str
+    price: Decimal | None
+
+
+@dataclass(frozen=True)
+class ItemDifference:
+    """By how much one group of parts is dearer; negative if it is cheaper."""
+
+    item: str
+    difference: Decimal
+
+
+@dataclass(frozen=True)
+class DearerBy:
+    """By how much an option is dearer than the recommended one, and through which items."""
+
+    price: Decimal
+    because: tuple[ItemDifference, ...]
+
+
+@dataclass(frozen=True)
+class OptionResult:
+    """What was found out about one option."""
+
+    id: str
+    family: str
+    carrier: str
+    bend: str
+    items_per_carrier: int
+    verdict: Verdict
+    price: Decimal | None
+    currency: str
+    carriers: int | None
+    loop: LoopPlan | None
+    motion: MotionPlan | None
+    takt_s: float | None
+    lap_s: float | None
+    rate_per_min: float | None
+    checks: tuple[CheckResult, ...]
+    conflict: tuple[str, ...]
+    relaxations: tuple[Relaxation, ...]
+    dearer_by: DearerBy | None
+    reason: str
+
+
+@dataclass(frozen=True)
+class Proof:
+    """Price of the choice and the bound that nothing can undercut."""
+
+    best_bound: Decimal
+    price: Decimal
+    optimal: bool
+
+
+@dataclass(frozen=True)
+class PartResult:
+    """One line of the bill of materials."""
+
+    item: str
+    id: str
+    description: str
+    quantity: int
+    unit_price: Decimal
+    price: Decimal
+    lead_time_weeks: float
+    why: str
+
+
+@dataclass(frozen=True)
+class Answer:
+    """Everything that one enquiry was answered with."""
+
+    status: str
+    catalogue: CatalogueMark
+    case: Mapping[str, Any]
+    assumptions: tuple[AssumptionLine, ...]
+    recommended: str | None
+    proof: Proof | None
+    options: tuple[OptionResult, ...]
+    parts: tuple[PartResult, ...]
+    cautions: tuple[str, ...]
+    schema: str = SCHEMA
+
+    def option(self, id_: str) -> OptionResult | None:
+        """The option of an id, or ``None``."""
+        return next((option for option in self.options if option.id == id_), None)
+
+    @property
+    def choice(self) -> OptionResult | None:
+        """The recommended option, or ``None``."""
+        return self.option(self.recommended) if self.recommended else None
+
+
+def as_json(answer: Answer) -> str:
+    """The answer as one JSON document, the schema first."""
+    data = plain(answer)
+    return json.dumps({"schema": data.pop("schema"), **data}, ensure_ascii=False, indent=2)
+
+
+def plain(value: Any) -> Any:
+    """Plain data for JSON: tables, lists, text and finite numbers.
+
+    Examples
+    --------
+    >>> plain(Relaxation("rate.items", "18/min", "14.6/min", Decimal("41200.00")))
+    {'key': 'rate.items', 'from': '18/min', 'to': '14.6/min', 'price': '41200.00'}
+    """
+    if is_dataclass(value) and not isinstance(value, type):
+        return {
+            entry.metadata.get("name", entry.name): plain(getattr(value, entry.name))
+            for entry in fields(value)
+        }
+    if isinstance(value, Mapping):
+        return {key: plain(entry) for key, entry in value.items()}
+    if isinstance(value, tuple | list):
+        return [plain(entry) for entry in value]
+    if isinstance(value, Decimal):
+        return f"{value:.2f}"
+    # JSON has no infinity; a limit that does not bind is left out as null.
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value

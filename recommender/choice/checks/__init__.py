@@ -1,0 +1,11 @@
+"""All checks, by what they look at; a new check is one entry in one of these lists."""
+
+from recommender.choice.checks import configured, drive, liquid, load, loop, ratings, rollers
+
+OPTION_CHECKS = ratings.CHECKS
+STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS)
+BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *drive.BEND_CHECKS)
+SETTING_CHECKS = drive.CHECKS
+FLEET_CHECKS = loop.FLEET_CHECKS
+LAYOUT_CHECKS = (*loop.CHECKS, *liquid.CHECKS)
+CONFIGURED_CHECKS = configured.CHECKS

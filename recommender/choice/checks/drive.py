@@ -1,0 +1,187 @@
+"""Checks of the linear motor: peak force, force in bends, heat in the windings."""
+
+import numpy as np
+
+from recommender.choice.checks.entry import Check, CheckText, Outcome, single
+from recommender.choice.load_cases import CaseLoads
+from recommender.choice.setting import SettingContext
+from recommender.physics.constants import Array
+from recommender.physics.drive import available_force, pair_stop_heat, passing_heat, stop_heat
+
+_FALLING_LINE = "peak force falling in a straight line from knee to no-load speed (catalogue)"
+
+
+def _peak_straight(context: SettingContext) -> Outcome:
+    kinds = ("speeding up", "cruising")
+    loads, speed = context.straight.loads, context.settings.speed
+    columns = loads.of_kind(*kinds)
+    force = context.straight.rows(np.abs(loads.thrust) + loads.resistance)[:, columns]
+    carrier = context.about.option.carrier
+    limit = available_force(
+        speed, carrier.total_peak_force, carrier.knee_speed, carrier.no_load_speed
+    )
+    return Outcome(
+        context.about.rules.drive_margin * force,
+        limit[:, None],
+        tuple(loads.names[k] for k in columns),
+    )
+
+
+def _peak_bend(loads: CaseLoads) -> Outcome:
+    columns = loads.of_kind("turning", "entering", "leaving")
+    force = (np.abs(loads.thrust) + loads.resistance)[..., columns]
+    batch = loads.batch
+    limit = available_force(
+        loads.speed, batch.peak_force, batch.carrier("knee_speed"), batch.carrier("no_load_speed")
+    )
+    return Outcome(
+        batch.rules.drive_margin * force,
+        limit[..., None],
+        tuple(loads.names[k] for k in columns),
+    )
+
+
+def _continuous(context: SettingContext) -> Outcome:
+    about = context.about
+    heats = [_stop_heat(context, s.force[0], s.dwell) for s in about.case.station]
+    heats.append(_bend_heat(context))
+    labels = tuple(f"stop at {station.name}" for station in about.case.station)
+    return Outcome(
+        np.sqrt(np.stack(heats, axis=-1)),
+        np.array(about.option.carrier.continuous_force),
+        (*labels, "ends of the bends"),
+    )
+
+
+def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
+    about, carrier = context.about, context.about.option.carrier
+    acceleration, jerk = context.settings.acceleration, context.settings.jerk
+    resistance, length = context.up_resistance, carrier.magnet_length
+    # While the carrier cruises over the stopped magnet's windings, resistance still heats them.
+    slow = context.settings.speed**2 < 2.0 * acceleration * length
+    cruising = np.where(slow, _passing(context, resistance, context.settings.speed), 0.0)
+    if carrier.coupling_distance is None:
+        return cruising + stop_heat(
+            about.mass,
+            acceleration,
+            resistance,
+            length,
+            about.takt,
+            holding_force=holding,
+            dwell=dwell,
+            jerk=jerk,
+        )
+    return cruising + pair_stop_heat(
+        about.mass,
+        acceleration,
+        resistance,
+        length,
+        carrier.coupling_distance,
+        about.takt,
+        holding_force=holding,
+        dwell=dwell,
+        hop=about.spacing,
+        jerk=jerk,
+    )
+
+
+def _bend_heat(context: SettingContext) -> Array:
+    """Windings at the ends of a bend see the turning and the speeding up or braking beside it."""
+    turning = context.bend.strongest("turning", "entering", "leaving")
+    speed = context.settings.bend_speed
+    return _passing(context, turning, speed) + _passing(context, context.drive_force, speed)
+
+
+def _passing(context: SettingContext, force: Array, speed: Array) -> Array:
+    """Heat of all magnets of a carrier that pass with a share of the force each."""
+    carrier = context.about.option.carrier
+    count = carrier.magnets
+    return passing_heat(force / count, count * carrier.magnet_length, speed, context.about.takt)
+
+
+def _top_speed(context: SettingContext) -> Outcome:
+    carrier = context.about.option.carrier
+    return single(context.settings.speed, carrier.top_speed, carrier.id)
+
+
+def _speed_limit(context: SettingContext) -> Outcome | None:
+    limit = context.about.case.limits.speed
+    return None if limit is None else single(context.settings.speed, limit)
+
+
+def _jerk_limit(context: SettingContext) -> Outcome | None:
+    limit = context.about.case.limits.jerk
+    return None if limit is None else single(context.settings.jerk, limit)
+
+
+BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
+    Check(
+        CheckText(
+            id="drive.peak_bend",
+            title="Drive force in and at the ends of the bends",
+            unit="force",
+            source="energy balance of a body guided at two points; " + _FALLING_LINE,
+            requirements=("load.mass", "load.reach", "rate.items"),
+            fails="{where} asks the drive for {demand} where {limit} can be had",
+        ),
+        _peak_bend,
+    ),
+)
+
+CHECKS: tuple[Check[SettingContext], ...] = (
+    Check(
+        CheckText(
+            id="drive.peak_straight",
+            title="Drive force on straights at top speed",
+            unit="force",
+            source="Newton's second law; " + _FALLING_LINE,
+            requirements=("load.mass", "rate.items"),
+            fails="{where} asks the drive for {demand} where {limit} can be had at that speed",
+        ),
+        _peak_straight,
+    ),
+    Check(
+        CheckText(
+            id="drive.continuous",
+            title="Winding heat as RMS force of one magnet",
+            unit="force",
+            source="RMS force over a takt; mechanics of a magnet passing a standing winding",
+            requirements=("load.mass", "rate.items", "station.dwell"),
+            fails="the windings at the {where} would carry {demand} RMS where {limit} is allowed",
+        ),
+        _continuous,
+    ),
+    Check(
+        CheckText(
+            id="rating.speed",
+            title="Top speed that the carrier is rated for",
+            unit="speed",
+            source="rating of the catalogue",
+            requirements=("rate.items",),
+            fails="the carrier runs {demand} and {where} is rated for {limit}",
+        ),
+        _top_speed,
+    ),
+    Check(
+        CheckText(
+            id="limit.speed",
+            title="Speed that the enquiry allows",
+            unit="speed",
+            source="limit of the enquiry",
+            requirements=("limits.speed",),
+            fails="the carrier runs {demand} where {limit} is allowed",
+        ),
+        _speed_limit,
+    ),
+    Check(
+        CheckText(
+            id="limit.jerk",
+            title="Jerk that the enquiry allows",
+            unit="jerk",
+            source="limit of the enquiry",
+            requirements=("limits.jerk",),
+            fails="the motion jerks with {demand} where {limit} is allowed",
+        ),
+        _jerk_limit,
+    ),
+)

@@ -1,0 +1,97 @@
+"""What a check is, and what it finds."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+import numpy as np
+
+from recommender.physics.constants import Array
+
+Context = TypeVar("Context")
+
+HOLDS = 1.0 + 1e-9
+"""Utilisation up to which a check holds: sums of floating-point terms differ in the last digits."""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a check asks for and what is allowed, in SI.
+
+    ``demand`` has the rows of the context and, last, one column for each of ``labels`` (load cases,
+    rollers, stations, whatever may govern); ``limit`` broadcasts with it.
+    """
+
+    demand: Array
+    limit: Array
+    labels: tuple[str, ...]
+
+    def utilisation(self) -> Array:
+        """Demand over limit, worst column; 0 where nothing is asked, inf where nothing is allowed.
+
+        Examples
+        --------
+        >>> Outcome(np.array([[1.0, 3.0]]), np.array([[4.0, 4.0]]), ("a", "b")).utilisation()
+        array([0.75])
+        """
+        return np.asarray(self._ratios().max(axis=-1))
+
+    def _ratios(self) -> Array:
+        demand, limit = np.broadcast_arrays(self.demand, self.limit)
+        ratio = np.full(demand.shape, np.inf)
+        # A limit of zero allows only a demand of zero, and an unlimited one allows everything.
+        np.divide(demand, limit, out=ratio, where=(limit > 0) & np.isfinite(demand))
+        ratio[demand <= 0] = 0.0
+        return ratio
+
+    def governing(self, *row: int) -> tuple[float, float, str]:
+        """Demand, limit and label of the worst column of one row."""
+        column = int(np.argmax(self._ratios()[row]))
+        demand, limit = np.broadcast_arrays(self.demand, self.limit)
+        return float(demand[(*row, column)]), float(limit[(*row, column)]), self.labels[column]
+
+
+def single(demand: float | Array, limit: float | Array, label: str = "") -> Outcome:
+    """An outcome with one column only."""
+    return Outcome(
+        np.asarray(demand, dtype=np.float64)[..., None],
+        np.asarray(limit, dtype=np.float64)[..., None],
+        (label,),
+    )
+
+
+@dataclass(frozen=True)
+class CheckText:
+    """What a check is called and how it speaks.
+
+    Parameters
+    ----------
+    id, title : str
+        Stable id, and the name in tables.
+    unit : str
+        A kind of `recommender.inputs.quantities`, or a plain unit such as ``h`` or ``1``.
+    source : str
+        Where the limit or the formula comes from.
+    requirements : tuple of str
+        Keys of the case that the demand or the limit comes from; a conflict is made of these.
+    fails : str
+        Why it fails, for a sentence: ``{demand}``, ``{limit}`` and ``{where}`` are filled in.
+    """
+
+    id: str
+    title: str
+    unit: str
+    source: str
+    requirements: tuple[str, ...]
+    fails: str
+
+
+@dataclass(frozen=True)
+class Check(Generic[Context]):
+    """One thing that a configuration must satisfy.
+
+    ``evaluate`` gives the outcome in a context, ``None`` if the check does not apply to the case.
+    """
+
+    about: CheckText
+    evaluate: Callable[[Context], Outcome | None]

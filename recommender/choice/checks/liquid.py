@@ -1,0 +1,126 @@
+"""Liquid in an open tray: the wave that speed changes and bends raise, against the freeboard.
+
+A carrier that stops is taken to find its liquid calm again when it starts; what the speed changes
+and bends of one move from stop to stop raise adds up without damping.
+"""
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.checks.entry import Check, CheckText, Outcome
+from recommender.choice.layout import LayoutContext
+from recommender.inputs.case import Case
+from recommender.physics.bends import entry_yaw_acceleration
+from recommender.physics.constants import Array
+from recommender.physics.slosh import wall_rise, wave_response
+from recommender.physics.swing import acceleration_pulse
+
+Pulse = tuple[Array, Array, Array]
+
+# The periods that a fill known to a tenth may have: a motion tuned to one of them is no safety.
+_FILLS = np.array([1.0, 0.9, 0.95, 1.05, 1.1])[:, None]
+
+
+def _spill(context: LayoutContext) -> Outcome | None:
+    case = context.about.case
+    if case.load.liquid is None or case.loop.plane == "upright":
+        return None
+    moves = list(_moves(context))
+    rises = np.stack([_move_rise(case, *move, _FILLS[:1]) for move in moves], axis=-1)
+    # The other fills are looked at only where the first one stays below the rim.
+    rows = np.flatnonzero(rises.max(axis=-1) <= case.load.liquid.freeboard)
+    if len(rows):
+        for number, (along, across) in enumerate(moves):
+            part = (_rows(along, rows), _rows(across, rows))
+            rest = _move_rise(case, *part, _FILLS[1:])
+            rises[rows, number] = np.maximum(rises[rows, number], rest)
+    names = tuple(f"the move to {name}" for name in _destinations(context))
+    return Outcome(rises, np.array(case.load.liquid.freeboard), names)
+
+
+def _destinations(context: LayoutContext) -> list[str]:
+    """Stations at which the moves end, in the order of the moves."""
+    names = [context.about.case.station[k].name for k in context.on.order]
+    return names[1:] + names[:1]
+
+
+def _rows(pulses: list[Pulse], rows: NDArray[np.intp]) -> list[Pulse]:
+    return [(peak[rows], ramp[rows], time[rows]) for peak, ramp, time in pulses]
+
+
+def _move_rise(case: Case, along: list[Pulse], across: list[Pulse], fills: Array) -> Array:
+    """Rise at the corner of the tray in one move, along and across the travel, (rows,), m."""
+    liquid = case.load.liquid
+    assert liquid is not None
+    rise = _rise(along, liquid.length, liquid.depth * fills)
+    if across:
+        rise = rise + _rise(across, case.liquid_width, liquid.depth * fills)
+    return rise
+
+
+def _rise(pulses: list[Pulse], length: float, depth: Array) -> Array:
+    """Largest rise over some depths, (rows,), m."""
+    peaks, ramps, times = (np.stack(parts, axis=-1) for parts in zip(*pulses, strict=True))
+    response = wave_response(peaks, ramps, times, length, depth)
+    return wall_rise(response.max(axis=0), length)
+
+
+def _moves(context: LayoutContext) -> Iterator[tuple[list[Pulse], list[Pulse]]]:
+    """Each move from stop to stop as its pulses along and across the travel."""
+    plan = context.on.plan
+    stretches = [_Stretch(context, leg) for leg in plan.order]
+    starts = [k for k, leg in enumerate(plan.order) if not plan.from_bend[leg]]
+    count = len(stretches)
+    for number, first in enumerate(starts):
+        behind = starts[(number + 1) % len(starts)]
+        along: list[Pulse] = []
+        across: list[Pulse] = []
+        for step in range((behind - first) % count or count):
+            stretch = stretches[(first + step) % count]
+            along += stretch.along
+            if stretch.to_bend:
+                along += stretch.yaw
+                across.append(stretch.bend)
+        yield along, across
+
+
+class _Stretch:
+    """One straight stretch and, if it leads into one, the bend behind it."""
+
+    def __init__(self, context: LayoutContext, leg: int) -> None:
+        lap, settings = context.lap, context.setting.settings
+        limits = (settings.acceleration, settings.jerk)
+        self.to_bend = bool(lap.plan.to_bend[leg])
+        self.along = [
+            acceleration_pulse(lap.peak[leg] - lap.start[leg], *limits),
+            acceleration_pulse(lap.peak[leg] - lap.end[leg], *limits),
+        ]
+        about = context.about
+        bend, reach = about.option.bend, about.case.load.reach
+        speed = settings.bend_speed
+        entry = max(bend.transition, about.option.base)
+        ramp = entry / speed
+        centripetal = speed**2 * max(bend.radius + reach, 0.0) / bend.radius**2
+        stay = np.maximum(context.on.loop.bend / speed, ramp)
+        self.bend: Pulse = (centripetal, ramp, stay)
+        # Off the guide line the liquid is also sped up along the travel while the carrier yaws.
+        yaw = entry_yaw_acceleration(speed, bend.radius, bend.transition, about.option.base)
+        pulse: Pulse = (np.abs(yaw * reach), np.zeros_like(speed), ramp)
+        self.yaw = [pulse, pulse]
+
+
+CHECKS: tuple[Check[LayoutContext], ...] = (
+    Check(
+        CheckText(
+            id="load.spill",
+            title="Wave of the liquid at the wall",
+            unit="length",
+            source="linear sloshing of a rectangular tank, undamped (Abramson, NASA SP-106, 1966)",
+            requirements=("load.liquid.freeboard", "rate.items"),
+            fails="the liquid rises by {demand} at the wall in {where} where {limit} are free",
+        ),
+        _spill,
+    ),
+)

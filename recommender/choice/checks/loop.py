@@ -1,0 +1,186 @@
+"""Checks of an option on a loop: size, stations, fleet, life, liquid, power."""
+
+import numpy as np
+
+from recommender.choice.checks.entry import Check, CheckText, Outcome, single
+from recommender.choice.layout import LayoutContext
+from recommender.choice.wear import roller_names
+from recommender.physics.fleet import gap_utilisation, places_utilisation, room_utilisation
+
+
+def _length(context: LayoutContext) -> Outcome:
+    limit = context.about.case.loop.max_length or context.about.rules.longest_loop
+    return single(np.full(len(context.setting.settings), context.on.loop.length), limit)
+
+
+def _exchange(context: LayoutContext) -> Outcome:
+    about = context.about
+    return Outcome(
+        context.on.occupied + context.exchange,
+        about.takt * context.on.positions,
+        tuple(station.name for station in about.case.station),
+    )
+
+
+def _fleet(context: LayoutContext) -> Outcome:
+    """Lap and forming of batches against the time that the fleet has for a lap."""
+    about = context.about
+    lost = (context.on.positions - 1.0).sum() * about.takt
+    return single(context.lap_time + lost, context.carriers * about.takt)
+
+
+def _places(context: LayoutContext) -> Outcome:
+    finite = np.isfinite(context.carriers)
+    used = places_utilisation(
+        np.where(finite, context.carriers, 1.0),
+        context.on.occupied + context.exchange,
+        context.about.takt,
+        context.on.places,
+    )
+    return single(np.where(finite, used, np.inf) * context.on.places, context.on.places)
+
+
+def _gaps(context: LayoutContext) -> Outcome:
+    """Spacings that a batch takes up against the room between its station and the one before."""
+    order = context.on.order
+    used = gap_utilisation(context.on.gaps[order], context.on.positions[order])
+    following = np.roll(context.on.positions[order], -1)
+    rows = np.ones((len(context.setting.settings), 1))
+    return Outcome(rows * following, following / used, _between(context))
+
+
+def _room(context: LayoutContext) -> Outcome:
+    order = context.on.order
+    legs = context.station_legs[:, order]
+    finite = np.isfinite(legs)
+    used = room_utilisation(
+        np.where(finite, legs, 0.0),
+        context.on.occupied[order],
+        context.exchange[:, order],
+        context.on.gaps[order],
+        context.on.positions[order],
+        context.about.takt,
+    )
+    takt = context.about.takt
+    return Outcome(np.where(finite, used, np.inf) * takt, np.array(takt), _between(context))
+
+
+def _between(context: LayoutContext) -> tuple[str, ...]:
+    names = [context.about.case.station[k].name for k in context.on.order]
+    return tuple(
+        f"{name} and {following}"
+        for name, following in zip(names, [*names[1:], names[0]], strict=True)
+    )
+
+
+def _bend_spacing(context: LayoutContext) -> Outcome:
+    about = context.about
+    return single(about.bend_spacing / context.setting.settings.bend_speed, about.takt)
+
+
+def _life(context: LayoutContext) -> Outcome:
+    """Hours asked for against those that all rollers of a carrier reach together."""
+    about = context.about
+    lap = context.carriers * about.takt
+    hours = context.life_laps * np.where(np.isfinite(lap), lap, 0.0) / 3600.0
+    weakest = roller_names(context.setting)[int(np.argmin(context.roller_laps[0]))]
+    return single(np.full_like(hours, about.case.life.hours), hours, weakest)
+
+
+# None of these looks at the number of carriers.
+FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
+    Check(
+        CheckText(
+            id="loop.length",
+            title="Length of the guide",
+            unit="length",
+            source="arithmetic: two straights and two bends",
+            requirements=("loop.max_length",),
+            fails="the shortest loop that takes its stations has {demand} of guide, and {limit} may"
+            " be",
+        ),
+        _length,
+    ),
+    Check(
+        CheckText(
+            id="fleet.gaps",
+            title="Places between neighbouring stations",
+            unit="1",
+            source="geometry: a batch must not stand on the station before its own",
+            requirements=("station.after", "station.positions", "loop.max_length"),
+            fails="{demand} places are needed between {where} where there are {limit}",
+        ),
+        _gaps,
+    ),
+    Check(
+        CheckText(
+            id="station.exchange",
+            title="Dwell and exchange of carriers at a station",
+            unit="duration",
+            source="motion from rest to rest over the carriers' spacing (double-S profile)",
+            requirements=("rate.items", "station.dwell"),
+            fails="the station {where} is taken for {demand} where a takt of {limit} is asked",
+        ),
+        _exchange,
+    ),
+    Check(
+        CheckText(
+            id="fleet.bend_spacing",
+            title="Time between carriers in the bends",
+            unit="duration",
+            source="spacing in the bend over bend speed",
+            requirements=("rate.items", "load.reach"),
+            fails="carriers can follow each other through the bends every {demand} only, where the"
+            " takt is {limit}",
+        ),
+        _bend_spacing,
+    ),
+    Check(
+        CheckText(
+            id="fleet.room",
+            title="Time for which carriers hold the places between two stations",
+            unit="duration",
+            source="sufficient condition for the takt; safe against an event simulation",
+            requirements=("rate.items", "station.dwell", "loop.max_length"),
+            fails="between {where} carriers can follow each other every {demand} only, where"
+            " the takt is {limit}",
+        ),
+        _room,
+    ),
+)
+
+CHECKS: tuple[Check[LayoutContext], ...] = (
+    Check(
+        CheckText(
+            id="fleet.lap",
+            title="Lap against the time that the fleet has for it",
+            unit="duration",
+            source="Little's law: N carriers, one in every takt",
+            requirements=("rate.items", "loop.max_length"),
+            fails="a lap takes {demand} where the carriers have {limit}",
+        ),
+        _fleet,
+    ),
+    Check(
+        CheckText(
+            id="fleet.places",
+            title="Room for the carriers and for exchanging them",
+            unit="1",
+            source="holes that a closed loop needs to move; safe against an event simulation",
+            requirements=("rate.items", "loop.max_length", "load.length"),
+            fails="carriers and exchanges take up {demand} places where the loop has {limit}",
+        ),
+        _places,
+    ),
+    Check(
+        CheckText(
+            id="roller.life",
+            title="Life of all rollers of a carrier together",
+            unit="h",
+            source="ISO 281:2007 with a1; system life with exponent 10/9",
+            requirements=("life.hours", "life.reliability", "load.mass", "load.reach"),
+            fails="{demand} are asked of the rollers and they reach {limit}, the {where} least",
+        ),
+        _life,
+    ),
+)

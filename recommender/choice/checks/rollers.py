@@ -1,0 +1,75 @@
+"""Checks of the guide rollers that hold for one setting, whatever the loop."""
+
+import numpy as np
+
+from recommender.choice.checks.entry import Check, CheckText, Outcome
+from recommender.choice.load_cases import CaseLoads
+from recommender.physics.bearings import static_equivalent_load
+from recommender.physics.constants import Array
+
+_ISO_76 = "ISO 76:2006, double-row angular contact bearings, table of X0 and Y0"
+
+
+def _equivalent(loads: CaseLoads) -> tuple[Array, tuple[str, ...]]:
+    """Static equivalent load of each roller in each case, (..., cases * rollers), N."""
+    rollers = loads.rollers
+    angle = loads.batch.column(lambda option: option.roller.contact_angle)[..., None, None]
+    upper = static_equivalent_load(rollers.radial, rollers.axial, angle)
+    both = np.concatenate([upper, rollers.lower_radial], axis=-1)
+    labels = tuple(
+        f"{case}, {roller}"
+        for case in loads.names
+        for roller in rollers.labels + rollers.lower_labels[: rollers.lower_radial.shape[-1]]
+    )
+    return both.reshape(*both.shape[:-2], -1), labels
+
+
+def _per_roller(loads: CaseLoads, field: str) -> Array:
+    """A field of the catalogue's rollers for each column of ``_equivalent``, (options, 1, k)."""
+    upper, lower = loads.rollers.radial.shape[-1], loads.rollers.lower_radial.shape[-1]
+    rows = []
+    for option in loads.batch.options:
+        row = [getattr(option.roller, field)] * upper
+        if option.lower_roller is not None:
+            row += [getattr(option.lower_roller, field)] * lower
+        rows.append([row * len(loads.names)])
+    return np.array(rows, dtype=np.float64)
+
+
+def _static(loads: CaseLoads) -> Outcome:
+    demand, labels = _equivalent(loads)
+    limit = _per_roller(loads, "static_rating") / loads.batch.rules.static_safety
+    return Outcome(demand, limit, labels)
+
+
+def _working(loads: CaseLoads) -> Outcome:
+    demand, labels = _equivalent(loads)
+    return Outcome(demand, _per_roller(loads, "working_load"), labels)
+
+
+_LOAD = ("load.mass", "load.reach", "load.cg_height")
+
+CHECKS: tuple[Check[CaseLoads], ...] = (
+    Check(
+        CheckText(
+            id="roller.static",
+            title="Static load of a roller's bearing",
+            unit="force",
+            source=_ISO_76,
+            requirements=_LOAD,
+            fails="{where} bears {demand} where the bearing may bear {limit}",
+        ),
+        _static,
+    ),
+    Check(
+        CheckText(
+            id="roller.working_load",
+            title="Working load of a roller",
+            unit="force",
+            source="ceiling of the catalogue on the equivalent load by ISO 76",
+            requirements=_LOAD,
+            fails="{where} bears {demand} where the catalogue allows it {limit}",
+        ),
+        _working,
+    ),
+)

@@ -1,0 +1,205 @@
+"""The decision: every option looked at, the cheapest one proven and audited."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from recommender.choice import rounding
+from recommender.choice.audit import Audit, audit, report
+from recommender.choice.checks import OPTION_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.configuration import Configuration, Electrics, Motion
+from recommender.choice.grid import Grid
+from recommender.choice.instance import build_instance, read_choice
+from recommender.choice.layout import LoopContext
+from recommender.choice.model import choose
+from recommender.choice.nearest import nearest
+from recommender.choice.options import Option, list_options
+from recommender.choice.pricing import Cents, Composition, cents
+from recommender.choice.screen import Screened, screen
+from recommender.choice.search import Candidate, Workshop, cheapest
+from recommender.choice.setting import SettingContext
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+_MOST_AUDITS = 20
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is known about one option.
+
+    ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
+    nothing passes; ``None`` if its stations fit on no loop.
+    """
+
+    option: Option
+    feasible: bool
+    audit: Audit | None
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Every option in the catalogue's order, and the proven choice."""
+
+    looked: tuple[Looked, ...]
+    chosen: Audit | None
+    bound: Cents
+    price: Cents
+    optimal: bool
+
+
+def decide(case: Case, catalogue: Catalogue, grid: Grid | None = None) -> Decision:
+    """Look at every option of a case and choose.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    grid : Grid, optional
+        How finely motion settings are looked at.
+
+    Returns
+    -------
+    Decision
+
+    Raises
+    ------
+    RuntimeError
+        If the arrays and the model disagree about the least price: a fault of ours.
+    """
+    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    options = list_options(case, catalogue)
+    screened = {
+        entry.context.about.option.id: entry
+        for entry in screen(options, case, catalogue, grid or Grid())
+    }
+    candidates: dict[str, list[Candidate]] = {}
+    for option in options:
+        entry = screened[option.id]
+        found = cheapest(entry, workshop) if _passes_alone(entry) else []
+        candidates[option.id] = _within_budget(found, case)
+    choice = _choose(candidates, workshop)
+    looked = tuple(
+        _look(screened[option.id], candidates[option.id], workshop) for option in options
+    )
+    if choice is None:
+        return Decision(looked, None, 0, 0, optimal=True)
+    chosen, bound, price, optimal = choice
+    looked = tuple(
+        replace(entry, audit=chosen) if entry.option == chosen.configuration.option else entry
+        for entry in looked
+    )
+    return Decision(looked, chosen, bound, price, optimal)
+
+
+def _passes_alone(entry: Screened) -> bool:
+    outcomes = (check.evaluate(entry.context.about) for check in OPTION_CHECKS)
+    return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
+
+
+def _within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
+    budget = case.commercial.budget
+    if budget is None:
+        return list(found)
+    most = round(100 * float(budget.split()[0]))
+    return [candidate for candidate in found if candidate.price <= most]
+
+
+def _choose(
+    candidates: dict[str, list[Candidate]], workshop: Workshop
+) -> tuple[Audit, Cents, Cents, bool] | None:
+    """The cheapest candidate by the model that also passes its audit."""
+    left = [candidate for found in candidates.values() for candidate in found]
+    for _ in range(_MOST_AUDITS):
+        if not left:
+            return None
+        choice = choose(build_instance(left, workshop))
+        if choice is None:
+            return None
+        least = min(candidate.price for candidate in left)
+        if choice.optimal and choice.price != least:
+            raise RuntimeError(f"the model finds {choice.price} cents, the arrays {least}")
+        configuration = read_choice(choice, left, workshop)
+        checked = audit(configuration, workshop.case, workshop.catalogue)
+        if cents(checked.price) != choice.price:
+            raise RuntimeError(f"the parts cost {checked.price}, the model {choice.price} cents")
+        if not checked.failures:
+            return checked, choice.bound, choice.price, choice.optimal
+        del left[choice.candidate]
+    raise RuntimeError("no candidate passes its audit")
+
+
+def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Looked:
+    option = entry.context.about.option
+    if found:
+        best = found[0]
+        configuration = configure(
+            best.on,
+            best.setting,
+            best.composition,
+            best.carriers,
+            workshop,
+            (best.mean_power, best.peak_power),
+        )
+        return Looked(option, True, report(configuration, best.setting, workshop.catalogue))
+    near = nearest(entry, workshop)
+    if near is None:
+        return Looked(option, False, None)
+    on, setting, composition, carriers = near
+    configuration = configure(on, setting, composition, carriers, workshop, None)
+    return Looked(option, False, report(configuration, setting, workshop.catalogue))
+
+
+def configure(
+    on: LoopContext,
+    setting: SettingContext,
+    composition: Composition,
+    carriers: int,
+    workshop: Workshop,
+    powers: tuple[int, int] | None,
+) -> Configuration:
+    """A configuration with the cheapest supplies for its powers (in milliwatts).
+
+    Without powers, or where no set of supplies gives them, the strongest set is taken, so that the
+    checks can say what lacks.
+    """
+    about = on.about
+    option = about.option
+    sections = 2 * (composition.pieces + option.bend.sections)
+    idle = int(rounding.demand(sections * about.catalogue.catalogue.section_idle_power, "power"))
+    mean, peak = powers or (0, 0)
+    electrics = workshop.electrics(sections)
+    index = int(electrics.cheapest(np.array([mean + idle]), np.array([peak + idle]))[0])
+    if powers is None:
+        index = len(electrics.price) - 1
+    controllers = workshop.controllers(sections)
+    able = [entry for entry in controllers if entry[0] >= carriers] or list(controllers[-1:])
+    settings = setting.settings
+    return Configuration(
+        option=option,
+        straights=tuple(
+            (part.id, count)
+            for part, count in zip(about.catalogue.straight, composition.counts, strict=True)
+            if count
+        ),
+        loop=on.loop,
+        placement=on.placement,
+        motion=Motion(
+            acceleration=float(settings.acceleration[0]),
+            jerk=float(settings.jerk[0]),
+            speed=float(settings.speed[0]),
+            bend_speed=float(settings.bend_speed[0]),
+        ),
+        carriers=carriers,
+        electrics=Electrics(
+            supplies=tuple(
+                (part.id, int(count))
+                for part, count in zip(about.catalogue.supply, electrics.counts[index], strict=True)
+                if count
+            ),
+            feeds=electrics.feeds[index],
+            controller=able[0][2],
+        ),
+    )

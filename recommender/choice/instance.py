@@ -1,0 +1,120 @@
+"""Between the candidates and the model: whole numbers in, a configuration out."""
+
+from collections.abc import Sequence
+
+from recommender.choice import rounding
+from recommender.choice.configuration import Configuration, Electrics, Motion
+from recommender.choice.model import (
+    Candidate as ModelCandidate,
+)
+from recommender.choice.model import (
+    Choice,
+    ControllerData,
+    FeedData,
+    Instance,
+    StraightData,
+    SupplyData,
+)
+from recommender.choice.pricing import (
+    carrier_price,
+    cents,
+    engineering_price,
+    fixed_price,
+)
+from recommender.choice.search import Candidate, Workshop
+
+
+def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
+    """Data of the model; of equal prices the candidate with most headroom has the lowest rank."""
+    catalogue = workshop.catalogue
+    section = engineering_price(catalogue, "section")
+    by_headroom = sorted(range(len(candidates)), key=lambda k: (candidates[k].used, k))
+    ranks = {k: rank for rank, k in enumerate(by_headroom)}
+    idle = int(rounding.demand(catalogue.catalogue.section_idle_power, "power"))
+    return Instance(
+        candidates=tuple(
+            _candidate(candidate, workshop, idle, ranks[k])
+            for k, candidate in enumerate(candidates)
+        ),
+        straights=tuple(
+            StraightData(
+                length=int(rounding.demand(part.length, "length")),
+                pair_price=(
+                    2 * (cents(part.price) + section),
+                    2 * (cents(part.price) + section + _rail(workshop, part.id)),
+                ),
+            )
+            for part in catalogue.straight
+        ),
+        supplies=tuple(
+            SupplyData(
+                mean_power=int(rounding.capacity(part.mean_power, "power")),
+                peak_power=int(rounding.capacity(part.peak_power, "power")),
+                max_sections=part.max_sections,
+                price=cents(part.price),
+            )
+            for part in catalogue.supply
+        ),
+        feeds=tuple(FeedData(part.max_sections, cents(part.price)) for part in catalogue.feed),
+        controllers=tuple(
+            ControllerData(part.max_carriers, part.max_sections, cents(part.price))
+            for part in catalogue.controller
+        ),
+        most_supplies=catalogue.rules.most_supplies,
+        section_idle_power=idle,
+    )
+
+
+def _rail(workshop: Workshop, part: str) -> int:
+    rail = workshop.catalogue.lower_rails.get(part)
+    return cents(rail.price) if rail else 0
+
+
+def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -> ModelCandidate:
+    option = candidate.on.about.option
+    bend_idle = 2 * option.bend.sections * idle
+    return ModelCandidate(
+        length=int(rounding.demand(candidate.composition.length, "length")),
+        lower_guide=option.family.lower_guide,
+        carriers=candidate.carriers,
+        bend_sections=2 * option.bend.sections,
+        mean_power=candidate.mean_power + bend_idle,
+        peak_power=candidate.peak_power + bend_idle,
+        price=fixed_price(option, workshop.case, workshop.catalogue)
+        + candidate.carriers * carrier_price(option, workshop.catalogue),
+        rank=rank,
+    )
+
+
+def read_choice(
+    choice: Choice, candidates: Sequence[Candidate], workshop: Workshop
+) -> Configuration:
+    """The configuration that the model chose."""
+    candidate = candidates[choice.candidate]
+    catalogue, settings = workshop.catalogue, candidate.setting.settings
+    return Configuration(
+        option=candidate.on.about.option,
+        straights=tuple(
+            (part.id, count)
+            for part, count in zip(catalogue.straight, choice.straights, strict=True)
+            if count
+        ),
+        loop=candidate.on.loop,
+        placement=candidate.on.placement,
+        motion=Motion(
+            acceleration=float(settings.acceleration[0]),
+            jerk=float(settings.jerk[0]),
+            speed=float(settings.speed[0]),
+            bend_speed=float(settings.bend_speed[0]),
+        ),
+        carriers=candidate.carriers,
+        electrics=Electrics(
+            supplies=tuple(
+                (part.id, count)
+                for part, count in zip(catalogue.supply, choice.supplies, strict=True)
+                if count
+            ),
+            feeds=((catalogue.feed[choice.feed].id, choice.feeds),),
+            controller=catalogue.controller[choice.controller].id,
+        ),
+    )

@@ -1,0 +1,235 @@
+"""One option under many settings on one loop: lap, fleet, power, price of the electrical parts."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.lap import Lap, LegPlan, plan_legs, run_lap
+from recommender.choice.placement import Loop, Placement, place_stations
+from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.wear import carrier_life, laps_of_each_roller
+from recommender.physics.bend import bend_stretch
+from recommender.physics.constants import Array
+from recommender.physics.exchange import exchange_speed, exchange_time
+from recommender.physics.fleet import least_carriers, places
+
+
+@dataclass(frozen=True)
+class LoopContext:
+    """An option on one loop, before any setting is chosen."""
+
+    about: OptionContext
+    loop: Loop
+    placement: Placement
+    pieces: int
+
+    @property
+    def base(self) -> float:
+        """Distance between the points that steer the carrier, m."""
+        return self.about.option.base
+
+    @property
+    def overhang(self) -> float:
+        """How far beyond either end of a bend its speed is held, m."""
+        return 0.5 * self.base
+
+    @property
+    def bend_travel(self) -> float:
+        """Guide covered at bend speed in a lap, m."""
+        return 2.0 * (self.loop.bend + 2.0 * self.overhang)
+
+    @cached_property
+    def positions(self) -> Array:
+        """Carriers that each station takes at once, (stations,)."""
+        return np.array([float(station.positions) for station in self.about.case.station])
+
+    @cached_property
+    def occupied(self) -> Array:
+        """Dwell and settling of each station, (stations,), s."""
+        return np.array([station.occupied for station in self.about.case.station])
+
+    @cached_property
+    def rank(self) -> list[int]:
+        """Place of each station in the order in which they stand along the guide."""
+        return [self.order.index(k) for k in range(len(self.order))]
+
+    @cached_property
+    def order(self) -> list[int]:
+        """Stations in the order in which a carrier meets them from the start of the front."""
+        return sorted(range(len(self.placement.at)), key=self.placement.at.__getitem__)
+
+    @cached_property
+    def variation(self) -> Array:
+        """Coefficient of variation of each station's dwell, (stations,)."""
+        return np.array([station.dwell_variation for station in self.about.case.station])
+
+    @cached_property
+    def plan(self) -> LegPlan:
+        """The straight stretches of a lap."""
+        positions = [station.positions for station in self.about.case.station]
+        return plan_legs(self.loop, self.placement, positions, self.overhang)
+
+    @cached_property
+    def room_to_bends(self) -> tuple[Array, Array]:
+        """Guide before and beyond each station on which bend speed is not kept, m."""
+        at = np.array(self.placement.at)
+        start = np.where(at >= self.loop.back_start, self.loop.back_start, 0.0)
+        before = at - start - self.overhang
+        beyond = start + self.loop.straight - self.overhang - at
+        return np.maximum(before, 0.0), np.maximum(beyond, 0.0)
+
+    @cached_property
+    def exchange_spacing(self) -> Array:
+        """Spacing that holds where each station's carriers are exchanged, (stations,), m."""
+        before, beyond = self.room_to_bends
+        straight = (
+            exchange_speed(2.0, 1.0, self.positions, self.about.spacing, before, beyond) > 1.0
+        )
+        return np.where(straight, self.about.spacing, self.about.bend_spacing)
+
+    @cached_property
+    def places(self) -> float:
+        """Carriers that the loop has room for; more spacing is needed in bends."""
+        stretch = min(2.0 * self.bend_stretch, self.loop.length)
+        return float(places(self.loop.length, stretch, self.about.spacing, self.about.bend_spacing))
+
+    @cached_property
+    def gaps(self) -> Array:
+        """Carriers that fit between each station and the next, (stations,)."""
+        gaps = np.array(self.placement.gaps)
+        at = np.array(self.placement.at)
+        bends = np.zeros(len(at))
+        for bend in (self.loop.straight, self.loop.length - self.loop.bend):
+            bends += (bend - at) % self.loop.length < gaps
+        bent = np.minimum(bends * self.bend_stretch, gaps)
+        return places(gaps, bent, self.about.spacing, self.about.bend_spacing)
+
+    @cached_property
+    def bend_stretch(self) -> float:
+        """Guide along which a bend asks for its wider spacing, m."""
+        bend, carrier = self.about.option.bend, self.about.option.carrier
+        longest = max(carrier.plate_length, self.about.load_length)
+        return float(bend_stretch(bend.radius, bend.transition, longest, self.base))
+
+
+@dataclass(frozen=True)
+class LayoutContext:
+    """An option on one loop under many settings, a row each.
+
+    The number of carriers follows from the settings unless it is fixed.
+    """
+
+    on: LoopContext
+    setting: SettingContext
+    fixed_carriers: int | None = None
+
+    @property
+    def about(self) -> OptionContext:
+        """The option and the case."""
+        return self.on.about
+
+    def take(self, rows: NDArray[np.intp]) -> "LayoutContext":
+        """Some of the rows."""
+        return LayoutContext(self.on, self.setting.take(rows))
+
+    @cached_property
+    def lap(self) -> Lap:
+        """The legs of a lap, timed with their true lengths."""
+        return run_lap(self.on.plan, self.setting.settings, self.on.bend_travel)
+
+    @cached_property
+    def lap_time(self) -> Array:
+        """Unhindered lap: legs, bends, dwells and settling, (rows,), s."""
+        return np.asarray(self.lap.moving_time + self.on.occupied.sum())
+
+    @cached_property
+    def station_legs(self) -> Array:
+        """Travel from each station to the next, rest to rest, (rows, stations), s."""
+        lap, plan = self.lap, self.on.plan
+        stretch = lap.up_time + lap.down_time + lap.cruise / lap.peak
+        bend = 0.5 * self.on.bend_travel / self.setting.settings.bend_speed
+        starts = [k for k, leg in enumerate(plan.order) if not plan.from_bend[leg]]
+        travel = []
+        for first, behind in zip(starts, [*starts[1:], starts[0] + len(plan.order)], strict=True):
+            legs = [plan.order[k % len(plan.order)] for k in range(first, behind)]
+            travel.append(sum(stretch[leg] + bend * plan.to_bend[leg] for leg in legs))
+        along = np.stack([travel[k] for k in self.on.rank], axis=-1)
+        return np.where(lap.feasible[:, None], along, np.inf)
+
+    @cached_property
+    def exchange(self) -> Array:
+        """From the departure of a batch until the next one stands, (rows, stations), s."""
+        settings = self.setting.settings
+        before, beyond = self.on.room_to_bends
+        speed = exchange_speed(
+            settings.speed[:, None],
+            settings.bend_speed[:, None],
+            self.on.positions,
+            self.about.spacing,
+            before,
+            beyond,
+        )
+        return exchange_time(
+            self.on.exchange_spacing,
+            self.on.positions,
+            speed,
+            settings.acceleration[:, None],
+            settings.jerk[:, None],
+            lag=self.about.rules.start_lag,
+        )
+
+    @cached_property
+    def roller_laps(self) -> Array:
+        """Laps that each roller lasts, (rows, rollers)."""
+        return laps_of_each_roller(self.setting, self.lap, self.on.bend_travel)
+
+    @cached_property
+    def life_laps(self) -> Array:
+        """Laps that all rollers of a carrier last together, (rows,)."""
+        return carrier_life(self.roller_laps)
+
+    @cached_property
+    def carriers_for_rate(self) -> Array:
+        """Least number of carriers for the rate, (rows,); inf where a leg is infeasible."""
+        finite = np.isfinite(self.lap_time)
+        needed = least_carriers(
+            np.where(finite, self.lap_time, 1.0),
+            self.on.positions,
+            self.about.takt,
+            self.on.occupied + self.exchange,
+            self.on.variation,
+        )
+        return np.where(finite, needed, np.inf)
+
+    @cached_property
+    def carriers(self) -> Array:
+        """Carriers: as many as are fixed, or the least number for rate and life, (rows,).
+
+        For life no more are taken than there is room for; the check of life then says what lacks.
+        """
+        if self.fixed_carriers is not None:
+            return np.full(len(self.setting.settings), float(self.fixed_carriers))
+        hours = self.about.case.life.hours
+        for_life = np.ceil(hours * 3600.0 / (self.about.takt * self.life_laps) - 1e-9)
+        served = (self.on.occupied + self.exchange).sum(axis=-1) / self.about.takt
+        room = np.maximum(np.floor(self.on.places - served + 1e-9), 1.0)
+        return np.maximum(self.carriers_for_rate, np.minimum(for_life, room))
+
+    @property
+    def sections(self) -> int:
+        """Motor sections of the loop."""
+        return 2 * self.on.pieces + 2 * self.about.option.bend.sections
+
+    @property
+    def idle_power(self) -> float:
+        """What the sections draw without moving anything, W."""
+        return self.sections * self.about.catalogue.catalogue.section_idle_power
+
+
+def on_loop(about: OptionContext, straight: float, pieces: int) -> LoopContext | None:
+    """The option on straights of a length; ``None`` if its stations do not fit there."""
+    loop = Loop(straight, about.bend_length)
+    placement = place_stations(loop, about.case.station, about.bend_clearance, about.spacing)
+    return None if placement is None else LoopContext(about, loop, placement, pieces)

@@ -1,0 +1,350 @@
+"""All load cases of a batch: wrench, drive force, roller loads and the load's own acceleration.
+
+On straights the cases depend on the acceleration, in bends on the bend speed, so each is worked out
+along one axis of settings and never for their product. Arrays are (options, settings, cases), with
+an axis of rollers behind where there are several.
+
+Taken for the drive's moment on the rollers is the force that accelerates the masses and overcomes
+the catalogue's drag; the rolling part of the resistance acts at the rollers themselves.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from recommender.choice.bodies import Batch
+from recommender.choice.directions import Direction, straight_directions, turning_directions
+from recommender.physics.bends import (
+    arc_apparent_mass,
+    arc_drive_force,
+    entry_drive_force,
+    entry_radius,
+    entry_yaw_acceleration,
+)
+from recommender.physics.constants import Array
+from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
+from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
+from recommender.physics.rollers import guide_roller_loads, lower_guide_split, rolling_resistance
+
+
+@dataclass(frozen=True)
+class RollerLoads:
+    """Loads of all rollers, (options, settings, cases, rollers), N; lower rollers bear no axial."""
+
+    radial: Array
+    axial: Array
+    lower_radial: Array
+    labels: tuple[str, ...]
+    lower_labels: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class CaseLoads:
+    """What a list of load cases does to the carriers of a batch.
+
+    ``weight`` is each case's share of the distance of its kind, 0 if nothing travels so. Thrust is
+    the drive's force without resistance. ``load_x``, ``load_y`` are the accelerations at the
+    outermost items and have an axis (2) for the foremost and the rearmost. ``speed`` is the bend
+    speed and ``acceleration`` that of straights, (options, settings); the other one is 0.
+    """
+
+    batch: Batch
+    acceleration: Array
+    speed: Array
+    names: tuple[str, ...]
+    kinds: tuple[str, ...]
+    weight: Array
+    thrust: Array
+    resistance: Array
+    rollers: RollerLoads
+    load_x: Array
+    load_y: Array
+    yaw_acceleration: Array
+
+    def single(self, option: int, setting: int) -> "CaseLoads":
+        """One option at one setting; axes keep their places."""
+        batch = replace(self.batch, options=(self.batch.options[option],))
+        where = (slice(option, option + 1), slice(setting, setting + 1))
+        arrays = (
+            "acceleration",
+            "speed",
+            "thrust",
+            "resistance",
+            "load_x",
+            "load_y",
+            "yaw_acceleration",
+        )
+        rollers = replace(
+            self.rollers,
+            **{
+                name: getattr(self.rollers, name)[where]
+                for name in ("radial", "axial", "lower_radial")
+            },
+        )
+        cut = {name: getattr(self, name)[where] for name in arrays}
+        return replace(self, batch=batch, rollers=rollers, **cut)
+
+    def of_kind(self, *kinds: str) -> list[int]:
+        """Positions of the cases of some kinds."""
+        return [k for k, kind in enumerate(self.kinds) if kind in kinds]
+
+
+def straight_loads(batch: Batch, acceleration: Array) -> CaseLoads:
+    """Load cases on straights.
+
+    Parameters
+    ----------
+    batch : Batch
+    acceleration : array (options, settings), m/s²
+
+    Returns
+    -------
+    CaseLoads
+        Kinds: speeding up, braking, cruising, emergency, process.
+    """
+    directions = straight_directions(batch.case)
+    drag = batch.carrier("drag")
+    stop = (batch.peak_force + drag) / batch.mass
+    along, thrust, process = [], [], []
+    for case in directions:
+        rate = {
+            "speeding up": acceleration,
+            "braking": -acceleration,
+            "emergency": np.broadcast_to(-stop, acceleration.shape),
+        }.get(case.kind, np.zeros_like(acceleration))
+        along.append(rate)
+        thrust.append(batch.mass * rate - case.force[0])
+        process.append(case.force)
+    a, t = np.stack(along, axis=-1), np.stack(thrust, axis=-1)
+    gravity = np.array([case.gravity for case in directions])
+    wrench = _sum_of_parts(batch, along=a[..., None], gravity=gravity[None, None, :, None, :])
+    at_load = batch.part_centre[..., -1, :]
+    wrench = wrench + force_wrench(np.array(process)[None, None], at_load)
+    nothing = np.zeros_like(a)
+    axes = (acceleration, np.zeros_like(acceleration))
+    return _loads(batch, directions, axes, wrench, t, a, nothing, nothing)
+
+
+def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
+    """Load cases in bends and at their ends.
+
+    Parameters
+    ----------
+    batch : Batch
+    bend_speed : array (options, settings), m/s
+
+    Returns
+    -------
+    CaseLoads
+        Kinds: turning, entering, leaving, emergency turning.
+    """
+    directions = turning_directions(batch.case)
+    shape = (*bend_speed.shape, len(directions))
+    beta = _truck_angle(batch)
+    radius = (batch.radius * np.cos(beta))[..., None]
+    turning = np.array([case.turning for case in directions])
+    omega = (bend_speed / batch.radius)[..., None] * turning
+    entry = entry_yaw_acceleration(bend_speed, batch.radius, batch.transition, batch.base)
+    stop = (batch.peak_force + batch.carrier("drag")) / _apparent_mass(batch)
+    along, alpha = np.zeros(shape), np.zeros(shape)
+    path = np.broadcast_to(radius[..., None], (*shape, 1)).copy()
+    path = np.broadcast_to(path, (*shape, batch.part_mass.shape[-1])).copy()
+    for k, case in enumerate(directions):
+        if case.kind == "emergency turning":
+            along[..., k] = -stop * np.cos(beta)
+            alpha[..., k] = -stop / batch.radius
+        elif case.kind in ("entering", "leaving"):
+            alpha[..., k] = entry if case.kind == "entering" else -entry
+            path[..., k, :] = entry_radius(radius, batch.part_centre[..., 0, :, 1])
+    gravity = np.array([case.gravity for case in directions])
+    wrench = _sum_of_parts(
+        batch,
+        along=along[..., None],
+        yaw_rate=omega[..., None],
+        yaw_acceleration=alpha[..., None],
+        radius=path,
+        gravity=gravity[None, None, :, None, :],
+    )
+    line_y = _drive_line(batch)[0]
+    thrust = arc_drive_force(wrench, batch.radius[..., None], beta[..., None], line_y[..., None])
+    _replace_entry_thrust(batch, directions, thrust, entry, gravity)
+    for k, case in enumerate(directions):
+        if case.kind == "emergency turning":
+            thrust[..., k] = -batch.peak_force
+    axes = (np.zeros_like(bend_speed), bend_speed)
+    return _loads(batch, directions, axes, wrench, thrust, along, omega, alpha)
+
+
+def _replace_entry_thrust(
+    batch: Batch,
+    directions: tuple[Direction, ...],
+    thrust: Array,
+    entry: Array,
+    gravity: Array,
+) -> None:
+    """Drive force at the ends of a bend: the bound from the energy balance, gravity beside it."""
+    centre = batch.centre
+    push = entry_drive_force(
+        batch.mass,
+        centre[..., 1],
+        batch.yaw_inertia,
+        entry,
+        transition=batch.transition,
+        base=batch.base,
+        radius=batch.radius,
+        offset=centre[..., 0],
+    )
+    for k, case in enumerate(directions):
+        if case.kind in ("entering", "leaving"):
+            weight = _sum_of_parts(batch, gravity=gravity[k])[:, :, 0]
+            held = arc_drive_force(weight, batch.radius)
+            sign = 1.0 if case.kind == "entering" else -1.0
+            thrust[..., k] = held + sign * push
+
+
+def _sum_of_parts(batch: Batch, **motion: Array) -> Array:
+    wrench = inertial_wrench(batch.part_mass, batch.part_centre, batch.part_inertia, **motion)
+    return np.asarray(wrench.sum(axis=-2))
+
+
+def _apparent_mass(batch: Batch) -> Array:
+    """Mass that the drive feels along the arc, (options, 1)."""
+    centre = batch.part_centre
+    parts = arc_apparent_mass(
+        batch.part_mass,
+        centre[..., 0],
+        centre[..., 1],
+        batch.part_inertia,
+        batch.radius[..., None, None],
+    )
+    return np.asarray(parts.sum(axis=-1)[:, :, 0])
+
+
+def _truck_angle(batch: Batch) -> Array:
+    """Angle of the trucks of a pair in the bend; 0 for one truck, (options, 1)."""
+    if not batch.is_pair:
+        return np.zeros_like(batch.radius)
+    # A pair too long for the bend is refused by a check of its own; here it must only compute.
+    return pair_truck_angle(np.minimum(batch.base, 1.9 * batch.radius), batch.radius)
+
+
+def _drive_line(batch: Batch) -> tuple[Array, Array]:
+    return (
+        batch.column(lambda option: option.carrier.drive_line[0]),
+        batch.column(lambda option: option.carrier.drive_line[1]),
+    )
+
+
+def _loads(
+    batch: Batch,
+    directions: tuple[Direction, ...],
+    axes: tuple[Array, Array],
+    wrench: Array,
+    thrust: Array,
+    along: Array,
+    omega: Array,
+    alpha: Array,
+) -> CaseLoads:
+    line_y, line_z = (value[..., None] for value in _drive_line(batch))
+    pushing = np.array([case.kind in _DRAGGED for case in directions])
+    drive = thrust + batch.carrier("drag")[..., None] * pushing
+    pull = batch.carrier("attraction")[..., None, None] * np.array([0.0, 0.0, -1.0])
+    at = np.stack([np.zeros_like(line_y), line_y, line_z], axis=-1)
+    extra = drive_force_wrench(drive, line_y, line_z) + force_wrench(pull, at)
+    acceleration, speed = axes
+    beta = _truck_angle(batch) if speed.any() else np.zeros_like(batch.radius)
+    rollers = _roller_loads(batch, wrench, extra, beta, alpha)
+    resistance = rolling_resistance(
+        batch.carrier("rolling_coefficient")[..., None],
+        np.concatenate([rollers.radial, rollers.lower_radial], axis=-1),
+        np.concatenate([rollers.axial, np.zeros_like(rollers.lower_radial)], axis=-1),
+        batch.carrier("drag")[..., None],
+    )
+    load = batch.case.load
+    ends = (load.offset + batch.item_offset, load.offset - batch.item_offset)
+    x = np.stack(ends, axis=-1)[:, :, None, :]
+    path = np.where(omega > 0, batch.radius[..., None] * np.cos(beta)[..., None], 0.0)
+    return CaseLoads(
+        batch=batch,
+        acceleration=acceleration,
+        speed=speed,
+        names=tuple(case.name for case in directions),
+        kinds=tuple(case.kind for case in directions),
+        weight=np.array([case.weight for case in directions]),
+        thrust=thrust,
+        resistance=resistance,
+        rollers=rollers,
+        load_x=(along + alpha * load.reach)[..., None] - (omega**2)[..., None] * x,
+        load_y=-(omega**2 * (path + load.reach))[..., None] - alpha[..., None] * x,
+        yaw_acceleration=alpha,
+    )
+
+
+_DRAGGED = ("speeding up", "cruising", "turning", "entering", "leaving")
+_ROLLERS = ("front inner", "front outer", "rear inner", "rear outer")
+_LOWER = ("front lower", "rear lower")
+
+
+def _roller_loads(
+    batch: Batch, wrench: Array, extra: Array, beta: Array, alpha: Array
+) -> RollerLoads:
+    """Hand the wrench on to trucks, guides and rollers; ``extra`` acts on the trucks themselves."""
+    if not batch.is_pair:
+        radial, axial, lower = _truck_rollers(batch, wrench + extra)
+        return RollerLoads(radial, axial, lower, _named("", _ROLLERS), _named("", _LOWER))
+    truck_yaw = _truck_yaw(batch, alpha)
+    load = batch.case.load
+    soft = soft_platform_share(np.abs(load.offset) + batch.item_offset, batch.base)
+    results = []
+    for share in (np.full_like(soft, 0.5), soft, 1.0 - soft):
+        trucks = pair_truck_wrenches(
+            wrench, batch.base[..., None], share[..., None], beta[..., None]
+        )
+        loads = []
+        for truck in trucks:
+            own = truck + 0.5 * extra
+            own[..., 5] += truck_yaw
+            loads.append(_truck_rollers(batch, own))
+        results.append([np.concatenate(parts, axis=-1) for parts in zip(*loads, strict=True)])
+        if np.all(soft == 0.5):
+            break
+    radial = np.max([result[0] for result in results], axis=0)
+    axial = np.max([np.abs(result[1]) for result in results], axis=0)
+    lower = np.max([result[2] for result in results], axis=0)
+    return RollerLoads(
+        radial,
+        axial,
+        lower,
+        _named("front truck, ", _ROLLERS) + _named("rear truck, ", _ROLLERS),
+        _named("front truck, ", _LOWER) + _named("rear truck, ", _LOWER),
+    )
+
+
+def _truck_yaw(batch: Batch, alpha: Array) -> Array:
+    """Moment that yaws one truck of a pair, which turns on its own shorter wheelbase, N·m."""
+    wheelbase = batch.carrier("wheelbase")
+    own = np.maximum(batch.transition, batch.base) / np.maximum(batch.transition, wheelbase)
+    return np.asarray(batch.carrier("truck_yaw_inertia")[..., None] * alpha * own[..., None])
+
+
+def _truck_rollers(batch: Batch, wrench: Array) -> tuple[Array, Array, Array]:
+    """Radial and axial loads of the upper rollers, radial ones of the lower rollers if any."""
+    lower = np.zeros((*wrench.shape[:-1], 0))
+    if batch.has_lower_guide:
+        depth = batch.column(lambda option: option.carrier.guide_depth or 1.0)
+        wrench, force = lower_guide_split(wrench, depth[..., None])
+        preload = batch.carrier("lower_preload")[..., None]
+        one = np.maximum(np.abs(force), preload)
+        lower = np.stack([one, one], axis=-1)
+    radial, axial = guide_roller_loads(
+        wrench,
+        batch.carrier("wheelbase")[..., None],
+        batch.carrier("gauge")[..., None],
+        batch.column(lambda option: option.roller.flank_angle)[..., None],
+        batch.carrier("preload")[..., None],
+    )
+    return radial, axial, lower
+
+
+def _named(prefix: str, names: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(f"{prefix}{name} roller" for name in names)

@@ -1,0 +1,253 @@
+"""The choice as a constraint model: the cheapest set of carriers and loop, proven.
+
+What an option, a straight length and a motion setting together ask for (carriers, power) is worked
+out beforehand and handed over as candidates, all whole numbers. The model picks one candidate and
+decides which straight sections make up its length, which supplies, feeds and controller serve it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from ortools.sat.python import cp_model
+
+from recommender.choice.pricing import Cents
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """An option on straights of one length, moving in one way.
+
+    ``length`` in micrometres; powers in milliwatts, without the idle power of straight sections;
+    ``price`` in cents: everything but straights, supplies, feeds and controller. Among equal
+    prices the lowest ``rank`` wins.
+    """
+
+    length: int
+    lower_guide: bool
+    carriers: int
+    bend_sections: int
+    mean_power: int
+    peak_power: int
+    price: Cents
+    rank: int
+
+
+@dataclass(frozen=True)
+class StraightData:
+    """A straight section: length in micrometres, price of a pair of them plain and with rail."""
+
+    length: int
+    pair_price: tuple[Cents, Cents]
+
+
+@dataclass(frozen=True)
+class SupplyData:
+    """A supply: powers in milliwatts."""
+
+    mean_power: int
+    peak_power: int
+    max_sections: int
+    price: Cents
+
+
+@dataclass(frozen=True)
+class FeedData:
+    """A feed and how many sections it reaches."""
+
+    max_sections: int
+    price: Cents
+
+
+@dataclass(frozen=True)
+class ControllerData:
+    """A controller and what it commands."""
+
+    max_carriers: int
+    max_sections: int
+    price: Cents
+
+
+@dataclass(frozen=True)
+class Instance:
+    """All data of one choice, ready; the model prepares nothing."""
+
+    candidates: tuple[Candidate, ...]
+    straights: tuple[StraightData, ...]
+    supplies: tuple[SupplyData, ...]
+    feeds: tuple[FeedData, ...]
+    controllers: tuple[ControllerData, ...]
+    most_supplies: int
+    section_idle_power: int
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What the model chose: indices into the instance, counts by index, and the proof."""
+
+    candidate: int
+    straights: tuple[int, ...]
+    supplies: tuple[int, ...]
+    feed: int
+    feeds: int
+    controller: int
+    price: Cents
+    bound: Cents
+    optimal: bool
+
+
+def choose(instance: Instance, time_limit: float = 60.0) -> Choice | None:
+    """Solve the model.
+
+    Parameters
+    ----------
+    instance : Instance
+    time_limit : float, s
+
+    Returns
+    -------
+    Choice or None
+        ``None`` if no candidate can be built.
+    """
+    if not instance.candidates:
+        return None
+    built = _Model(instance)
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = 0
+    solver.parameters.max_time_in_seconds = time_limit
+    status = solver.solve(built.model)
+    if status == cp_model.INFEASIBLE:
+        return None
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        raise RuntimeError(f"the solver ended with {solver.status_name(status)}")
+    return built.read(solver, optimal=status == cp_model.OPTIMAL)
+
+
+class _Model:
+    """Variables of the model; each method adds one kind of constraint."""
+
+    def __init__(self, instance: Instance) -> None:
+        self.instance = instance
+        self.model = cp_model.CpModel()
+        self.pick = [self.model.new_bool_var(f"pick {k}") for k in range(len(instance.candidates))]
+        self.model.add_exactly_one(self.pick)
+        self.plain = self._add_straights(lower_guide=False)
+        self.railed = self._add_straights(lower_guide=True)
+        self.sections = 2 * sum(self.plain + self.railed) + self._picked("bend_sections")
+        self.supplies = self._add_supplies()
+        self.feeds = self._add_feeds()
+        self.controller = self._add_controllers()
+        # One more than any rank, so that a rank never outweighs a cent.
+        self.scale = 1 + max(candidate.rank for candidate in instance.candidates)
+        self.model.minimize(self.scale * self._price() + self._picked("rank"))
+
+    def _picked(self, field: str) -> cp_model.LinearExpr:
+        values = [getattr(candidate, field) for candidate in self.instance.candidates]
+        return cp_model.LinearExpr.weighted_sum(self.pick, values)
+
+    def _add_straights(self, *, lower_guide: bool) -> list[cp_model.IntVar]:
+        """Pieces on one side; lengths must add up to that of the candidate, if it is this kind."""
+        lengths = [
+            candidate.length if candidate.lower_guide == lower_guide else 0
+            for candidate in self.instance.candidates
+        ]
+        longest = max(lengths)
+        counts = [
+            self.model.new_int_var(0, longest // part.length, f"straight {k}")
+            for k, part in enumerate(self.instance.straights)
+        ]
+        total = cp_model.LinearExpr.weighted_sum(
+            counts, [part.length for part in self.instance.straights]
+        )
+        self.model.add(total == cp_model.LinearExpr.weighted_sum(self.pick, lengths))
+        return counts
+
+    def _add_supplies(self) -> list[cp_model.IntVar]:
+        most = self.instance.most_supplies
+        parts = self.instance.supplies
+        counts = [self.model.new_int_var(0, most, f"supply {k}") for k in range(len(parts))]
+
+        def total(field: str) -> cp_model.LinearExpr:
+            return cp_model.LinearExpr.weighted_sum(counts, [getattr(p, field) for p in parts])
+
+        idle = 2 * self.instance.section_idle_power * sum(self.plain + self.railed)
+        self.model.add(sum(counts) <= most)
+        self.model.add(total("mean_power") >= self._picked("mean_power") + idle)
+        self.model.add(total("peak_power") >= self._picked("peak_power") + idle)
+        self.model.add(total("max_sections") >= self.sections)
+        return counts
+
+    def _add_feeds(self) -> list[tuple[cp_model.IntVar, cp_model.IntVar]]:
+        """For each kind of feed whether it is the one used, and how many."""
+        most = max(
+            self.instance.most_supplies,
+            *(self._most_sections() // feed.max_sections + 1 for feed in self.instance.feeds),
+        )
+        chosen = []
+        for k, feed in enumerate(self.instance.feeds):
+            used = self.model.new_bool_var(f"feed {k} used")
+            count = self.model.new_int_var(0, most, f"feed {k}")
+            self.model.add(count == 0).only_enforce_if(~used)
+            self.model.add(count * feed.max_sections >= self.sections).only_enforce_if(used)
+            self.model.add(count >= sum(self.supplies)).only_enforce_if(used)
+            chosen.append((used, count))
+        self.model.add_exactly_one(used for used, _ in chosen)
+        return chosen
+
+    def _add_controllers(self) -> list[cp_model.IntVar]:
+        parts = self.instance.controllers
+        used = [self.model.new_bool_var(f"controller {k}") for k in range(len(parts))]
+        self.model.add_exactly_one(used)
+        for field, asked in (
+            ("max_carriers", self._picked("carriers")),
+            ("max_sections", self.sections),
+        ):
+            most = cp_model.LinearExpr.weighted_sum(used, [getattr(p, field) for p in parts])
+            self.model.add(most >= asked)
+        return used
+
+    def _most_sections(self) -> int:
+        shortest = min(part.length for part in self.instance.straights)
+        return max(c.bend_sections + 2 * c.length // shortest for c in self.instance.candidates)
+
+    def _price(self) -> cp_model.LinearExprT:
+        data = self.instance
+        return (
+            self._picked("price")
+            + sum(
+                n * part.pair_price[0] for n, part in zip(self.plain, data.straights, strict=True)
+            )
+            + sum(
+                n * part.pair_price[1] for n, part in zip(self.railed, data.straights, strict=True)
+            )
+            + sum(n * part.price for n, part in zip(self.supplies, data.supplies, strict=True))
+            + sum(n * part.price for (_, n), part in zip(self.feeds, data.feeds, strict=True))
+            + sum(
+                used * part.price
+                for used, part in zip(self.controller, data.controllers, strict=True)
+            )
+        )
+
+    def read(self, solver: cp_model.CpSolver, *, optimal: bool) -> Choice:
+        """The solution in plain numbers."""
+        feed = next(k for k, (used, _) in enumerate(self.feeds) if solver.boolean_value(used))
+        return Choice(
+            candidate=_which(solver, self.pick),
+            straights=tuple(
+                solver.value(a) + solver.value(b)
+                for a, b in zip(self.plain, self.railed, strict=True)
+            ),
+            supplies=tuple(solver.value(count) for count in self.supplies),
+            feed=feed,
+            feeds=solver.value(self.feeds[feed][1]),
+            controller=_which(solver, self.controller),
+            price=int(solver.objective_value) // self.scale,
+            bound=-int(-solver.best_objective_bound // self.scale)
+            if not optimal
+            else int(solver.objective_value) // self.scale,
+            optimal=optimal,
+        )
+
+
+def _which(solver: cp_model.CpSolver, booleans: Sequence[cp_model.IntVar]) -> int:
+    return next(k for k, chosen in enumerate(booleans) if solver.boolean_value(chosen))

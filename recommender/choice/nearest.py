@@ -1,0 +1,85 @@
+"""For an option that fails: the setting and loop at which it comes nearest to passing.
+
+Nearest is where the excesses of all checks over 1 add up to least, so that a check which nothing
+can help does not hide how well the others might be met.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.checks import FLEET_CHECKS, LAYOUT_CHECKS
+from recommender.choice.layout import LayoutContext, LoopContext, on_loop
+from recommender.choice.pricing import Composition
+from recommender.choice.screen import Screened
+from recommender.choice.search import Workshop
+from recommender.choice.setting import SettingContext
+from recommender.physics.constants import Array
+
+_ROWS = 48
+_LOOPS = 4
+
+
+def nearest(
+    screened: Screened, workshop: Workshop
+) -> tuple[LoopContext, SettingContext, Composition, int] | None:
+    """Loop, setting of one row, composition and carriers nearest to passing.
+
+    Returns
+    -------
+    tuple or None
+        ``None`` if the stations fit on no loop at all.
+    """
+    rows = _typical(screened)
+    setting, excess = screened.context.take(rows), screened.excess[rows]
+    best: tuple[float, LayoutContext, int, Composition] | None = None
+    for on, composition in _loops(screened, workshop):
+        layout = LayoutContext(on, setting)
+        total = excess + _layout_excess(layout)
+        row = int(np.argmin(total))
+        if best is None or total[row] < best[0]:
+            best = (float(total[row]), layout, row, composition)
+    if best is None:
+        return None
+    _, layout, row, composition = best
+    chosen = layout.take(np.array([row]))
+    carriers = chosen.carriers[0]
+    return (
+        chosen.on,
+        chosen.setting,
+        composition,
+        int(carriers) if np.isfinite(carriers) else 1,
+    )
+
+
+def _typical(screened: Screened) -> NDArray[np.intp]:
+    """Some rows: of those in which everything but the loop holds, or those nearest to it."""
+    holding = screened.holding
+    if len(holding):
+        return holding[np.unique(np.linspace(0, len(holding) - 1, _ROWS).astype(np.intp))]
+    return np.lexsort((screened.used, screened.excess))[:_ROWS]
+
+
+def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Composition]]:
+    """Some loops that the enquiry allows, or the shortest one that takes the stations."""
+    about = screened.context.about
+    allowed: list[tuple[LoopContext, Composition]] = []
+    for composition in workshop.all_compositions():
+        length = 2.0 * (composition.length + about.bend_length)
+        if length > workshop.longest and allowed:
+            break
+        on = on_loop(about, composition.length, composition.pieces)
+        if on is not None:
+            allowed.append((on, composition))
+            if length > workshop.longest:
+                break
+    picked = np.unique(np.linspace(0, len(allowed) - 1, _LOOPS).astype(int)) if allowed else []
+    return [allowed[k] for k in picked]
+
+
+def _layout_excess(layout: LayoutContext) -> Array:
+    shares = [
+        np.maximum(outcome.utilisation() - 1.0, 0.0)
+        for check in (*FLEET_CHECKS, *LAYOUT_CHECKS)
+        if (outcome := check.evaluate(layout)) is not None
+    ]
+    return np.asarray(np.sum(shares, axis=0))

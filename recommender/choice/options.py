@@ -1,0 +1,60 @@
+"""What there is to choose from: carrier variants x bends x items on a carrier."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Bend, Carrier, Catalogue, Family, Part, Roller
+
+
+@dataclass(frozen=True)
+class Option:
+    """One carrier variant on one bend with a number of items on it."""
+
+    carrier: Carrier
+    family: Family
+    roller: Roller
+    lower_roller: Roller | None
+    bend: Bend
+    items: int
+
+    @cached_property
+    def id(self) -> str:
+        """Stable, readable and typeable, e.g. ``lm-128_arc-280_x1``."""
+        return f"{self.carrier.id}_{self.bend.id}_x{self.items}"
+
+    @property
+    def base(self) -> float:
+        """Distance between the two points that steer the body: wheelbase or coupling, m."""
+        return self.carrier.coupling_distance or self.carrier.wheelbase
+
+    def parts(self, catalogue: Catalogue) -> tuple[Part, ...]:
+        """Parts that the option cannot do without, and the soonest of each kind beside them."""
+        own: list[Part] = [self.carrier, self.bend]
+        if self.family.lower_guide:
+            own.append(catalogue.lower_rails[self.bend.id])
+        kinds: tuple[tuple[Part, ...], ...] = (
+            catalogue.straight,
+            catalogue.supply,
+            catalogue.feed,
+            catalogue.controller,
+        )
+        soonest = [min(parts, key=lambda part: part.lead_time) for parts in kinds]
+        return (*own, *soonest, *catalogue.engineering)
+
+
+def list_options(case: Case, catalogue: Catalogue) -> tuple[Option, ...]:
+    """Every option, in the catalogue's order."""
+    return tuple(
+        Option(
+            carrier=carrier,
+            family=catalogue.families[carrier.family],
+            roller=catalogue.rollers[carrier.roller],
+            lower_roller=catalogue.rollers[carrier.lower_roller] if carrier.lower_roller else None,
+            bend=bend,
+            items=items,
+        )
+        for carrier in catalogue.carrier
+        for bend in catalogue.bend
+        for items in case.rate.per_carrier
+    )

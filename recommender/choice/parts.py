@@ -1,0 +1,81 @@
+"""Bill of materials of a configuration, and its price."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from recommender.choice.configuration import Configuration
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue, Part
+
+WEEK = 604800.0
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """One line of the bill of materials."""
+
+    item: str
+    id: str
+    description: str
+    quantity: int
+    unit_price: Decimal
+    lead_time: float
+    why: str
+
+    @property
+    def price(self) -> Decimal:
+        """Quantity times unit price."""
+        return self.quantity * self.unit_price
+
+
+def bill_of_materials(
+    configuration: Configuration, case: Case, catalogue: Catalogue
+) -> tuple[PartLine, ...]:
+    """Every line that has to be bought or done, in the order in which a loop is built up."""
+    return tuple(line for line in _lines(configuration, case, catalogue) if line.quantity > 0)
+
+
+def total_price(lines: tuple[PartLine, ...]) -> Decimal:
+    """Sum of all lines."""
+    return sum((line.price for line in lines), start=Decimal(0))
+
+
+def price_by_item(lines: tuple[PartLine, ...]) -> dict[str, Decimal]:
+    """Price of each group of lines, in the order of the bill."""
+    groups: dict[str, Decimal] = {}
+    for line in lines:
+        groups[line.item] = groups.get(line.item, Decimal(0)) + line.price
+    return groups
+
+
+def _line(item: str, part: Part, quantity: int, why: str) -> PartLine:
+    return PartLine(item, part.id, part.description, quantity, part.price, part.lead_time, why)
+
+
+def _lines(configuration: Configuration, case: Case, catalogue: Catalogue) -> Iterator[PartLine]:
+    option, carriers = configuration.option, configuration.carriers
+    yield _line("carriers", option.carrier, carriers, "as many as the rate and the life ask for")
+    straights = {id_: 2 * count for id_, count in configuration.straights}
+    for id_, count in straights.items():
+        yield _line("straights", catalogue.straights[id_], count, "equal on both sides")
+    yield _line("bends", option.bend, 2, "one at each end of the loop")
+    if option.family.lower_guide:
+        for id_, count in {**straights, option.bend.id: 2}.items():
+            rail = catalogue.lower_rails[id_]
+            yield _line("lower rail", rail, count, "takes the roll moment of the carriers")
+    parts = {part.id: part for part in (*catalogue.supply, *catalogue.feed, *catalogue.controller)}
+    electrics = configuration.electrics
+    for id_, count in electrics.supplies:
+        yield _line("supplies", parts[id_], count, "mean and peak power, and sections served")
+    for id_, count in electrics.feeds:
+        yield _line("feeds", parts[id_], count, "so many sections from feed to feed")
+    yield _line("controllers", parts[electrics.controller], 1, "commands all carriers and sections")
+    quantity = {
+        "order": 1,
+        "station": len(case.station),
+        "carrier": carriers,
+        "section": configuration.sections,
+    }
+    for work in catalogue.engineering:
+        yield _line("engineering", work, quantity[work.per], f"for each {work.per}")

@@ -1,0 +1,140 @@
+"""Power that a fleet draws: mean over a lap, and peak at any instant."""
+
+import numpy as np
+
+from recommender.choice.lap import Lap
+from recommender.choice.layout import LayoutContext
+from recommender.choice.setting import SettingContext
+from recommender.physics.constants import Array
+from recommender.physics.drive import copper_loss
+from recommender.physics.fleet_supply import fleet_peak_power, queue_hops
+from recommender.physics.motion import leg_peak_speed
+from recommender.physics.supply import (
+    electrical_power,
+    peak_power,
+    speed_change_energy,
+)
+
+
+def motor_constant(context: SettingContext) -> float:
+    """Motor constant of all magnets of a carrier together, N/√W.
+
+    Magnets share the force evenly, so n of them lose (F/n)²/K² each and F²/(n·K²) together.
+    """
+    carrier = context.about.option.carrier
+    return float(carrier.motor_constant * np.sqrt(carrier.magnets))
+
+
+def mean_power(layout: LayoutContext) -> Array:
+    """Mean power of the whole fleet without idle power, (rows,), W.
+
+    One carrier finishes a lap in every takt, so the fleet draws the energy of one lap in a takt.
+    """
+    context, lap = layout.setting, layout.lap
+    energy = _legs_energy(context, lap) + _steady_energy(context, lap, layout.on.bend_travel)
+    constant = motor_constant(context)
+    for station in layout.about.case.station:
+        energy = energy + copper_loss(station.force[0], constant) * station.dwell
+    return np.asarray((energy + _queue_energy(layout)) / layout.about.takt)
+
+
+def _change_energy(context: SettingContext, start: Array, end: Array) -> Array:
+    settings = context.settings
+    return speed_change_energy(
+        context.about.mass,
+        start,
+        end,
+        settings.acceleration,
+        settings.jerk,
+        context.up_resistance,
+        motor_constant(context),
+        recovered_share=context.about.rules.recovered,
+    )
+
+
+def _legs_energy(context: SettingContext, lap: Lap) -> Array:
+    up = _change_energy(context, lap.start, lap.peak)
+    down = _change_energy(context, lap.peak, lap.end)
+    return lap.over_lap(up + down)
+
+
+def _steady_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
+    """Cruising on straights, and the bends with the drive's work at their ends."""
+    constant = motor_constant(context)
+    cruise = context.cruise_resistance
+    straight = lap.over_lap(lap.cruise / lap.peak) * copper_loss(cruise, constant)
+    straight = straight + cruise * lap.over_lap(lap.cruise)
+    # Taken as if the greatest force of the bend acted all the way round (safe).
+    turning = context.bend.strongest("turning", "entering", "leaving")
+    power = electrical_power(turning, context.settings.bend_speed, constant)
+    return np.asarray(straight + power * bend_travel / context.settings.bend_speed)
+
+
+def _hop_speed(context: SettingContext, places: int) -> Array:
+    settings = context.settings
+    return leg_peak_speed(
+        places * context.about.spacing,
+        0.0,
+        0.0,
+        settings.speed,
+        settings.acceleration,
+        settings.jerk,
+    )
+
+
+def _queue_energy(layout: LayoutContext) -> Array:
+    """Extra starts and stops of carriers that move up in queues, (rows,), J."""
+    context, positions, takt = layout.setting, layout.on.positions, layout.about.takt
+    most = int(positions.max())
+    hop = _hop_speed(context, most)
+    nothing = np.zeros_like(hop)
+    energy = _change_energy(context, nothing, hop) + _change_energy(context, hop, nothing)
+    possible = np.isfinite(layout.carriers)
+    hops = queue_hops(
+        np.where(possible, layout.carriers, 1.0),
+        np.where(possible, layout.lap_time, takt),
+        takt,
+        (layout.on.occupied + layout.exchange).max(axis=-1),
+        (layout.exchange / positions).max(axis=-1),
+        queues=1 if most == 1 else len(positions),
+    )
+    # Where exchanging takes the whole takt the station's own check fails; no queue is stable.
+    return np.asarray(np.where(np.isfinite(hops), hops, 0.0) * energy)
+
+
+def peak_fleet_power(layout: LayoutContext) -> Array:
+    """Peak power of the fleet at any instant without idle power, (rows,), W.
+
+    While it runs, or when all carriers set off at once after a stop, if the case asks for that.
+    """
+    context, lap, settings = layout.setting, layout.lap, layout.setting.settings
+    constant = motor_constant(context)
+    carriers = np.where(np.isfinite(layout.carriers), layout.carriers, 1.0)
+    motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
+    # Equal legs are phases of their own.
+    repeat = np.repeat(np.arange(len(lap.plan.times)), lap.plan.times.astype(int))
+    running = fleet_peak_power(
+        peak_power(layout.about.mass, lap.peak, *motion, start=lap.start)[repeat].T,
+        lap.up_time[repeat].T,
+        lap.plan.together[repeat],
+        carriers,
+        layout.about.takt,
+        _rest_power(context, int(layout.on.positions.max()), constant),
+    )
+    if layout.about.case.loop.restart == "together":
+        whole = peak_power(layout.about.mass, settings.speed, *motion)
+        return np.maximum(running, carriers * whole)
+    return running
+
+
+def _rest_power(context: SettingContext, most: int, constant: float) -> Array:
+    """Greatest power of a carrier outside its planned speed changes."""
+    about, settings = context.about, context.settings
+    motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
+    hop = peak_power(about.mass, _hop_speed(context, most), *motion)
+    turning = context.bend.strongest("turning", "entering", "leaving")
+    bend = electrical_power(turning, settings.bend_speed, constant)
+    cruise = electrical_power(context.cruise_resistance, settings.speed, constant)
+    braking = copper_loss(context.drive_force, constant)
+    holding = max(float(copper_loss(station.force[0], constant)) for station in about.case.station)
+    return np.maximum.reduce([hop, bend, cruise, braking, np.full_like(hop, holding)])

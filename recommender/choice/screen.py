@@ -1,0 +1,157 @@
+"""Options under all their settings: load cases along each axis, then the rows of their product."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.bodies import Batch, batches
+from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.grid import Grid, axis_points, jerk_for, worst
+from recommender.choice.lap import Settings
+from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
+from recommender.choice.options import Option
+from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+from recommender.physics.constants import Array
+from recommender.physics.slosh import sloshing_period
+
+_SLOWEST_SHARE = 0.25
+
+
+@dataclass(frozen=True)
+class Screened:
+    """One option with the settings that were looked at and how much of each check they use.
+
+    ``used`` is the largest utilisation of each row over the checks that need no loop, ``excess``
+    the sum of what goes beyond 1.
+    """
+
+    context: SettingContext
+    used: Array
+    excess: Array
+
+    @property
+    def holding(self) -> NDArray[np.intp]:
+        """Rows in which every check that needs no loop holds."""
+        return np.flatnonzero(self.used <= HOLDS)
+
+
+def screen(
+    options: Sequence[Option], case: Case, catalogue: Catalogue, grid: Grid
+) -> Iterator[Screened]:
+    """Every option with its rows of settings, batch by batch."""
+    for batch in batches(options, case, catalogue.rules):
+        straight = straight_loads(batch, _accelerations(batch, grid))
+        bend = bend_loads(batch, _bend_speeds(batch, grid))
+        used = worst(STRAIGHT_CHECKS, straight), worst(BEND_CHECKS, bend)
+        for row, option in enumerate(batch.options):
+            about = OptionContext(option, case, catalogue)
+            yield _rows(about, row, straight, bend, used, grid)
+
+
+def _accelerations(batch: Batch, grid: Grid) -> Array:
+    least = np.full_like(batch.mass, batch.rules.least_acceleration)
+    greatest = np.maximum(batch.peak_force / (batch.rules.drive_margin * batch.mass), least)
+    return axis_points(
+        batch, straight_loads, STRAIGHT_CHECKS, least, greatest, grid.accelerations, grid.search
+    )
+
+
+def _bend_speeds(batch: Batch, grid: Grid) -> Array:
+    least = np.full_like(batch.mass, batch.rules.least_speed)
+    greatest = np.maximum(_speed_ceiling(batch), least)
+    return axis_points(
+        batch, bend_loads, BEND_CHECKS, least, greatest, grid.bend_speeds, grid.search
+    )
+
+
+def _speed_ceiling(batch: Batch) -> Array:
+    ceiling = batch.carrier("top_speed")
+    limit = batch.case.limits.speed
+    return ceiling if limit is None else np.minimum(ceiling, limit)
+
+
+def _rows(
+    about: OptionContext,
+    row: int,
+    straight: CaseLoads,
+    bend: CaseLoads,
+    axes_used: tuple[Array, Array],
+    grid: Grid,
+) -> Screened:
+    """The product of an option's axes, speeds that are useless left out."""
+    accelerations = straight.acceleration[row]
+    top = _fastest(straight, row, float(_speed_ceiling(straight.batch)[row, 0]))
+    share = np.linspace(_SLOWEST_SHARE, 1.0, grid.speeds)
+    ramps = _ramp_times(about, grid)
+    straight_used, bend_used = axes_used
+    a, s, b, r = (
+        axis.ravel()
+        for axis in np.meshgrid(
+            _promising(straight_used[row], grid.accelerations),
+            np.arange(len(share)),
+            _promising(bend_used[row], grid.bend_speeds),
+            np.arange(len(ramps)),
+            indexing="ij",
+        )
+    )
+    speed, bend_speed = top[a] * share[s], bend.speed[row][b]
+    usable = bend_speed <= speed
+    a, b, r, speed, bend_speed = a[usable], b[usable], r[usable], speed[usable], bend_speed[usable]
+    acceleration = accelerations[a]
+    context = SettingContext(
+        about,
+        Settings(acceleration, jerk_for(acceleration, ramps[r], about.case), speed, bend_speed),
+        LoadTable(straight, row, a),
+        LoadTable(bend, row, b),
+    )
+    used, excess = _usage(context, straight_used, bend_used)
+    return Screened(context, used, excess)
+
+
+def _promising(used: Array, below: int) -> NDArray[np.intp]:
+    """Entries of an axis worth combining: those below the limit and the last that still holds.
+
+    Where nothing holds, those below stand for the whole axis.
+    """
+    holds = used <= HOLDS
+    entries = np.arange(len(used))
+    if not holds.any():
+        return entries[:below]
+    return np.union1d(entries[:below][holds[:below]], entries[holds][-1:])
+
+
+def _fastest(straight: CaseLoads, row: int, ceiling: float) -> Array:
+    """Highest speed at which the force for each acceleration can be had, (settings,), m/s."""
+    carrier = straight.batch.options[row].carrier
+    columns = straight.of_kind("speeding up", "cruising")
+    force = (np.abs(straight.thrust) + straight.resistance)[row][:, columns].max(axis=-1)
+    share = straight.batch.rules.drive_margin * force / carrier.total_peak_force
+    fall = carrier.no_load_speed - carrier.knee_speed
+    speed = np.where(share <= 1.0, carrier.no_load_speed - fall * share, carrier.knee_speed)
+    # A hair below, so that rounding does not put the best row beyond its own limit.
+    return np.minimum(speed * (1.0 - 1e-9), ceiling)
+
+
+def _ramp_times(about: OptionContext, grid: Grid) -> Array:
+    """Times in which the acceleration is built up; slower ones too where a liquid sloshes."""
+    usual, liquid = about.rules.ramp_time, about.case.load.liquid
+    if liquid is None:
+        return np.array([usual])
+    period = float(sloshing_period(liquid.length, liquid.depth))
+    return np.linspace(usual, max(period, 2.0 * usual), grid.ramp_times)
+
+
+def _usage(context: SettingContext, straight: Array, bend: Array) -> tuple[Array, Array]:
+    """Largest utilisation and sum of the excesses of each row."""
+    shares = [context.straight.rows(straight), context.bend.rows(bend)]
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(context)
+        if outcome is not None:
+            shares.append(outcome.utilisation())
+    table = np.stack(shares)
+    return table.max(axis=0), np.maximum(table - 1.0, 0.0).sum(axis=0)

@@ -1,0 +1,161 @@
+"""One option under many motion settings: what the checks of a setting look at."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.bodies import Batch
+from recommender.choice.lap import Settings
+from recommender.choice.load_cases import CaseLoads
+from recommender.choice.options import Option
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue, Rules
+from recommender.physics.bend import bend_length, bend_spacing
+from recommender.physics.constants import Array
+
+
+@dataclass(frozen=True)
+class OptionContext:
+    """One option of a case."""
+
+    option: Option
+    case: Case
+    catalogue: Catalogue
+
+    @property
+    def rules(self) -> Rules:
+        """Rules of the house."""
+        return self.catalogue.rules
+
+    @cached_property
+    def alone(self) -> Batch:
+        """The option as a batch of its own."""
+        return Batch((self.option,), self.case, self.rules)
+
+    @cached_property
+    def mass(self) -> float:
+        """All that moves, kg."""
+        return float(self.alone.mass[0, 0])
+
+    @property
+    def takt(self) -> float:
+        """Time between two carriers at the rate that is asked, s."""
+        return self.option.items / self.case.rate.items
+
+    @cached_property
+    def load_length(self) -> float:
+        """Length of all items on a carrier, m."""
+        return float(self.alone.load_length[0, 0])
+
+    @cached_property
+    def spacing(self) -> float:
+        """Least distance between two carriers on a straight, m."""
+        return max(self.option.carrier.plate_length, self.load_length) + self.rules.carrier_gap
+
+    @cached_property
+    def bend_length(self) -> float:
+        """Length of one bend on the guide centre line, m."""
+        bend = self.option.bend
+        return float(bend_length(bend.radius, bend.transition))
+
+    @cached_property
+    def bend_clearance(self) -> float:
+        """Least distance from a station to a bend: all of a standing carrier is on the straight."""
+        carrier = self.option.carrier
+        return 0.5 * max(carrier.plate_length, self.load_length, self.option.base)
+
+    @cached_property
+    def bend_spacing(self) -> float:
+        """Least distance on the guide between two carriers in a bend, m."""
+        carrier, load, radius = self.option.carrier, self.case.load, self.option.bend.radius
+        bodies = (
+            (carrier.plate_length, -0.5 * carrier.plate_width),
+            (self.load_length + 2.0 * abs(load.offset), load.reach - 0.5 * load.width),
+        )
+        gap = self.rules.carrier_gap
+        return max(
+            float(bend_spacing(length + gap, radius, inner, length, self.option.base))
+            for length, inner in bodies
+        )
+
+    @cached_property
+    def outward(self) -> float:
+        """Outermost point of load and plate from the guide centre line, m."""
+        load = self.case.load
+        return max(0.5 * self.option.carrier.plate_width, load.reach + 0.5 * load.width)
+
+    @cached_property
+    def inward(self) -> float:
+        """Innermost point of load and plate, m; negative, since it lies inward."""
+        load = self.case.load
+        return min(-0.5 * self.option.carrier.plate_width, load.reach - 0.5 * load.width)
+
+
+@dataclass(frozen=True)
+class LoadTable:
+    """Load cases of one option along one axis of settings, and which row takes which entry."""
+
+    loads: CaseLoads
+    option_row: int
+    index: NDArray[np.intp]
+
+    def rows(self, values: Array) -> Array:
+        """Values of the loads, (options, settings, ...), for each row, (rows, ...)."""
+        return np.asarray(values[self.option_row][self.index])
+
+    def alone(self) -> CaseLoads:
+        """The load cases of the first row only, as a batch of one option and one setting."""
+        return self.loads.single(self.option_row, int(self.index[0]))
+
+    def take(self, rows: NDArray[np.intp]) -> "LoadTable":
+        """The table for some of its rows."""
+        return LoadTable(self.loads, self.option_row, self.index[rows])
+
+    def strongest(self, *kinds: str) -> Array:
+        """Greatest drive force in cases of some kinds, resistance included, (rows,), N."""
+        columns = self.loads.of_kind(*kinds)
+        force = np.abs(self.loads.thrust[self.option_row]) + self.loads.resistance[self.option_row]
+        return np.asarray(force[..., columns].max(axis=-1)[self.index])
+
+    def resistance(self, kind: str) -> Array:
+        """Greatest resistance in cases of one kind, (rows,), N."""
+        columns = self.loads.of_kind(kind)
+        return np.asarray(
+            self.loads.resistance[self.option_row][..., columns].max(axis=-1)[self.index]
+        )
+
+
+@dataclass(frozen=True)
+class SettingContext:
+    """One option under many settings, a row each."""
+
+    about: OptionContext
+    settings: Settings
+    straight: LoadTable
+    bend: LoadTable
+
+    def take(self, rows: NDArray[np.intp]) -> "SettingContext":
+        """Some of the rows."""
+        return SettingContext(
+            self.about,
+            self.settings.take(rows),
+            self.straight.take(rows),
+            self.bend.take(rows),
+        )
+
+    @cached_property
+    def drive_force(self) -> Array:
+        """Force that speeds the carrier up, (rows,), N."""
+        return self.straight.strongest("speeding up")
+
+    @cached_property
+    def cruise_resistance(self) -> Array:
+        """Resistance at a steady speed on a straight, (rows,), N."""
+        return self.straight.resistance("cruising")
+
+    @cached_property
+    def up_resistance(self) -> Array:
+        """Resistance while speeding up, (rows,), N."""
+        return self.straight.resistance("speeding up")

@@ -1,0 +1,357 @@
+"""Published bearing lives: ratings, mean loads, reliability."""
+
+from collections.abc import Callable
+
+import numpy as np
+
+from recommender.evidence.entry import Mark, Published
+from recommender.physics.bearing_life import (
+    basic_rating_life,
+    mean_load,
+    rating_for_life,
+    reliability_factor,
+)
+from recommender.physics.bearings import combined_load
+
+_LIFE = ("roller.life",)
+
+_SHIGLEY_8 = (
+    "R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 8th ed., McGraw-Hill"
+)
+_SHIGLEY_10 = _SHIGLEY_8.replace("8th", "10th")
+_JINDAL = "U. C. Jindal, Machine Design, Pearson"
+_MOTT = "R. L. Mott, Machine Elements in Mechanical Design, chapter 14, problem"
+
+
+def _example(
+    name: str,
+    quantity: str,
+    inputs: str,
+    source: str,
+    published: float,
+    tolerance: float,
+    unit: str,
+    compute: Callable[[], object],
+    *,
+    mark: Mark = Mark.TEXT,
+    note: str = "",
+) -> Published:
+    return Published(
+        id=f"bearing-life.{name}",
+        covers=_LIFE,
+        quantity=quantity,
+        inputs=inputs,
+        source=source,
+        mark=mark,
+        unit=unit,
+        published=published,
+        tolerance=tolerance,
+        compute=lambda: float(np.asarray(compute())),
+        note=note,
+    )
+
+
+def _turns(hours: float, per_minute: float) -> float:
+    return hours * 60.0 * per_minute
+
+
+_RATINGS = (
+    _example(
+        "shigley-11-1",
+        "rating for a life",
+        "400 lbf, 5000 h at 1725 rev/min",
+        "Shigley's Mechanical Engineering Design, example 11-1",
+        3211.0,
+        0.5,
+        "lbf",
+        lambda: rating_for_life(400.0, _turns(5000.0, 1725.0)),
+        mark=Mark.MEMORY,
+    ),
+    _example(
+        "shigley-10-11-2",
+        "rating for a life",
+        "1.4·725 lbf, 40 000 h at 520 rev/min",
+        f"{_SHIGLEY_10}, solution 11-2",
+        10_930.0,
+        5.0,
+        "lbf",
+        lambda: rating_for_life(1.4 * 725.0, _turns(40e3, 520.0)),
+    ),
+    _example(
+        "shigley-8-11-3",
+        "rating of a roller bearing for a life, exponent 10/3",
+        "10.279 kN, 1440 million revolutions",
+        f"{_SHIGLEY_8}, solution 11-3",
+        91.1,
+        0.05,
+        "kN",
+        lambda: rating_for_life(10.279, 1440e6, 10.0 / 3.0),
+    ),
+    _example(
+        "shigley-8-11-6.load",
+        "equivalent load",
+        "8 kN radially, 4 kN axially, X = 0.56, Y = 1.53",
+        f"{_SHIGLEY_8}, solution 11-6",
+        10.60,
+        0.005,
+        "kN",
+        lambda: combined_load(8.0, 4.0, 0.56, 1.53),
+    ),
+    _example(
+        "shigley-8-11-6.rating",
+        "rating for a life",
+        "the same load, 270 million revolutions",
+        f"{_SHIGLEY_8}, solution 11-6",
+        68.51,
+        0.005,
+        "kN",
+        lambda: rating_for_life(combined_load(8.0, 4.0, 0.56, 1.53), 270e6),
+    ),
+    _example(
+        "mott.life",
+        "life",
+        "C = 2350 lb, P = 1675 lb",
+        f"{_MOTT} as solved at questionai.com, exercise 1",
+        2.76e6,
+        0.005e6,
+        "rev",
+        lambda: basic_rating_life(2350.0, 1675.0),
+    ),
+    _example(
+        "mott.rating-880",
+        "rating for a life",
+        "1250 lb, 20 000 h at 880 rev/min",
+        f"{_MOTT} as solved at questionai.com, exercise 2",
+        12_729.11,
+        0.05,
+        "lb",
+        lambda: rating_for_life(1250.0, _turns(20e3, 880.0)),
+        note="The solution rounds the cube root.",
+    ),
+    _example(
+        "mott.rating-1150",
+        "rating for a life",
+        "1450 lb, 12 000 h at 1150 rev/min",
+        f"{_MOTT} as solved at questionai.com",
+        13_615.85,
+        0.1,
+        "lb",
+        lambda: rating_for_life(1450.0, _turns(12e3, 1150.0)),
+        note="The solution rounds the cube root.",
+    ),
+    _example(
+        "mott.life-2200",
+        "life",
+        "C = 3150 lb, P = 2200 lb",
+        f"{_MOTT} as solved at questionai.com, exercise 3a",
+        2.94e6,
+        0.005e6,
+        "rev",
+        lambda: basic_rating_life(3150.0, 2200.0),
+    ),
+    _example(
+        "mott.life-4500",
+        "life under more than the rating",
+        "C = 3150 lb, P = 4500 lb",
+        f"{_MOTT} as solved at questionai.com, exercise 3b",
+        3.43e5,
+        0.005e5,
+        "rev",
+        lambda: basic_rating_life(3150.0, 4500.0),
+    ),
+    _example(
+        "faires-601.rating",
+        "rating for a life",
+        "2770 lb, 1350 million revolutions",
+        "V. M. Faires, Design of Machine Elements, solution of problem 601",
+        30_614.0,
+        0.5,
+        "lb",
+        lambda: rating_for_life(2770.0, 1350e6),
+    ),
+    _example(
+        "faires-601.life",
+        "life",
+        "C = 29 900 lb, P = 2770 lb",
+        "V. M. Faires, Design of Machine Elements, solution of problem 601",
+        1258e6,
+        0.5e6,
+        "rev",
+        lambda: basic_rating_life(29_900.0, 2770.0),
+    ),
+    _example(
+        "wentzell-20-4",
+        "life",
+        "C = 3350 lb, P = 1095 lb",
+        "T. H. Wentzell, Machine Design, example 20.4, p. 436",
+        28_634_662.0,
+        0.5,
+        "rev",
+        lambda: basic_rating_life(3350.0, 1095.0),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "examination.life",
+        "life",
+        "C = 16 kN, P = 2 kN",
+        "examination question with answer, sarthaks.com/2642436",
+        512e6,
+        0.5e6,
+        "rev",
+        lambda: basic_rating_life(16.0, 2.0),
+    ),
+    _example(
+        "lecture.hours",
+        "life at a speed",
+        "C = 27 kN, P = 4.5 kN, 1200 rev/min",
+        "lecture notes on machine design by S. Kumar",
+        3000.0,
+        0.5,
+        "h",
+        lambda: basic_rating_life(27.0, 4.5) / _turns(1.0, 1200.0),
+    ),
+)
+
+_BOOK_OF_JINDAL = (
+    _example(
+        "jindal-18-2.inner",
+        "life under combined load, inner ring turning",
+        "C = 5590 N, 1250 N radially, 625 N axially, X = 0.56, Y = 1.2",
+        f"{_JINDAL}, example 18-2, p. 508",
+        57.3e6,
+        0.05e6,
+        "rev",
+        lambda: basic_rating_life(5590.0, combined_load(1250.0, 625.0, 0.56, 1.2)),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "jindal-18-2.outer",
+        "life under combined load, outer ring turning (radial load times 1.2)",
+        "C = 5590 N, 1250 N radially, 625 N axially, X = 0.56, Y = 1.2",
+        f"{_JINDAL}, example 18-2, p. 508",
+        43.46e6,
+        0.005e6,
+        "rev",
+        lambda: basic_rating_life(5590.0, combined_load(1.2 * 1250.0, 625.0, 0.56, 1.2)),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "jindal-18-4",
+        "life at a speed",
+        "C = 41 kN, P = 20 kN, 720 rev/min",
+        f"{_JINDAL}, example 18-4, p. 509",
+        199.424,
+        0.0005,
+        "h",
+        lambda: basic_rating_life(41.0, 20.0) / _turns(1.0, 720.0),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "jindal-18-6",
+        "life at a speed, shock factor 1.4",
+        "C = 3120 N, reactions 236.2 N and 108.56 N at right angles, 720 rev/min",
+        f"{_JINDAL}, example 18-6, p. 511",
+        14_585.0,
+        0.5,
+        "h",
+        lambda: basic_rating_life(3120.0, 1.4 * np.hypot(236.2, 108.56)) / _turns(1.0, 720.0),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "jindal-18-9",
+        "rating for a life under changing loads",
+        "3000 N at 1440 rev/min for 1/4 of the time, 4000 N at 1080 for 1/2, 5000 N at 720 for "
+        "1/4, 10 000 h",
+        f"{_JINDAL}, example 18-9, p. 512",
+        34_219.0,
+        0.5,
+        "N",
+        lambda: rating_for_life(
+            mean_load([3e3, 4e3, 5e3], [360.0, 540.0, 180.0]), _turns(10e3, 1080.0)
+        ),
+        mark=Mark.COMPANION,
+    ),
+    _example(
+        "jindal-18-10",
+        "life under changing loads, one of them combined",
+        "C = 1430 N; 600 N at 1440 rev/min for 2/3 of the time; 300 N radially and 120 N axially "
+        "(X = 0.56, Y = 1.13) at 720 for 1/3",
+        f"{_JINDAL}, example 18-10, p. 513",
+        227.66,
+        0.005,
+        "h",
+        lambda: (
+            basic_rating_life(
+                1430.0,
+                mean_load([600.0, float(combined_load(300.0, 120.0, 0.56, 1.13))], [960.0, 240.0]),
+            )
+            / _turns(1.0, 1200.0)
+        ),
+        mark=Mark.COMPANION,
+    ),
+)
+
+_MEANS = (
+    _example(
+        "mott-14-6",
+        "mean load",
+        "650 lb for 30 min, 750 lb for 10 min, 250 lb for 20 min",
+        "R. L. Mott, Machine Elements in Mechanical Design, 4th ed., example 14-6, p. 626",
+        597.0,
+        0.5,
+        "lb",
+        lambda: mean_load([650.0, 750.0, 250.0], [30.0, 10.0, 20.0]),
+    ),
+    _example(
+        "rectified-sine",
+        "mean load over amplitude of a load that follows |sin|",
+        "90 000 steps of equal length",
+        "bearing makers' catalogues",
+        0.75,
+        0.005,
+        "1",
+        lambda: mean_load(np.sin(np.linspace(0.0, np.pi, 90_001)), np.ones(90_001)),
+        mark=Mark.MEMORY,
+    ),
+)
+
+
+def _reliability(percent: float, published: float, tolerance: float, mark: Mark) -> Published:
+    return _example(
+        f"reliability-{percent:g}",
+        "a1, life modification factor for reliability",
+        f"{percent:g} %",
+        "ISO 281:2007, table of a1, as printed in NTN, Ball and Roller Bearings, cat. 2203/E, "
+        "table 3.2",
+        published,
+        tolerance,
+        "1",
+        lambda: reliability_factor(percent),
+        mark=mark,
+    )
+
+
+_RELIABILITIES = (
+    *(
+        _reliability(percent, factor, 1e-9, Mark.PRINT)
+        for percent, factor in (
+            (90.0, 1.0),
+            (95.0, 0.64),
+            (96.0, 0.55),
+            (97.0, 0.47),
+            (98.0, 0.37),
+            (99.0, 0.25),
+        )
+    ),
+    *(
+        _reliability(percent, factor, 0.005, Mark.MEMORY)
+        for percent, factor in ((99.2, 0.22), (99.4, 0.19), (99.6, 0.16), (99.8, 0.12))
+    ),
+    _reliability(99.9, 0.093, 0.0005, Mark.PRINT),
+    _reliability(99.92, 0.087, 0.0005, Mark.PRINT),
+    _reliability(99.94, 0.080, 0.0005, Mark.MEMORY),
+    _reliability(99.95, 0.077, 0.0005, Mark.PRINT),
+)
+
+ENTRIES: tuple[Published, ...] = (*_RATINGS, *_BOOK_OF_JINDAL, *_MEANS, *_RELIABILITIES)
+"""Every value printed elsewhere that the functions of bearing life have to reproduce."""

@@ -1,0 +1,289 @@
+"""What keeps a load that merely stands on its carrier: friction and the width of its base.
+
+Everything here is a utilisation, demand over limit: 1 means that the load just slips or just tips
+with the safety asked for. Explicit limits of acceleration, jerk and speed need no formula.
+"""
+
+from typing import Final
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from recommender.physics.constants import STANDARD_GRAVITY, Array
+
+COMMON_LOAD_SAFETY: Final = 1.5
+"""Safety against slipping and tipping, dimensionless (common practice, no source)."""
+
+
+def _checked(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
+    array = np.asarray(value, dtype=np.float64)
+    if not np.all((array >= 0.0 if zero else array > 0.0) & (array < np.inf)):
+        raise ValueError(f"{name} must be {'zero or more' if zero else 'positive'} and finite")
+    return array
+
+
+def friction_limited_acceleration(
+    friction: ArrayLike, safety: ArrayLike = 1.0, vertical: ArrayLike = STANDARD_GRAVITY
+) -> Array:
+    """Largest resultant acceleration that friction alone passes on to a load that does not yaw.
+
+    a = mu * g / S
+
+    Parameters
+    ----------
+    friction : array_like, dimensionless
+        Static coefficient of friction between load and carrier, mu.
+    safety : array_like, dimensionless
+        Safety against slipping, S.
+    vertical : array_like, m/s²
+        Acceleration that presses the load on its support, g: free fall, less or plus whatever
+        the support accelerates along its own normal.
+
+    Returns
+    -------
+    ndarray, m/s²
+
+    Raises
+    ------
+    ValueError
+        If an argument is not positive and finite.
+
+    Notes
+    -----
+    Coulomb's law: no adhesion, no vibration that shakes the load loose. Use a coefficient measured
+    on the real, dirty pair; handbook values of clean metals are not design values.
+
+    Examples
+    --------
+    A crate on a truck bed, mu = 0.75 and g = 9.8 m/s²; printed are 7.4 m/s² [1]_:
+
+    >>> round(float(friction_limited_acceleration(0.75, vertical=9.8)), 2)
+    7.35
+
+    References
+    ----------
+    .. [1] Giancoli, Physics: Principles with Applications, problem of the crate on a flatbed
+       truck, chapter 4.
+    """
+    return (
+        _checked("friction", friction) * _checked("vertical", vertical) / _checked("safety", safety)
+    )
+
+
+def slip_utilisation(
+    resultant_acceleration: ArrayLike,
+    yaw_acceleration: ArrayLike,
+    friction: ArrayLike,
+    diagonal: ArrayLike,
+    safety: ArrayLike,
+    *,
+    vertical: ArrayLike = STANDARD_GRAVITY,
+) -> Array:
+    """Utilisation of friction by a load that is accelerated and yawed at once.
+
+    With f = a / (mu * g) and m = diagonal * alpha / (3 * mu * g), demand and limit are
+
+        u = S * (m + sqrt(m**2 + 4 * f**2)) / 2 <= 1,    that is    S * m + (S * f)**2 <= 1
+
+    Parameters
+    ----------
+    resultant_acceleration : array_like, m/s²
+        Resultant a of the in-plane accelerations at the load's centre of gravity.
+    yaw_acceleration : array_like, rad/s²
+        Angular acceleration alpha about the support's normal; its sign does not matter.
+    friction : array_like, dimensionless
+        Static coefficient of friction, mu.
+    diagonal : array_like, m
+        Diagonal of the rectangular footprint of a prismatic load. A round footprint counts with
+        9/8 of its diameter; a load whose outline reaches beyond its footprint with the outline's
+        diagonal squared over the footprint's diagonal. 0 leaves the yaw out.
+    safety : array_like, dimensionless
+        Safety against slipping, S; `COMMON_LOAD_SAFETY` is usual.
+    vertical : array_like, m/s²
+        Acceleration that presses the load on its support, g.
+
+    Returns
+    -------
+    ndarray, dimensionless
+        1 if the load just slips with the safety; proportional to the accelerations and to S.
+
+    Raises
+    ------
+    ValueError
+        If friction, safety or vertical are not positive, the resultant or the diagonal is
+        negative, or anything is not finite.
+
+    Notes
+    -----
+    A uniform pressure resists a pure yaw with mu * m * g times the mean distance c of the footprint
+    from its centre; a prism asks for m * k**2 * alpha with k the radius of gyration. k**2 / c is
+    0.308 diagonals for a square and rises to 1/3 for a narrow strip; 1/3 is taken for all.
+
+    Both at once: a narrow strip pushed across its length obeys f**2 + m = 1 exactly (it turns about
+    a point on itself), and no rectangle, disc, ring, pair of ends or set of corner feet does
+    worse. Against the friction field integrated over rectangles of any aspect the utilisation is
+    never too low and at most 20 % too high. The ellipse f**2 + m**2 = 1 through the same ends lets
+    friction hold 4 % too much under a square and 15 % under a strip.
+
+    Valid for a uniform or outward pressure, hence for a low load. A tall load near its tipping
+    limit leans on part of its footprint and resists yaw with less: as little as 0.67 of what is
+    assumed here, for footprints up to 5 : 1, when the reaction has wandered over two thirds of the
+    half base and the yaw term m has grown as large as f. A safety of 1.5 just covers that.
+
+    Examples
+    --------
+    A load on 0.3 m by 0.4 m at 3 m/s² and 6 rad/s², mu = 0.5: f = 3 / 4.903 = 0.6118,
+    m = 0.5 * 6 / (3 * 4.903) = 0.2039, u = (0.2039 + sqrt(0.0416 + 1.4973)) / 2 = 0.722, and with a
+    safety of 1.5 it slips:
+
+    >>> round(float(slip_utilisation(3.0, 6.0, 0.5, 0.5, safety=1.0)), 3)
+    0.722
+    >>> round(float(slip_utilisation(3.0, 6.0, 0.5, 0.5, safety=1.5)), 3)
+    1.083
+
+    The crate that speeds up to 60 km/h in no less than 5.66 s if it is not to slip at mu = 0.3 [2]_
+    then uses its friction to the full:
+
+    >>> round(float(slip_utilisation(60 / 3.6 / 5.66, 0.0, 0.3, 1.0, 1.0, vertical=9.81)), 2)
+    1.0
+
+    References
+    ----------
+    .. [1] Goyal, Ruina and Papadopoulos, Planar sliding with dry friction, part 1: limit surface
+       and moment function, Wear 143 (1991), for the method of the integration (from memory).
+    .. [2] Hibbeler, Engineering Mechanics: Dynamics, 14th ed., problem 13-35.
+    """
+    grip = _checked("friction", friction) * _checked("vertical", vertical)
+    push = _checked("resultant acceleration", resultant_acceleration, zero=True) / grip
+    yaw = _checked("yaw acceleration", np.abs(yaw_acceleration), zero=True) * _checked(
+        "diagonal", diagonal, zero=True
+    )
+    turn = yaw / (6.0 * grip)
+    return _checked("safety", safety) * (turn + np.hypot(turn, push))
+
+
+def tip_utilisation(
+    acceleration: ArrayLike,
+    centre_height: ArrayLike,
+    half_base: ArrayLike,
+    offset: ArrayLike,
+    safety: ArrayLike,
+    *,
+    vertical: ArrayLike = STANDARD_GRAVITY,
+) -> Array:
+    """Utilisation of the base of a load that stands free on its carrier.
+
+    u = S * a * h / (g * (half base - offset))
+
+    Parameters
+    ----------
+    acceleration : array_like, m/s²
+        Acceleration a of the centre of gravity along one axis of a rectangular base (ask once for
+        each axis), or the resultant for a round base. Its sign does not matter.
+    centre_height : array_like, m
+        Height h of the centre of gravity above the support.
+    half_base : array_like, m
+        Half the base along that axis; the radius of a round base.
+    offset : array_like, m
+        Distance of the centre of gravity from the base's centre along that axis, of either sign:
+        a carrier both starts and brakes, so the shorter side counts. On a round base, in whichever
+        direction.
+    safety : array_like, dimensionless
+        Safety against tipping, S; `COMMON_LOAD_SAFETY` is usual.
+    vertical : array_like, m/s²
+        Acceleration that presses the load on its support, g.
+
+    Returns
+    -------
+    ndarray, dimensionless
+        1 if the reaction with the safety reaches the edge of the base; infinite if the centre of
+        gravity stands on or beyond the edge. Without safety it is also the way of the reaction
+        from below the centre of gravity over the distance to the edge.
+
+    Raises
+    ------
+    ValueError
+        If half_base, safety or vertical are not positive, centre_height is negative, or anything
+        is not finite.
+
+    Notes
+    -----
+    Equilibrium of moments about the edge for a rigid load that does not rock, exact for both axes
+    of a rectangle at once. A load that only just lifts does not yet fall; that reserve is not
+    counted. Moments of products of inertia in a yaw are left out: they vanish for a load with a
+    vertical plane of symmetry along or across the travel.
+
+    Examples
+    --------
+    A 150 kg crate, its centre 0.5 m up, on a cart at 1.962 m/s²: the reaction wanders 0.100 m [1]_,
+    so that a half base of 0.1 m would be used up:
+
+    >>> round(float(tip_utilisation(1.962, 0.5, 0.1, 0.0, safety=1.0, vertical=9.81)), 3)
+    1.0
+
+    References
+    ----------
+    .. [1] Hibbeler, Engineering Mechanics: Dynamics, 14th ed., problem 17-38.
+    """
+    demand = _checked("acceleration", np.abs(acceleration), zero=True) * _checked(
+        "centre height", centre_height, zero=True
+    )
+    margin = _checked("half base", half_base) - _checked("offset", np.abs(offset), zero=True)
+    stands = margin > 0.0
+    limit = _checked("vertical", vertical) * np.where(stands, margin, 1.0)
+    return np.where(stands, _checked("safety", safety) * demand / limit, np.inf)
+
+
+def tipping_acceleration(
+    centre_height: ArrayLike,
+    half_base: ArrayLike,
+    offset: ArrayLike = 0.0,
+    safety: ArrayLike = 1.0,
+    vertical: ArrayLike = STANDARD_GRAVITY,
+) -> Array:
+    """Acceleration along one axis of the base at which a free-standing load tips.
+
+    a = g * (half base - offset) / (S * h)
+
+    Parameters
+    ----------
+    centre_height : array_like, m
+        Height h of the centre of gravity above the support; at 0 the load never tips.
+    half_base, offset : array_like, m
+        As for `tip_utilisation`.
+    safety : array_like, dimensionless
+        Safety against tipping, S.
+    vertical : array_like, m/s²
+        Acceleration that presses the load on its support, g.
+
+    Returns
+    -------
+    ndarray, m/s²
+        0 if the centre of gravity stands on or beyond the edge, infinite at height 0.
+
+    Raises
+    ------
+    ValueError
+        If half_base, safety or vertical are not positive, centre_height is negative, or anything
+        is not finite.
+
+    Examples
+    --------
+    A vehicle with its centre of gravity 1 m up and a track of 1.5 m turns over in a curve of 100 m
+    at 27.12 m/s [1]_:
+
+    >>> round(float((100 * tipping_acceleration(1.0, 0.75, vertical=9.81)) ** 0.5), 2)
+    27.12
+
+    References
+    ----------
+    .. [1] Tayal, Engineering Mechanics: Statics and Dynamics, example 15.20.
+    """
+    height = _checked("centre height", centre_height, zero=True) * _checked("safety", safety)
+    margin = np.maximum(
+        _checked("half base", half_base) - _checked("offset", np.abs(offset), zero=True), 0.0
+    )
+    tips = (height > 0.0) | (margin <= 0.0)
+    return np.where(
+        tips, _checked("vertical", vertical) * margin / np.where(height > 0.0, height, 1.0), np.inf
+    )

@@ -1,0 +1,373 @@
+"""How an undamped oscillator swings while its carrier changes speed.
+
+A speed change is a *pulse* of acceleration: up to its peak a in the ramp time T_j, held, and down
+again in T_j; its pulse time t_a runs from the middle of one ramp to the middle of the other, so
+that a * t_a is the change of speed. Without the hold it is a triangle, T_j = t_a. A bend is a pulse
+of centripetal acceleration.
+
+Whatever swings, a liquid's surface, a hanging load or a springy one, is followed in units of the
+acceleration that would hold it there steadily.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from recommender.physics.constants import Array
+from recommender.physics.motion import speed_change_peak, speed_change_ramp
+
+_ROUNDING = 1e-9
+"""Relative slack for a pulse time that equals its ramp time but for rounding."""
+
+
+def _checked(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
+    array = np.asarray(value, dtype=np.float64)
+    if not np.all((array >= 0.0 if zero else array > 0.0) & (array < np.inf)):
+        raise ValueError(f"{name} must be {'zero or more' if zero else 'positive'} and finite")
+    return array
+
+
+def acceleration_pulse(
+    speed_change: ArrayLike, acceleration: ArrayLike, jerk: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """Peak, ramp time and pulse time of a jerk-limited change of speed.
+
+    peak = min(a, sqrt(dv * j)),  T_j = peak / j,  t_a = dv / peak
+
+    Parameters
+    ----------
+    speed_change : array_like, m/s
+        Change of speed dv really made, of either sign: a leg too short for its speed limit counts
+        with the peak it reaches. 0 gives an empty pulse.
+    acceleration : array_like, m/s²
+        Greatest acceleration a allowed.
+    jerk : array_like, m/s³
+        Greatest jerk j allowed; ``inf`` for none.
+
+    Returns
+    -------
+    peak : ndarray, m/s²
+    ramp_time : ndarray, s
+    pulse_time : ndarray, s
+        From mid-ramp to mid-ramp; the whole pulse lasts ramp_time longer.
+
+    Raises
+    ------
+    ValueError
+        If acceleration or jerk is not positive or anything is not a number.
+
+    Examples
+    --------
+    From 0 to 5 m/s at 10 m/s² and 30 m/s³ the ramp takes 0.3333 s and the change 0.8333 s, from
+    1 m/s it takes 0.7333 s [1]_:
+
+    >>> peak, ramp, pulse = acceleration_pulse([5.0, 4.0], 10.0, 30.0)
+    >>> np.round(ramp, 4), np.round(pulse + ramp, 4)
+    (array([0.3333, 0.3333]), array([0.8333, 0.7333]))
+
+    References
+    ----------
+    .. [1] Biagiotti and Melchiorri, Trajectory Planning for Automatic Machines and Robots,
+       Springer, 2008, example 3.9.
+    """
+    peak = speed_change_peak(speed_change, acceleration, jerk)
+    ramp = speed_change_ramp(speed_change, acceleration, jerk)
+    return peak, ramp, np.abs(speed_change) / np.where(peak > 0.0, peak, 1.0)
+
+
+def ramp_factor(ramp_time: ArrayLike, period: ArrayLike) -> Array:
+    """Swing about the new tilt that a ramp of the acceleration leaves, over the step without ramp.
+
+    s = abs(sin(pi * T_j / T)) / (pi * T_j / T)
+
+    Parameters
+    ----------
+    ramp_time : array_like, s
+        Time T_j the acceleration takes from one level to the next.
+    period : array_like, s
+        Period T of the oscillator.
+
+    Returns
+    -------
+    ndarray, dimensionless
+        1 for a step, 0 for a ramp of whole periods. A single start rises to 1 + s times the steady
+        tilt.
+
+    Raises
+    ------
+    ValueError
+        If ramp_time is negative, period is not positive, or either is not finite.
+
+    Notes
+    -----
+    The zeros are sharp, and the period moves with the fill. Do not bet on one: ask for the periods
+    of the fullest and the emptiest fill, and of some between, and take the largest.
+
+    Examples
+    --------
+    Half a period long: sin(pi / 2) / (pi / 2) = 0.637.
+
+    >>> np.round(ramp_factor([0.0, 0.5, 1.0], 1.0), 3)
+    array([1.   , 0.637, 0.   ])
+    """
+    return np.asarray(
+        np.abs(np.sinc(_checked("ramp time", ramp_time, zero=True) / _checked("period", period)))
+    )
+
+
+def residual_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike) -> Array:
+    """Swing that remains after a pulse of acceleration, over the tilt at its peak.
+
+    A = 2 * s * abs(sin(pi * t_a / T))
+
+    Parameters
+    ----------
+    ramp_time : array_like, s
+        Ramp time T_j; s is its `ramp_factor`.
+    pulse_time : array_like, s
+        Pulse time t_a from mid-ramp to mid-ramp.
+    period : array_like, s
+        Period T of the oscillator.
+
+    Returns
+    -------
+    ndarray, dimensionless
+        Between 0 and 2; never more than 1 + s.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative, period is not positive, or anything is not finite.
+
+    Notes
+    -----
+    A pulse is an upward and a downward step t_a apart, each smoothed over T_j: the two swings have
+    the amplitude s each and the phase 2 * pi * t_a / T between them.
+
+    Examples
+    --------
+    Without ramps, half a period leaves twice the tilt and a whole one nothing:
+
+    >>> np.round(residual_factor(0.0, [0.5, 1.0], 1.0), 3)
+    array([2., 0.])
+    """
+    turns = _checked("pulse time", pulse_time, zero=True) / _checked("period", period)
+    return 2.0 * ramp_factor(ramp_time, period) * np.abs(np.sin(np.pi * turns))
+
+
+def pulse_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike) -> Array:
+    """Largest swing while a pulse of acceleration acts and ever after, over the tilt at its peak.
+
+    2 * s * sin(pi * t_a / T)             if the whole pulse fits into half a period,
+    min(1 + s, 2 * pi * t_a / T)          else
+
+    Parameters
+    ----------
+    ramp_time, pulse_time, period : array_like, s
+        As for `residual_factor`.
+
+    Returns
+    -------
+    ndarray, dimensionless
+        Between 0 and 2, never less than the `residual_factor`; never less than the truth, and equal
+        to it in the first case and for a plateau that lasts until the swing's first crest.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative, period is not positive, or anything is not finite.
+
+    Notes
+    -----
+    The response to a smoothed step is never negative and never above 1 + s; a pulse is the
+    difference of two such steps, so it stays within 1 + s of either sign on its ramps as well, and
+    whether or not it has a plateau. The impulse a * t_a cannot move the oscillator by more than
+    omega * a * t_a. A pulse shorter than half a period pushes in the direction of the motion to
+    its end, so that the largest swing is the one it leaves. Smoothing a pulse further, whichever
+    way, averages the response and keeps it below the factor.
+
+    Examples
+    --------
+    Rectangular pulses of 0.2 and 10 periods: 2 * sin(0.2 * pi) = 1.176 and 2.
+
+    >>> np.round(pulse_factor(0.0, [0.2, 10.0], 1.0), 3)
+    array([1.176, 2.   ])
+    """
+    times = _checked("period", period)
+    swing = 1.0 + ramp_factor(ramp_time, times)
+    left = residual_factor(ramp_time, pulse_time, times)
+    brief = np.add(ramp_time, pulse_time) <= 0.5 * times
+    return np.where(brief, left, np.minimum(swing, 2.0 * np.pi * np.asarray(pulse_time) / times))
+
+
+def checked_chain(
+    peaks: ArrayLike, ramps: ArrayLike, pulses: ArrayLike
+) -> tuple[Array, Array, Array]:
+    """Magnitudes and times of a chain of pulses as arrays with the chain along the last axis.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative, a pulse is shorter than its ramp, or anything is not finite.
+    """
+    heights = np.atleast_1d(_checked("peaks", np.abs(peaks), zero=True))
+    ramp_times = np.atleast_1d(_checked("ramps", ramps, zero=True))
+    pulse_times = np.atleast_1d(_checked("pulses", pulses, zero=True))
+    if np.any(pulse_times < ramp_times * (1.0 - _ROUNDING)):
+        raise ValueError("a pulse cannot be shorter than its ramp")
+    return heights, ramp_times, pulse_times
+
+
+def largest_response(peaks: Array, swing: Array, residual: Array) -> Array:
+    """Bound of the response to a chain of pulses, each with its pulse and residual factor."""
+    left = peaks * residual
+    before = np.cumsum(left, axis=-1) - left
+    return np.asarray(np.max(peaks * swing + before, axis=-1, initial=0.0))
+
+
+def move_response(
+    peaks: ArrayLike, ramps: ArrayLike, pulses: ArrayLike, period: ArrayLike
+) -> Array:
+    """Equivalent steady acceleration of an oscillator driven through a chain of speed changes.
+
+    max over i of [ a_i * P_i + sum over k < i of a_k * A_k ]
+
+    with P the `pulse_factor` and A the `residual_factor` of each change.
+
+    Parameters
+    ----------
+    peaks : array_like, m/s², shape (..., n)
+        Peak accelerations a_i really reached, in the order of the chain along the last axis;
+        signs do not matter, empty places hold 0.
+    ramps, pulses : array_like, s, broadcastable with peaks
+        Ramp and pulse times, as from `acceleration_pulse`.
+    period : array_like, s, broadcastable with the leading axes of peaks
+        Period T of the oscillator.
+
+    Returns
+    -------
+    ndarray, m/s², shape (...)
+        Never below g times the tilt of the undamped oscillator x'' + omega**2 * x = omega**2 * a(t)
+        that starts at rest, during the chain and after it, however long the pauses between the
+        changes are.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative, a pulse is shorter than its ramp, period is not positive, or
+        anything is not finite.
+
+    Notes
+    -----
+    Starting and braking waves add: a single start rises to at most twice the steady tilt, a start
+    and a stop to at most four times, a move that also slows down and speeds up on its way to at
+    most eight. The pauses between the changes are not used; with unlucky ones every kind of chain
+    comes up to the bound, in the median a start and stop reaches 0.9 of it.
+
+    Examples
+    --------
+    Start and stop at 2 m/s², 20 m/s³ and 1 m/s, period 0.3663 s: T_j = 0.1 s, t_a = 0.5 s,
+    s = sin(0.8577) / 0.8577 = 0.882, A = 2 * 0.882 * abs(sin(4.288)) = 1.608, and together
+    2 * (1 + 0.882 + 1.608) = 6.98 m/s², while the start alone needs 3.76 m/s²:
+
+    >>> round(float(move_response([2.0, 2.0], [0.1, 0.1], [0.5, 0.5], 0.3663)), 2)
+    6.98
+    >>> round(float(move_response([2.0], [0.1], [0.5], 0.3663)), 2)
+    3.76
+    """
+    heights, ramp_times, pulse_times = checked_chain(peaks, ramps, pulses)
+    times = _checked("period", period)[..., np.newaxis]
+    return largest_response(
+        heights,
+        pulse_factor(ramp_times, pulse_times, times),
+        residual_factor(ramp_times, pulse_times, times),
+    )
+
+
+def move_residual(
+    peaks: ArrayLike, ramps: ArrayLike, pulses: ArrayLike, period: ArrayLike
+) -> Array:
+    """Largest swing that a chain of speed changes can leave behind, undamped.
+
+    sum over k of a_k * A_k
+
+    Parameters
+    ----------
+    peaks, ramps, pulses, period : array_like
+        As for `move_response`.
+
+    Returns
+    -------
+    ndarray, m/s², shape (...)
+        Equivalent steady acceleration. Add it to the response of the next move if the liquid has
+        no time to calm down between them.
+
+    Raises
+    ------
+    ValueError
+        As `move_response`.
+
+    Examples
+    --------
+    >>> round(float(move_residual([2.0, 2.0], [0.1, 0.1], [0.5, 0.5], 0.3663)), 2)
+    6.43
+    """
+    heights, ramp_times, pulse_times = checked_chain(peaks, ramps, pulses)
+    times = _checked("period", period)[..., np.newaxis]
+    left = heights * residual_factor(ramp_times, pulse_times, times)
+    return np.asarray(np.sum(left, axis=-1))
+
+
+def bend_response(
+    centripetal: ArrayLike, ramp_time: ArrayLike, duration: ArrayLike, period: ArrayLike
+) -> tuple[Array, Array]:
+    """Equivalent steady lateral acceleration in a bend, and the swing left after it.
+
+    during = a * P,  after = a * A
+
+    with P the `pulse_factor` and A the `residual_factor`: at most a * (1 + s) and 2 * a * s.
+
+    Parameters
+    ----------
+    centripetal : array_like, m/s²
+        Centripetal acceleration a at the vessel in the steady bend.
+    ramp_time : array_like, s
+        Time the curvature of the carrier's path takes to build up: the longer of the bend's
+        transition and the carrier's base, over the speed.
+    duration : array_like, s
+        Time t_b from the middle of the entry to the middle of the exit.
+    period : array_like, s
+        Period T of the sloshing across the travel.
+
+    Returns
+    -------
+    during, after : ndarray, m/s²
+        The rise they give adds to that of the speed changes along the travel.
+
+    Raises
+    ------
+    ValueError
+        If a time is negative, period is not positive, or anything is not finite.
+
+    Notes
+    -----
+    Bends that follow each other before the liquid is calm are a chain: `wave_response` or
+    `move_response` with one peak for each bend. A transition and a base together smooth the entry
+    over both lengths and swing less than over the longer alone. The turning of the vessel while
+    the liquid swings is left out; it is slow beside the swing as long as the yaw rate is small
+    beside 2 * pi / T. A vessel out of the guide line is also pushed along the travel at entry and
+    exit, by its distance times the yaw acceleration for the ramp time: one more pulse, without
+    ramps, in the chain along the travel.
+
+    Examples
+    --------
+    1 m/s round a radius of 0.5 m is 2 m/s²; entered in a quarter of a period, s = 0.9003:
+
+    >>> during, after = bend_response(2.0, 0.1, 1.5, 0.4)
+    >>> round(float(during), 3), round(float(after), 3)
+    (3.801, 2.546)
+    """
+    height = _checked("centripetal acceleration", np.abs(centripetal), zero=True)
+    return (
+        height * pulse_factor(ramp_time, duration, period),
+        height * residual_factor(ramp_time, duration, period),
+    )
