@@ -111,6 +111,20 @@ class DearerBy:
 
 
 @dataclass(frozen=True)
+class PartResult:
+    """One line of the bill of materials."""
+
+    item: str
+    id: str
+    description: str
+    quantity: int
+    unit_price: Decimal
+    price: Decimal
+    lead_time_weeks: float
+    why: str
+
+
+@dataclass(frozen=True)
 class OptionResult:
     """What was found out about one option."""
 
@@ -132,6 +146,7 @@ class OptionResult:
     conflict: tuple[str, ...]
     relaxations: tuple[Relaxation, ...]
     dearer_by: DearerBy | None
+    parts: tuple[PartResult, ...]
     reason: str
 
 
@@ -142,20 +157,6 @@ class Proof:
     best_bound: Decimal
     price: Decimal
     optimal: bool
-
-
-@dataclass(frozen=True)
-class PartResult:
-    """One line of the bill of materials."""
-
-    item: str
-    id: str
-    description: str
-    quantity: int
-    unit_price: Decimal
-    price: Decimal
-    lead_time_weeks: float
-    why: str
 
 
 @dataclass(frozen=True)

@@ -35,6 +35,7 @@ class Looked:
     """
 
     option: Option
+    stations: tuple[str, ...]
     feasible: bool
     audit: Audit | None
 
@@ -133,6 +134,7 @@ def _choose(
 
 def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Looked:
     option = entry.context.about.option
+    names = tuple(station.name for station in workshop.case.station)
     if found:
         best = found[0]
         configuration = configure(
@@ -143,13 +145,13 @@ def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Lo
             workshop,
             (best.mean_power, best.peak_power),
         )
-        return Looked(option, True, report(configuration, best.setting, workshop.catalogue))
+        return Looked(option, names, True, report(configuration, best.setting, workshop.catalogue))
     near = nearest(entry, workshop)
     if near is None:
-        return Looked(option, False, None)
+        return Looked(option, names, False, None)
     on, setting, composition, carriers = near
     configuration = configure(on, setting, composition, carriers, workshop, None)
-    return Looked(option, False, report(configuration, setting, workshop.catalogue))
+    return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
 
 
 def configure(

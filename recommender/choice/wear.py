@@ -4,33 +4,39 @@ import numpy as np
 
 from recommender.choice.lap import Lap
 from recommender.choice.setting import LoadTable, SettingContext
-from recommender.physics.bearing_life import reliability_factor, system_life
+from recommender.physics.bearing_life import (
+    basic_rating_life,
+    mean_load,
+    reliability_factor,
+    system_life,
+)
 from recommender.physics.bearings import dynamic_equivalent_load
 from recommender.physics.constants import Array
-
-_REVOLUTIONS = 1e6
-_EXPONENT = 3.0
 
 
 def laps_of_each_roller(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     """Laps that each roller of a carrier lasts, (rows, rollers).
 
-    Damage adds up along the lap (Palmgren and Miner): sum of distance times the cube of the
-    equivalent load, over a1·C³·10⁶ revolutions of pi·D (ISO 281).
+    The loads of a lap are combined by the distance under each (Palmgren and Miner), and the rating
+    life of ISO 281 at the reliability asked for is unrolled on the roller's circumference.
     """
-    about = context.about
-    option = about.option
-    end = max(option.bend.transition, option.base)
+    option = context.about.option
     # Each of two bends is entered once and left once.
-    ends = 2.0 * end * np.ones(len(context.settings))
-    damage = _damage(context.straight, "speeding up", lap.over_lap(lap.up_distance))
-    damage = damage + _damage(context.straight, "braking", lap.over_lap(lap.down_distance))
-    damage = damage + _damage(context.straight, "cruising", lap.over_lap(lap.cruise))
-    damage = damage + _damage(context.bend, "entering", ends)
-    damage = damage + _damage(context.bend, "leaving", ends)
+    ends = np.full(len(context.settings), 2.0 * max(option.bend.transition, option.base))
     steady = np.maximum(bend_travel - 2.0 * ends, 0.0)
-    damage = damage + _damage(context.bend, "turning", steady)
-    return np.asarray(_capacity(context) / damage)
+    straight = {
+        "speeding up": lap.over_lap(lap.up_distance),
+        "braking": lap.over_lap(lap.down_distance),
+        "cruising": lap.over_lap(lap.cruise),
+    }
+    bend = {"entering": ends, "leaving": ends, "turning": steady}
+    parts = [_loads(context.straight, straight), _loads(context.bend, bend)]
+    loads = np.concatenate([part[0] for part in parts], axis=-1)
+    distances = np.concatenate([part[1] for part in parts], axis=-1)
+    ratings, circumferences = _rollers(context)
+    life = basic_rating_life(ratings, mean_load(loads, distances[:, None, :]))
+    factor = reliability_factor(context.about.case.life.reliability)
+    return np.asarray(factor * life * circumferences / distances.sum(axis=-1)[:, None])
 
 
 def carrier_life(laps: Array) -> Array:
@@ -38,34 +44,29 @@ def carrier_life(laps: Array) -> Array:
     return system_life(laps)
 
 
-def _damage(table: LoadTable, kind: str, distance: Array) -> Array:
-    """Distance times load cubed of each roller, (rows, rollers), N³·m."""
-    loads = table.loads
-    columns = loads.of_kind(kind)
-    rollers = loads.rollers
-    angle = loads.batch.options[table.option_row].roller.contact_angle
-    row = table.option_row
+def _loads(table: LoadTable, distance: dict[str, Array]) -> tuple[Array, Array]:
+    """Equivalent loads, (rows, rollers, cases), and the distance under each, (rows, cases)."""
+    loads, row = table.loads, table.option_row
+    columns = loads.of_kind(*distance)
+    angle = loads.batch.options[row].roller.contact_angle
     upper = dynamic_equivalent_load(
-        rollers.radial[row][:, columns], rollers.axial[row][:, columns], angle
+        loads.rollers.radial[row][:, columns], loads.rollers.axial[row][:, columns], angle
     )
-    load = np.concatenate([upper, rollers.lower_radial[row][:, columns]], axis=-1)
-    cubed = (loads.weight[columns][:, None] * load**_EXPONENT).sum(axis=1)
-    return np.asarray(cubed[table.index] * distance[:, None])
+    load = np.concatenate([upper, loads.rollers.lower_radial[row][:, columns]], axis=-1)
+    travelled = np.stack([distance[loads.kinds[k]] * loads.weight[k] for k in columns], axis=-1)
+    return np.swapaxes(load, 1, 2)[table.index], travelled
 
 
-def _capacity(context: SettingContext) -> Array:
-    """Damage that each roller bears at the reliability asked for, (rollers,), N³·m."""
+def _rollers(context: SettingContext) -> tuple[Array, Array]:
+    """Dynamic rating, N, and circumference, m, of each roller, (rollers,)."""
     option = context.about.option
-    rollers = context.straight.loads.rollers
-    kinds = [option.roller] * rollers.radial.shape[-1]
+    loads = context.straight.loads.rollers
+    kinds = [option.roller] * loads.radial.shape[-1]
     if option.lower_roller is not None:
-        kinds += [option.lower_roller] * rollers.lower_radial.shape[-1]
-    factor = float(reliability_factor(context.about.case.life.reliability))
-    return np.array(
-        [
-            factor * roller.dynamic_rating**_EXPONENT * _REVOLUTIONS * np.pi * roller.diameter
-            for roller in kinds
-        ]
+        kinds += [option.lower_roller] * loads.lower_radial.shape[-1]
+    return (
+        np.array([roller.dynamic_rating for roller in kinds]),
+        np.array([np.pi * roller.diameter for roller in kinds]),
     )
 
 

@@ -169,6 +169,9 @@ class Carrier(Part):
             raise ValueError("top_speed must not exceed no_load_speed")
         if (self.guide_depth is None) != (self.lower_roller is None):
             raise ValueError("guide_depth and lower_roller go together")
+        together = (self.coupling_distance or 0.0) + self.magnet_length
+        if self.coupling_distance is not None and self.plate_length < together:
+            raise ValueError("plate_length must hold coupling_distance and one magnet_length")
         return self
 
     @property
@@ -258,31 +261,37 @@ class Catalogue(_Table):
         return self
 
     def _dangling(self) -> Iterable[str]:
-        for table in ("family", "roller", *PART_TABLES):
+        for table in ID_TABLES:
             ids = [entry.id for entry in getattr(self, table)]
             for id_ in sorted({i for i in ids if ids.count(i) > 1}):
                 yield f"has two entries [[{table}]] with id {id_!r}; give each its own id"
         for carrier in self.carrier:
-            where = f"has [[carrier]] {carrier.id!r} with"
-            for key, known in (("family", self.families), ("roller", self.rollers)):
-                if getattr(carrier, key) not in known:
-                    yield f"{where} {key} {getattr(carrier, key)!r}; known are {_listed(known)}"
-            if carrier.lower_roller is not None and carrier.lower_roller not in self.rollers:
-                yield f"{where} lower_roller {carrier.lower_roller!r}; known are " + _listed(
-                    self.rollers
-                )
-            family = self.families.get(carrier.family)
-            if family and family.lower_guide != (carrier.guide_depth is not None):
+            yield from self._dangling_carrier(carrier)
+        yield from self._dangling_rails()
+
+    def _dangling_carrier(self, carrier: Carrier) -> Iterable[str]:
+        where = f"has [[carrier]] {carrier.id!r} with"
+        references: list[tuple[str, str, Mapping[str, Any]]] = [
+            ("family", carrier.family, self.families)
+        ]
+        rollers = [("roller", carrier.roller), ("lower_roller", carrier.lower_roller)]
+        references += [(key, id_, self.rollers) for key, id_ in rollers if id_ is not None]
+        for key, id_, known in references:
+            if id_ not in known:
+                yield f"{where} {key} {id_!r}; known are {_listed(known)}"
+        family = self.families.get(carrier.family)
+        if family is not None:
+            if family.lower_guide != (carrier.guide_depth is not None):
                 yield f"{where} a guide_depth that family {family.id!r} does not go with"
-            if family and (family.trucks == 2) != (carrier.coupling_distance is not None):
+            if (family.trucks == 2) != (carrier.coupling_distance is not None):
                 yield f"{where} a coupling_distance that family {family.id!r} does not go with"
+
+    def _dangling_rails(self) -> Iterable[str]:
         guides = {part.id for part in (*self.bend, *self.straight)}
         for rail in self.lower_rail:
             if rail.along not in guides:
-                yield (
-                    f"has [[lower_rail]] {rail.id!r} along {rail.along!r}; "
-                    f"known are {_listed(guides)}"
-                )
+                where = f"has [[lower_rail]] {rail.id!r} along {rail.along!r}"
+                yield f"{where}; known are {_listed(guides)}"
         if any(family.lower_guide for family in self.family):
             for id_ in sorted(guides - {rail.along for rail in self.lower_rail}):
                 yield f"has no [[lower_rail]] along {id_!r}, but families with a lower guide"
@@ -333,6 +342,8 @@ PART_TABLES = (
     "controller",
     "engineering",
 )
+
+ID_TABLES = ("family", "roller", *PART_TABLES)
 
 
 def _listed(ids: Iterable[str]) -> str:

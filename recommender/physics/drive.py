@@ -161,12 +161,12 @@ def stop_heat(
 
     Notes
     -----
-    Exact for infinite jerk (without the last term), and an upper bound for finite jerk: 0 to 10 %
-    high for magnets no shorter than 4.3·a·T_j² (0.11 m at 10 m/s² and 200 m/s³) and f ≤ 0.3·m·a,
-    against a simulation in steps of 10 µs; up to 27 % at a·T_j². The bound holds if the carrier is still
-    speeding up when the magnet has left, v² ≥ 2·a·ℓ; below that, `passing_heat` of the resistance
-    has to be added. It holds for carriers that advance from place to place, too, if their places
-    are at least the length of a magnet apart.
+    Exact for infinite jerk (without the last term), and an upper bound for finite jerk, against a
+    simulation in steps of 10 µs: 0 to 10 % high for magnets no shorter than 4.3·a·T_j² (0.11 m at
+    10 m/s² and 200 m/s³) and f ≤ 0.3·m·a, up to 27 % at a·T_j². The bound holds if the carrier is
+    still speeding up when the magnet has left, v² ≥ 2·a·ℓ; below that, `passing_heat` of the
+    resistance has to be added. It holds for carriers that advance from place to place, too, if
+    their places are at least the length of a magnet apart.
 
     Examples
     --------

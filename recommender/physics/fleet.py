@@ -101,7 +101,8 @@ def least_carriers(
     Parameters
     ----------
     lap : array_like, s
-        Unhindered lap T: legs, dwells and settling.
+        Unhindered lap T: legs, dwells and settling, and (m − 1) lags for each station if carriers
+        start one after the other.
     positions : array_like, stations on the last axis
         Carriers m that each station takes at once.
     takt : array_like, s
@@ -199,13 +200,18 @@ def station_utilisation(occupied: ArrayLike, positions: ArrayLike, takt: ArrayLi
 
 
 def places_utilisation(
-    carriers: ArrayLike, occupied: ArrayLike, takt: ArrayLike, available: ArrayLike
+    carriers: ArrayLike,
+    occupied: ArrayLike,
+    takt: ArrayLike,
+    available: ArrayLike,
+    lag: ArrayLike = 0.0,
 ) -> Array:
     """Places that the fleet needs, over those that the loop has.
 
-    (N + Σ(dwell + exchange)/τ)/places, to be at most 1. While a station is occupied nothing moves
-    up behind it: on average that many holes have to be on their way round between the carriers. A
-    loop filled to the last place moves rigidly, and only one station works at a time.
+    (N + Σ(dwell + exchange)/τ)/(places·(1 − δ/τ)), to be at most 1. While a station is occupied
+    nothing moves up behind it: on average that many holes have to be on their way round between the
+    carriers, and each loses the lag δ at every carrier that it passes. A loop filled to the last
+    place moves rigidly, and stations that are not whole spacings apart work one at a time.
 
     Parameters
     ----------
@@ -217,10 +223,13 @@ def places_utilisation(
         Time τ between carriers; one value a loop, without the axis of the stations.
     available : array_like
         Places of the loop (`places`).
+    lag : array_like, s
+        Time δ from a carrier's start to its follower's.
 
     Returns
     -------
     ndarray
+        ``inf`` if the lag is as long as the takt.
 
     Raises
     ------
@@ -235,9 +244,14 @@ def places_utilisation(
     >>> round(float(places_utilisation(3, [1.15, 1.15], 2.3, 3.0)), 4)
     1.3333
     """
-    holes = np.sum(not_negative("occupied", occupied), axis=-1) / positive("takt", takt)
+    takt = positive("takt", takt)
+    holes = np.sum(not_negative("occupied", occupied), axis=-1) / takt
     needed = counts("carriers", carriers) + holes
-    return np.asarray(needed / positive("available", available))
+    left = positive("available", available) * (1.0 - not_negative("lag", lag) / takt)
+    needed, left = np.broadcast_arrays(needed, left)
+    utilisation = np.full(needed.shape, np.inf)
+    np.divide(needed, left, out=utilisation, where=left > 0.0)
+    return utilisation
 
 
 def gap_utilisation(gaps: ArrayLike, positions: ArrayLike) -> Array:
@@ -277,12 +291,14 @@ def room_utilisation(
     gaps: ArrayLike,
     positions: ArrayLike,
     takt: ArrayLike,
+    lag: ArrayLike = 0.0,
 ) -> Array:
     """Time for which a batch holds the places between two stations, over the time it has.
 
     (dwell + leg + dwell_next + exchange_next)/((⌊G⌋ + 2 − m_next)·τ), to be at most 1. A carrier
     stands, travels and stands again, until those behind may move up; with ⌊G⌋ carriers between the
-    two stations its turn is over ⌊G⌋ + 1 takts later, m_next − 1 of which it waits for its batch.
+    two stations its turn is over ⌊G⌋ + 1 takts later, m_next − 1 of which it waits for its batch. A
+    lag δ from start to start adds (⌊G⌋ + 2·m − 1)·δ to the time.
 
     Parameters
     ----------
@@ -295,6 +311,8 @@ def room_utilisation(
         Carriers that each station takes at once.
     takt : array_like, s
         Time τ between carriers; one value a loop, without the axis of the stations.
+    lag : array_like, s
+        Time δ from a carrier's start to its follower's; one value a loop.
 
     Returns
     -------
@@ -325,9 +343,11 @@ def room_utilisation(
     dwells = not_negative("dwells", dwells)
     exchange = not_negative("exchange", exchange)
     following = _next(dwells + exchange)
-    held = not_negative("legs", legs) + dwells + following
-    batch = _next(counts("positions", positions))
-    turns = np.floor(positive("gaps", gaps) + ROUNDING) + 2.0 - batch
+    positions = counts("positions", positions)
+    fit = np.floor(positive("gaps", gaps) + ROUNDING)
+    lags = (fit + 2.0 * positions - 1.0) * not_negative("lag", lag)[..., np.newaxis]
+    held = not_negative("legs", legs) + dwells + following + lags
+    turns = fit + 2.0 - _next(positions)
     held, turns = np.broadcast_arrays(held, turns * positive("takt", takt)[..., np.newaxis])
     utilisation = np.full(held.shape, np.inf)
     np.divide(held, turns, out=utilisation, where=turns > 0.0)

@@ -39,9 +39,9 @@ def electrical_power(
     Parameters
     ----------
     force : array_like, N
-        Force of the motor, negative while it brakes.
+        Force of the motor in the direction of travel, negative while it brakes.
     speed : array_like, m/s
-        Speed, zero or more.
+        Speed.
     motor_constant : array_like, N/√W
         Motor constant K_m; ``inf`` leaves the copper loss out.
     recovered_share : array_like
@@ -55,8 +55,8 @@ def electrical_power(
     Raises
     ------
     ValueError
-        If a motor constant is not positive, a speed negative, a share outside 0 to 1, or an
-        argument is not a number.
+        If a motor constant is not positive, a share outside 0 to 1, or an argument is not a finite
+        number.
 
     Examples
     --------
@@ -65,7 +65,7 @@ def electrical_power(
     >>> electrical_power([100.0, -100.0], 2.0, 10.0, recovered_share=0.5)
     array([300.,   0.])
     """
-    work = finite("force", force) * not_negative("speed", speed)
+    work = finite("force", force) * finite("speed", speed)
     used = np.maximum(work, 0.0) + _share(recovered_share) * np.minimum(work, 0.0)
     return np.asarray(used + copper_loss(force, motor_constant))
 

@@ -32,6 +32,7 @@ class _Loop:
     carriers: int
     room: RoomTime
     shorter_leg: LegTime
+    lag: float
     period: int
     """Passages after which the batches of all stations start anew together."""
     first: list[int]
@@ -65,7 +66,7 @@ def _leg_edges(loop: _Loop, station: int, front: int, node: int) -> Iterator[Edg
     source, count, place = loop.locate(before, last)
     # The last carrier may have less far to go than the first one of its batch would have. If it has
     # farther, others that left with it are exchanged ahead of it, and that takes longer.
-    leg = loop.shorter_leg(before, max(places - place, 0))
+    leg = loop.shorter_leg(before, max(places - place, 0)) + loop.lag * place
     yield Edge(source, node, loop.dwells[before] + leg, count)
 
 
@@ -77,11 +78,13 @@ def _room_edges(loop: _Loop, station: int, front: int, node: int) -> Iterator[Ed
         wrapped, other = divmod(ahead + 1, len(loop.gaps))
         hindering = front - floor(gap + ROUNDING) - 1
         source, count, place = loop.locate(other, hindering + wrapped * loop.carriers)
-        distance = front - (hindering - place) - gap
+        followers = front - (hindering - place)
+        distance = followers - gap
         # If it has more to move up than its own batch takes up, the batch before it at this
         # station waits for the same departure, and the exchange follows.
         if distance <= loop.positions[station] + ROUNDING:
-            weight = loop.dwells[other] + loop.room(station, distance)
+            lags = (followers + loop.positions[station] - 1) * loop.lag
+            weight = loop.dwells[other] + loop.room(station, distance) + lags
             yield Edge(source, node, weight, count)
 
 
@@ -108,6 +111,7 @@ def exact_takt(
     *,
     room: RoomTime | None = None,
     shorter_leg: LegTime | None = None,
+    lag: float = 0.0,
     phase: ArrayLike = 0,
     headway: float = 0.0,
 ) -> float:
@@ -151,9 +155,13 @@ def exact_takt(
     shorter_leg : callable, optional
         Time of the leg from a station (its number) if it ends a number of spacings early, where
         batches form from single carriers. Without it the whole leg counts, which is safe.
+    lag : float, s
+        Time from a carrier's start to its follower's. The exchange times hold their own lags; here
+        it delays the room that a departure makes by as many carriers as stand between.
     phase : array_like, one per station
         φ, number of the first carrier of the first batch; 0 if the fleet starts in line before
-        station 0. With batches the takt depends on it, up to a whole period in a small fleet.
+        station 0. With batches the takt depends on it: four carriers between two stations of two
+        positions each can need twice the time, where pairs do not stay together.
     headway : float, s
         Least time between carriers anywhere else on the loop: in a bend its spacing over its speed.
 
@@ -203,20 +211,22 @@ def exact_takt(
     if arrays[0].ndim != 1:
         raise ValueError("a loop has one value per station of each of its arrays")
     whole = not_negative("legs", arrays[0]).tolist()
-    own_time = not_negative("exchange", arrays[2]).tolist()
-    places = [int(count) for count in counts("positions", arrays[4])]
+    own_time = not_negative("exchange", arrays[2])
+    moving = np.maximum(own_time - (2.0 * counts("positions", arrays[4]) - 1.0) * lag, 0.0).tolist()
+    places = [int(count) for count in arrays[4]]
     period = lcm(*places)
     loop = _Loop(
         dwells=not_negative("dwells", arrays[1]).tolist(),
-        exchange=own_time,
+        exchange=own_time.tolist(),
         gaps=positive("gaps", arrays[3]).tolist(),
         positions=places,
         phase=[int(number) for number in finite("phase", arrays[5])],
         carriers=int(counts("carriers", carriers)),
-        room=room if room is not None else lambda station, _: float(own_time[station]),
+        room=room if room is not None else lambda station, _: float(moving[station]),
         shorter_leg=shorter_leg
         if shorter_leg is not None
         else lambda station, _: float(whole[station]),
+        lag=float(not_negative("lag", lag)),
         period=period,
         first=[0, *accumulate(period // count for count in places)],
     )

@@ -45,6 +45,7 @@ class Loop:
     speed: float
     acceleration: float
     jerk: float
+    lag: float = 0.0
 
     def __post_init__(self) -> None:
         self._times: dict[float, float] = {}
@@ -71,7 +72,8 @@ class Loop:
 
     @cached_property
     def exchange(self) -> NDArray[np.float64]:
-        return exchange_time(self.spacing, self.positions, self.speed, self.acceleration, self.jerk)
+        limits = self.speed, self.acceleration, self.jerk
+        return exchange_time(self.spacing, self.positions, *limits, self.lag)
 
     @cached_property
     def occupied(self) -> NDArray[np.float64]:
@@ -79,7 +81,7 @@ class Loop:
 
     @cached_property
     def lap(self) -> float:
-        return sum(self.legs) + sum(self.dwells)
+        return sum(self.legs) + sum(self.dwells) + (sum(self.positions) - len(self.gaps)) * self.lag
 
     def takt(self) -> float:
         return exact_takt(
@@ -91,6 +93,7 @@ class Loop:
             self.carriers,
             room=lambda _, distance: self.run(distance),
             shorter_leg=self.leg,
+            lag=self.lag,
         )
 
     def accepted(self, takt: float) -> bool:
@@ -99,10 +102,12 @@ class Loop:
         return bool(
             self.carriers >= least_carriers(self.lap, positions, takt, self.occupied)
             and np.all(station_utilisation(self.occupied, positions, takt) <= 1.0)
-            and places_utilisation(self.carriers, self.occupied, takt, sum(gaps)) <= 1.0
+            and places_utilisation(self.carriers, self.occupied, takt, sum(gaps), self.lag) <= 1.0
             and np.all(gap_utilisation(gaps, positions) <= 1.0)
             and np.all(
-                room_utilisation(self.legs, self.dwells, self.exchange, gaps, positions, takt)
+                room_utilisation(
+                    self.legs, self.dwells, self.exchange, gaps, positions, takt, self.lag
+                )
                 <= 1.0
             )
         )
@@ -121,6 +126,7 @@ class Simulation:
         fleet = range(loop.carriers)
         self.stop = [-float(carrier) for carrier in fleet]  # may advance as far as here
         self.goal = list(self.stop)  # wants to advance as far as here
+        self.started = [-np.inf for _ in fleet]  # last time at which it was let go
         self.moves: list[list[tuple[float, float]]] = [[] for _ in fleet]
         self.there = [self.environment.event() for _ in fleet]
         self.batches: dict[tuple[int, int], tuple[list[int], simpy.Event]] = {}
@@ -142,7 +148,9 @@ class Simulation:
         for _ in range(self.loop.carriers):
             if stop <= self.stop[carrier] + TINY:
                 return
-            self.moves[carrier].append((self.environment.now, self.stop[carrier]))
+            lagging = self.started[carrier - 1] + self.loop.lag
+            self.started[carrier] = max(self.environment.now, lagging)
+            self.moves[carrier].append((self.started[carrier], self.stop[carrier]))
             self.stop[carrier] = stop
             if stop >= self.goal[carrier] - TINY and not self.there[carrier].triggered:
                 self.there[carrier].succeed()
@@ -172,7 +180,8 @@ class Simulation:
             )
             if visit > 0:
                 before = (station - 1) % len(loop.gaps)
-                arrival = max(arrival, left + loop.leg(before, place - left_from))
+                leg = loop.leg(before, place - left_from) + loop.lag * left_from
+                arrival = max(arrival, left + leg)
             yield environment.timeout(arrival - environment.now)
             yield from self.serve(station, batch)
 
@@ -237,6 +246,7 @@ def random_loop(random: np.random.Generator, batches: bool) -> Loop:
         float(random.choice([random.uniform(0.0, 3.0) * hop, random.uniform(0.0, 0.5)]))
         for _ in gaps
     ]
+    loop.lag = float(random.choice([0.0, 0.0, 0.05, 0.2]))
     slow = random.choice([0.0, 1.5])
     loop.detours = [
         float(random.choice([0.0, random.uniform(0.0, slow) * loop.run(gap)])) for gap in gaps
@@ -289,7 +299,10 @@ def test_safe_conditions_accept_no_loop_that_misses_its_takt(
 def test_closed_form_is_not_optimistic(simulated: list[tuple[Loop, float]]) -> None:
     ratios = np.array(
         [
-            hole_bound(loop.legs, loop.dwells, loop.exchange, loop.gaps, loop.carriers) / takt
+            hole_bound(
+                loop.legs, loop.dwells, loop.exchange, loop.gaps, loop.carriers, lag=loop.lag
+            )
+            / takt
             for loop, takt in simulated
             if max(loop.positions) == 1
         ]

@@ -27,9 +27,9 @@ def test_bend_without_transitions_is_half_a_circle() -> None:
 
 
 def test_curvature_turns_by_half_a_circle() -> None:
-    distance = np.linspace(0.0, 3.0, 30001)
-    curvature = curvature_at(distance, 0.5, [[0.0], [0.1], [0.9], [np.pi / 2]])
-    np.testing.assert_allclose(np.trapezoid(curvature, distance), np.pi, rtol=1e-4)
+    middle = (np.arange(35000) + 0.5) * 1e-4
+    curvature = curvature_at(middle, 0.5, [[0.0], [0.1], [0.9], [np.pi / 2]])
+    np.testing.assert_allclose(np.sum(curvature, axis=-1) * 1e-4, np.pi, rtol=1e-4)
 
 
 def test_shift_and_depth_follow_their_first_terms_for_short_transitions() -> None:

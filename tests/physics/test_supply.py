@@ -96,7 +96,7 @@ def test_impossible_arguments_are_refused() -> None:
     with pytest.raises(ValueError, match="start"):
         peak_power(1.0, 1.0, 1.0, 1.0, 0.0, 1.0, start=2.0)
     with pytest.raises(ValueError, match="speed"):
-        electrical_power(1.0, -1.0, 1.0)
+        electrical_power(1.0, NAN, 1.0)
     for value in (0.0, -1.0, NAN):
         with pytest.raises(ValueError):
             speed_change_energy(value, 0.0, 1.0, 1.0, 1.0, 0.0, 1.0)

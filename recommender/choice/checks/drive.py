@@ -58,7 +58,8 @@ def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
     acceleration, jerk = context.settings.acceleration, context.settings.jerk
     resistance, length = context.up_resistance, carrier.magnet_length
     # While the carrier cruises over the stopped magnet's windings, resistance still heats them.
-    slow = context.settings.speed**2 < 2.0 * acceleration * length
+    near = length + (carrier.coupling_distance or 0.0)
+    slow = context.settings.speed**2 < 2.0 * acceleration * near
     cruising = np.where(slow, _passing(context, resistance, context.settings.speed), 0.0)
     if carrier.coupling_distance is None:
         return cruising + stop_heat(

@@ -1,0 +1,5 @@
+"""``python -m recommender``."""
+
+from recommender.cli import run
+
+run()

@@ -1,0 +1,88 @@
+"""What the method itself takes for granted, as lines of the answer."""
+
+from collections.abc import Iterator
+
+from recommender.inputs.case import Assumption, Case
+from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.quantities import KINDS, write
+
+
+def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ...]:
+    """Assumptions of the method and the house's rules that this case depends on."""
+    return (*_rules(catalogue), *_always(), *_sometimes(case))
+
+
+def _rules(catalogue: Catalogue) -> Iterator[Assumption]:
+    rules = catalogue.rules
+    yield Assumption("rules.drive_margin", f"{rules.drive_margin:g}", "on every drive force")
+    yield Assumption("rules.static_safety", f"{rules.static_safety:g}", "C0/P0 of every roller")
+    yield Assumption(
+        "rules.carrier_gap",
+        write(rules.carrier_gap, KINDS["length"]),
+        "between two carriers or their loads at standstill",
+    )
+    yield Assumption(
+        "rules.recovered",
+        f"{rules.recovered:g}",
+        "share of the braking energy that the supplies take back",
+    )
+
+
+def _always() -> Iterator[Assumption]:
+    for key, value, why in (
+        (
+            "rollers.position",
+            "on the outer edges",
+            "the rollers straddle the rail pair, so that the inner ones take an outward force",
+        ),
+        (
+            "rollers.rim_lever",
+            "not counted",
+            "an axial load at the rim also tilts a roller's bearing; the catalogue's ratings are"
+            " taken to allow for it",
+        ),
+        (
+            "rollers.preload_in_bends",
+            "unchanged",
+            "rails of a bend not corrected for it squeeze the rollers by about b²·g/(8·R²)",
+        ),
+        (
+            "lower_guide.share",
+            "1",
+            "the lower guide takes all of the roll moment; the upper guide's own share is small",
+        ),
+        (
+            "bend.speed_held",
+            "half a base longer",
+            "the bend speed is held until all of a carrier's wheelbase or coupling is out",
+        ),
+        (
+            "peak_force.speed",
+            "top speed",
+            "the peak force is compared at the top speed of a leg, where it is least",
+        ),
+        (
+            "system_life.exponent",
+            "10/9",
+            "lives of ball rollers together; on the safe side of the slope behind a1",
+        ),
+    ):
+        yield Assumption(key, value, why)
+
+
+def _sometimes(case: Case) -> Iterator[Assumption]:
+    if case.load.liquid is not None:
+        yield Assumption(
+            "liquid.damping",
+            "none",
+            "waves do not die out during a move, and the liquid is calm again when it starts",
+        )
+        yield Assumption("liquid.fill", "± 10 %", "the depth of the fill may vary so much")
+    if any(any(station.force) for station in case.station):
+        yield Assumption(
+            "station.force", "at the load", "a process force acts at the load's centre of gravity"
+        )
+    if max(case.rate.per_carrier) > 1:
+        yield Assumption(
+            "station.dwell", "once for all", "a dwell serves all items of a carrier together"
+        )

@@ -1,0 +1,1 @@
+"""Why an option is not the choice, in numbers and in words."""

@@ -1,0 +1,194 @@
+"""Chains inputs, choice and explanation, and fills in the answer."""
+
+from decimal import Decimal
+from typing import Any, Final
+
+from recommender.answer import (
+    Answer,
+    AssumptionLine,
+    CatalogueMark,
+    CheckResult,
+    DearerBy,
+    ItemDifference,
+    LoopPlan,
+    MotionPlan,
+    OptionResult,
+    PartResult,
+    Proof,
+    StationPlace,
+    Verdict,
+)
+from recommender.assumptions import method_assumptions
+from recommender.cautions import cautions
+from recommender.choice.audit import Audit
+from recommender.choice.decide import Decision, Looked, decide
+from recommender.choice.findings import Finding
+from recommender.choice.parts import WEEK, PartLine
+from recommender.explain import words
+from recommender.explain.differences import item_differences
+from recommender.inputs.case import Case, assumptions
+from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.quantities import KINDS, write
+from recommender.physics.bend import bend_width
+
+_CENTS: Final = Decimal(100)
+
+
+def recommend(case: Case, catalogue: Catalogue) -> Answer:
+    """Answer a case from a catalogue.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+
+    Returns
+    -------
+    Answer
+        Its status is ``recommended``, or ``none`` if no option meets the case.
+    """
+    decision = decide(case, catalogue)
+    chosen = decision.chosen
+    return Answer(
+        status="recommended" if chosen else "none",
+        catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
+        case=_understood(case),
+        assumptions=tuple(
+            AssumptionLine(entry.key, entry.value, entry.why)
+            for entry in (*assumptions(case), *method_assumptions(case, catalogue))
+        ),
+        recommended=chosen.configuration.option.id if chosen else None,
+        proof=_proof(decision),
+        options=tuple(_option(looked, chosen, catalogue) for looked in decision.looked),
+        parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
+        cautions=cautions(case, chosen),
+    )
+
+
+def _understood(case: Case) -> dict[str, Any]:
+    return case.model_dump(mode="json")
+
+
+def _proof(decision: Decision) -> Proof | None:
+    if decision.chosen is None:
+        return None
+    return Proof(
+        best_bound=decision.bound / _CENTS, price=decision.price / _CENTS, optimal=decision.optimal
+    )
+
+
+def _option(looked: Looked, chosen: Audit | None, catalogue: Catalogue) -> OptionResult:
+    option, audit = looked.option, looked.audit
+    verdict = _verdict(looked, chosen)
+    currency = catalogue.catalogue.currency
+    works = verdict is not Verdict.REJECTED and audit is not None
+    return OptionResult(
+        id=option.id,
+        family=option.family.id,
+        carrier=option.carrier.id,
+        bend=option.bend.id,
+        items_per_carrier=option.items,
+        verdict=verdict,
+        price=audit.price if works and audit else None,
+        currency=currency,
+        carriers=audit.configuration.carriers if audit else None,
+        loop=_loop(audit, looked) if audit else None,
+        motion=_motion(audit) if audit else None,
+        takt_s=audit.takt if audit else None,
+        lap_s=audit.lap_time if audit else None,
+        rate_per_min=60.0 * audit.rate if audit else None,
+        checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
+        conflict=_conflict(audit) if verdict is Verdict.REJECTED else (),
+        relaxations=(),
+        dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
+        parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
+        reason=_reason(verdict, audit, chosen, currency),
+    )
+
+
+def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
+    if chosen is not None and looked.option == chosen.configuration.option:
+        return Verdict.RECOMMENDED
+    return Verdict.DEARER if looked.feasible else Verdict.REJECTED
+
+
+def _reason(verdict: Verdict, audit: Audit | None, chosen: Audit | None, currency: str) -> str:
+    if audit is not None and chosen is not None:
+        if verdict is Verdict.RECOMMENDED:
+            return words.recommended(audit, currency)
+        if verdict is Verdict.DEARER:
+            return words.dearer(audit, chosen, currency)
+    return words.rejected(audit, currency)
+
+
+def _conflict(audit: Audit | None) -> tuple[str, ...]:
+    """Requirements behind the failing checks, each once."""
+    if audit is None:
+        return ("loop.max_length",)
+    keys = [key for finding in audit.failures for key in finding.about.requirements]
+    return tuple(dict.fromkeys(keys))
+
+
+def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:
+    if audit is None or chosen is None:
+        return None
+    return DearerBy(
+        price=audit.price - chosen.price,
+        because=tuple(ItemDifference(*entry) for entry in item_differences(audit, chosen)),
+    )
+
+
+def _check(finding: Finding) -> CheckResult:
+    kind = KINDS.get(finding.about.unit)
+    return CheckResult(
+        id=finding.check,
+        title=finding.about.title,
+        demand=finding.demand,
+        limit=finding.limit,
+        unit=kind.si if kind else finding.about.unit,
+        utilisation=finding.utilisation,
+        governed_by=finding.governed_by,
+        ok=finding.ok,
+        source=finding.about.source,
+    )
+
+
+def _loop(audit: Audit, looked: Looked) -> LoopPlan:
+    configuration = audit.configuration
+    bend = configuration.option.bend
+    return LoopPlan(
+        length_m=configuration.loop.length,
+        straight_m=configuration.loop.straight,
+        width_m=float(bend_width(bend.radius, bend.transition)),
+        sections={
+            **{id_: 2 * count for id_, count in configuration.straights},
+            bend.id: 2,
+        },
+        stations=tuple(
+            StationPlace(name, at)
+            for name, at in zip(looked.stations, configuration.placement.at, strict=True)
+        ),
+    )
+
+
+def _motion(audit: Audit) -> MotionPlan:
+    motion = audit.configuration.motion
+    return MotionPlan(
+        acceleration=write(motion.acceleration, KINDS["acceleration"], 2),
+        jerk=write(motion.jerk, KINDS["jerk"], 1),
+        speed=write(motion.speed, KINDS["speed"], 2),
+        bend_speed=write(motion.bend_speed, KINDS["speed"], 2),
+    )
+
+
+def _part(line: PartLine) -> PartResult:
+    return PartResult(
+        item=line.item,
+        id=line.id,
+        description=line.description,
+        quantity=line.quantity,
+        unit_price=line.unit_price,
+        price=line.price,
+        lead_time_weeks=round(line.lead_time / WEEK, 2),
+        why=line.why,
+    )

@@ -1,0 +1,62 @@
+"""Numbers, quantities and money as people read them."""
+
+import math
+from decimal import Decimal
+
+# SI unit: what is shown instead, and how many of it one SI unit is.
+_SHOWN = {"m": ("mm", 1e3), "1/s": ("/min", 60.0)}
+_LONG_LENGTH = 2.0
+
+
+def quantity(value: float, unit: str, currency: str = "") -> str:
+    """A number in its SI unit as people read it.
+
+    Examples
+    --------
+    >>> quantity(0.118, "m"), quantity(3.759, "m"), quantity(20000.0, "h"), quantity(3.0, "1")
+    ('118 mm', '3.76 m', '20,000 h', '3')
+    """
+    if math.isinf(value):
+        return "∞"
+    if unit == "money":
+        return money(Decimal(value), currency)
+    if unit == "1":
+        return f"{value:.2f}".rstrip("0").rstrip(".")
+    if unit in _SHOWN and not (unit == "m" and abs(value) >= _LONG_LENGTH):
+        unit, factor = _SHOWN[unit]
+        value *= factor
+    return f"{three_digits(value)} {unit.replace('^2', '²').replace('^3', '³')}"
+
+
+def three_digits(value: float) -> str:
+    """At least three digits, thousands apart.
+
+    Examples
+    --------
+    >>> three_digits(0.3333), three_digits(12.34), three_digits(12345.6)
+    ('0.333', '12.3', '12,346')
+    """
+    places = 0 if abs(value) >= 100 else 1 if abs(value) >= 10 else 2 if abs(value) >= 1 else 3
+    return f"{value:,.{places}f}"
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """A sum of money.
+
+    Examples
+    --------
+    >>> money(Decimal("35105"), "EUR")
+    '35,105.00 EUR'
+    """
+    return f"{amount:,.2f} {currency}"
+
+
+def share(value: float) -> str:
+    """A utilisation in per cent.
+
+    Examples
+    --------
+    >>> share(0.6345), share(float("inf"))
+    ('63 %', '∞')
+    """
+    return "∞" if math.isinf(value) else f"{100 * value:.0f} %"

@@ -1,0 +1,255 @@
+"""The answer on a terminal: the choice, why it is enough, and why the others are not it."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from rich import box
+from rich.console import Console, Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
+from recommender.views.numbers import money, quantity, share, three_digits
+
+_VERDICTS = {
+    Verdict.RECOMMENDED: "recommended",
+    Verdict.DEARER: "works, dearer",
+    Verdict.REJECTED: "does not work",
+}
+
+
+def show_answer(console: Console, answer: Answer) -> None:
+    """Print a whole answer."""
+    console.print(_headline(answer))
+    choice = answer.choice
+    if choice is not None:
+        _section(console, "The choice", choice_table(answer, choice))
+        _section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
+    _section(console, "All options", options_table(answer.options))
+    _section(console, "Why not the others", _reasons(answer.options))
+    if choice is not None:
+        _section(console, "Parts", parts_table(choice.parts, choice.currency))
+    _section(console, "Assumptions", _assumptions(answer))
+    _section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
+
+
+def _section(console: Console, title: str, body: RenderableType) -> None:
+    console.print()
+    console.print(Text(title, style="bold"))
+    console.print(Padding(body, (0, 0, 0, 2)))
+
+
+def _headline(answer: Answer) -> Text:
+    title = str(answer.case.get("title", ""))
+    choice = answer.choice
+    if choice is None or choice.price is None or answer.proof is None:
+        return Text(f"{title}: no option of the catalogue meets this case", style="bold")
+    proven = "proven cheapest" if answer.proof.optimal else _gap(answer)
+    text = f"{title}: {choice.id} for {money(choice.price, choice.currency)}"
+    return Text(f"{text}, {proven} of {len(answer.options)} options", style="bold")
+
+
+def _gap(answer: Answer) -> str:
+    proof = answer.proof
+    assert proof is not None
+    gap = 100 * float((proof.price - proof.best_bound) / proof.price)
+    return f"best found, at most {gap:.1f} % from the cheapest"
+
+
+def facts() -> Table:
+    """A table of names and values without rules."""
+    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    return table
+
+
+def grid(*columns: tuple[str, bool]) -> Table:
+    """A table with a rule under its head; each column has a title, and is of numbers or not."""
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    for title, numbers in columns:
+        table.add_column(
+            title, justify="right" if numbers else "left", overflow="fold", no_wrap=numbers
+        )
+    return table
+
+
+def choice_table(answer: Answer, option: OptionResult) -> Table:
+    """What is built and how it moves."""
+    table = facts()
+    for name, value in choice_facts(answer, option):
+        table.add_row(name, value)
+    return table
+
+
+def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
+    """Names and values of a configuration."""
+    rows = [
+        ("Carriers", f"{option.carriers} x {option.carrier} ({option.family})"),
+        ("Items on a carrier", str(option.items_per_carrier)),
+    ]
+    if option.loop is not None:
+        pieces = ", ".join(f"{count} x {id_}" for id_, count in option.loop.sections.items())
+        places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in option.loop.stations)
+        rows += [
+            ("Guide", f"{option.loop.length_m:.2f} m: {pieces}"),
+            ("Between the straights", quantity(option.loop.width_m, "m")),
+            ("Stations", places),
+        ]
+    if option.motion is not None:
+        motion = option.motion
+        rows.append(
+            (
+                "Motion",
+                f"{motion.acceleration}, {motion.jerk}, up to {motion.speed}, "
+                f"{motion.bend_speed} in the bends",
+            )
+        )
+    if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
+        rows += [
+            ("Lap and takt", f"{option.lap_s:.2f} s and {option.takt_s:.3f} s"),
+            ("Rate reached", f"{three_digits(option.rate_per_min)} items/min"),
+        ]
+    if option.price is not None:
+        rows.append(("Price", money(option.price, option.currency)))
+    if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
+        bound = money(answer.proof.best_bound, option.currency)
+        rows.append(("Proof", f"nothing in the catalogue does it below {bound}"))
+    return rows
+
+
+def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
+    """Checks by utilisation, the tightest first."""
+    table = grid(
+        ("check", False), ("demand", True), ("limit", True), ("used", True), ("governed by", False)
+    )
+    for check in sorted(checks, key=lambda check: -check.utilisation):
+        table.add_row(
+            check.title,
+            quantity(check.demand, check.unit, currency),
+            quantity(check.limit, check.unit, currency),
+            Text(share(check.utilisation), style="" if check.ok else "bold"),
+            check.governed_by,
+        )
+    return table
+
+
+def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
+    """The recommended option, then dearer ones by price, then those that do not work."""
+    rank = {Verdict.RECOMMENDED: 0, Verdict.DEARER: 1, Verdict.REJECTED: 2}
+    return sorted(options, key=lambda option: (rank[option.verdict], option.price or 0))
+
+
+def options_table(options: Sequence[OptionResult]) -> Table:
+    """Every option in one line."""
+    table = grid(
+        ("option", False),
+        ("verdict", False),
+        ("carriers", True),
+        ("guide", True),
+        ("price", True),
+        ("dearer by", True),
+    )
+    for option in ordered(options):
+        works = option.verdict is not Verdict.REJECTED
+        by = option.dearer_by
+        table.add_row(
+            option.id,
+            _VERDICTS[option.verdict],
+            str(option.carriers) if works else "",
+            quantity(option.loop.length_m, "m") if works and option.loop else "",
+            money(option.price, option.currency) if option.price is not None else "",
+            money(by.price, option.currency) if by else "",
+        )
+    return table
+
+
+def _reasons(options: Sequence[OptionResult]) -> Table:
+    """One sentence or two for each; options with the same words share a line."""
+    table = facts()
+    said: dict[str, list[str]] = {}
+    for option in ordered(options):
+        if option.verdict is not Verdict.RECOMMENDED:
+            said.setdefault(option.reason, []).append(option.id)
+    for reason, ids in said.items():
+        table.add_row("\n".join(ids), reason)
+    return table
+
+
+def parts_table(parts: Sequence[PartResult], currency: str) -> Table:
+    """The bill of materials."""
+    table = grid(
+        ("part", False),
+        ("description", False),
+        ("quantity", True),
+        ("each", True),
+        ("price", True),
+        ("weeks", True),
+    )
+    for part in parts:
+        table.add_row(
+            part.id,
+            part.description,
+            str(part.quantity),
+            money(part.unit_price, currency),
+            money(part.price, currency),
+            f"{part.lead_time_weeks:g}",
+        )
+    total = sum((part.price for part in parts), start=Decimal(0))
+    table.add_row("", "total", "", "", money(total, currency), "", style="bold")
+    return table
+
+
+def _assumptions(answer: Answer) -> Table:
+    table = facts()
+    table.add_column(overflow="fold")
+    for line in answer.assumptions:
+        table.add_row(line.key, line.value, line.why)
+    return table
+
+
+def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionResult]) -> None:
+    """Some options side by side."""
+    table = grid(("", False), *((option.id, False) for option in chosen))
+    columns = [dict(choice_facts(answer, option)) for option in chosen]
+    table.add_row("Verdict", *(_VERDICTS[option.verdict] for option in chosen))
+    for name in dict.fromkeys(name for column in columns for name in column):
+        if name != "Proof":
+            table.add_row(name, *(column.get(name, "") for column in columns))
+    checks = [{check.id: check for check in option.checks} for option in chosen]
+    for id_ in dict.fromkeys(id_ for column in checks for id_ in column):
+        title = next(column[id_].title for column in checks if id_ in column)
+        table.add_row(
+            title, *(share(column[id_].utilisation) if id_ in column else "" for column in checks)
+        )
+    console.print(table)
+    for option in chosen:
+        console.print(Text(f"\n{option.id}: {option.reason}"))
+
+
+def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
+    """One option in depth."""
+    console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
+    console.print(option.reason)
+    _section(console, "Configuration", choice_table(answer, option))
+    _section(console, "Checks", checks_table(option.checks, option.currency))
+    if option.dearer_by is not None:
+        table = grid(("item", False), ("difference", True))
+        for entry in option.dearer_by.because:
+            table.add_row(entry.item, money(entry.difference, option.currency))
+        table.add_row("all", money(option.dearer_by.price, option.currency), style="bold")
+        _section(console, "What makes it dearer", table)
+    if option.conflict:
+        _section(console, "Requirements behind it", Text(", ".join(option.conflict)))
+    if option.relaxations:
+        _section(console, "What would have to give", relaxations_table(option))
+
+
+def relaxations_table(option: OptionResult) -> Table:
+    """Requirements that, changed alone, would make the option work."""
+    table = grid(("requirement", False), ("from", True), ("to", True), ("price then", True))
+    for entry in option.relaxations:
+        price = money(entry.price, option.currency) if entry.price is not None else ""
+        table.add_row(entry.key, entry.start, entry.to, price)
+    return table
