@@ -160,6 +160,44 @@ class Proof:
 
 
 @dataclass(frozen=True)
+class EvidenceLine:
+    """One published value beside the one computed here."""
+
+    id: str
+    section: str
+    covers: tuple[str, ...]
+    quantity: str
+    inputs: str
+    source: str
+    consulted: str
+    unit: str
+    published: float
+    computed: float
+    deviation: float
+    tolerance: float
+    holds: bool
+    note: str
+
+
+@dataclass(frozen=True)
+class ComparisonLine:
+    """A comparison with a library or a simulation, which the tests run."""
+
+    id: str
+    against: str
+    what: str
+    test: str
+
+
+@dataclass(frozen=True)
+class EvidenceReport:
+    """What the checks rest on."""
+
+    published: tuple[EvidenceLine, ...]
+    comparisons: tuple[ComparisonLine, ...]
+
+
+@dataclass(frozen=True)
 class Answer:
     """Everything that one enquiry was answered with."""
 

@@ -250,6 +250,21 @@ def _print_json(value: Any, answer: "Answer") -> int:
     return 0 if answer.recommended else NONE_MEETS
 
 
+@app.command("evidence")
+def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
+    """Print the published values that the formulas reproduce, each with its source."""
+    from recommender.answer import plain
+    from recommender.evidence.report import evidence_report
+    from recommender.views.evidence import show_evidence
+
+    report = evidence_report()
+    if as_json:
+        _print_plain(plain(report))
+    else:
+        show_evidence(_console(), report)
+    return 0 if all(line.holds for line in report.published) else OUR_FAULT
+
+
 @catalogue_app.command("check")
 def catalogue_check(catalogue: CatalogueFolder = None, quiet: Quiet = False) -> int:
     """Validate a catalogue."""

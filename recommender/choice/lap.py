@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.placement import Loop, Placement
 from recommender.physics.constants import Array
@@ -115,7 +116,7 @@ class Lap:
     down_distance: Array
     cruise: Array
     moving_time: Array
-    feasible: Array
+    feasible: NDArray[np.bool_]
 
     def over_lap(self, values: Array) -> Array:
         """Sum over the legs of a lap, shape (settings,)."""
@@ -151,7 +152,7 @@ def run_lap(plan: LegPlan, settings: Settings, bend_travel: float) -> Lap:
     down_distance = 0.5 * down_time * (peak + end)
     cruise = np.maximum(distance - up_distance - down_distance, 0.0)
     leg_time = up_time + down_time + cruise / peak
-    feasible = fits.all(axis=0)
+    feasible = np.asarray(fits.all(axis=0))
     moving = plan.times @ leg_time + bend_travel / settings.bend_speed
     return Lap(
         plan=plan,

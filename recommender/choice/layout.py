@@ -154,9 +154,9 @@ class LayoutContext:
         travel = []
         for first, behind in zip(starts, [*starts[1:], starts[0] + len(plan.order)], strict=True):
             legs = [plan.order[k % len(plan.order)] for k in range(first, behind)]
-            travel.append(sum(stretch[leg] + bend * plan.to_bend[leg] for leg in legs))
+            travel.append(np.sum([stretch[leg] + bend * plan.to_bend[leg] for leg in legs], axis=0))
         along = np.stack([travel[k] for k in self.on.rank], axis=-1)
-        return np.where(lap.feasible[:, None], along, np.inf)
+        return np.asarray(np.where(lap.feasible[:, None], along, np.inf))
 
     @cached_property
     def exchange(self) -> Array:
@@ -215,7 +215,7 @@ class LayoutContext:
         for_life = np.ceil(hours * 3600.0 / (self.about.takt * self.life_laps) - 1e-9)
         served = (self.on.occupied + self.exchange).sum(axis=-1) / self.about.takt
         room = np.maximum(np.floor(self.on.places - served + 1e-9), 1.0)
-        return np.maximum(self.carriers_for_rate, np.minimum(for_life, room))
+        return np.asarray(np.maximum(self.carriers_for_rate, np.minimum(for_life, room)))
 
     @property
     def sections(self) -> int:

@@ -133,13 +133,14 @@ class _Model:
         self.model.add_exactly_one(self.pick)
         self.plain = self._add_straights(lower_guide=False)
         self.railed = self._add_straights(lower_guide=True)
-        self.sections = 2 * sum(self.plain + self.railed) + self._picked("bend_sections")
+        pieces: list[cp_model.LinearExprT] = [2 * count for count in self.plain + self.railed]
+        self.sections = cp_model.LinearExpr.sum([self._picked("bend_sections"), *pieces])
         self.supplies = self._add_supplies()
         self.feeds = self._add_feeds()
         self.controller = self._add_controllers()
         # One more than any rank, so that a rank never outweighs a cent.
         self.scale = 1 + max(candidate.rank for candidate in instance.candidates)
-        self.model.minimize(self.scale * self._price() + self._picked("rank"))
+        self.model.minimize(self._price_and_rank())
 
     def _picked(self, field: str) -> cp_model.LinearExpr:
         values = [getattr(candidate, field) for candidate in self.instance.candidates]
@@ -210,23 +211,19 @@ class _Model:
         shortest = min(part.length for part in self.instance.straights)
         return max(c.bend_sections + 2 * c.length // shortest for c in self.instance.candidates)
 
-    def _price(self) -> cp_model.LinearExprT:
+    def _price_and_rank(self) -> cp_model.LinearExpr:
         data = self.instance
-        return (
-            self._picked("price")
-            + sum(
-                n * part.pair_price[0] for n, part in zip(self.plain, data.straights, strict=True)
-            )
-            + sum(
-                n * part.pair_price[1] for n, part in zip(self.railed, data.straights, strict=True)
-            )
-            + sum(n * part.price for n, part in zip(self.supplies, data.supplies, strict=True))
-            + sum(n * part.price for (_, n), part in zip(self.feeds, data.feeds, strict=True))
-            + sum(
-                used * part.price
-                for used, part in zip(self.controller, data.controllers, strict=True)
-            )
+        priced = (
+            *zip(self.plain, (part.pair_price[0] for part in data.straights), strict=True),
+            *zip(self.railed, (part.pair_price[1] for part in data.straights), strict=True),
+            *zip(self.supplies, (part.price for part in data.supplies), strict=True),
+            *zip((n for _, n in self.feeds), (part.price for part in data.feeds), strict=True),
+            *zip(self.controller, (part.price for part in data.controllers), strict=True),
         )
+        counts = [count for count, _ in priced]
+        weights = [self.scale * price for _, price in priced]
+        picks = [self.scale * candidate.price + candidate.rank for candidate in data.candidates]
+        return cp_model.LinearExpr.weighted_sum([*self.pick, *counts], [*picks, *weights])
 
     def read(self, solver: cp_model.CpSolver, *, optimal: bool) -> Choice:
         """The solution in plain numbers."""

@@ -72,8 +72,8 @@ def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Co
             allowed.append((on, composition))
             if length > workshop.longest:
                 break
-    picked = np.unique(np.linspace(0, len(allowed) - 1, _LOOPS).astype(int)) if allowed else []
-    return [allowed[k] for k in picked]
+    spread = {round(k) for k in np.linspace(0, len(allowed) - 1, _LOOPS)} if allowed else set()
+    return [allowed[k] for k in sorted(spread)]
 
 
 def _layout_excess(layout: LayoutContext) -> Array:

@@ -137,4 +137,5 @@ def _rest_power(context: SettingContext, most: int, constant: float) -> Array:
     cruise = electrical_power(context.cruise_resistance, settings.speed, constant)
     braking = copper_loss(context.drive_force, constant)
     holding = max(float(copper_loss(station.force[0], constant)) for station in about.case.station)
-    return np.maximum.reduce([hop, bend, cruise, braking, np.full_like(hop, holding)])
+    powers = [hop, bend, cruise, braking, np.full_like(hop, holding)]
+    return np.asarray(np.max(powers, axis=0))

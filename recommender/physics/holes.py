@@ -43,37 +43,34 @@ def _cycles(stations: int) -> tuple[_Indices, _Indices, Array, _Indices]:
     return np.array(members), np.array(following), np.array(laps), np.array(starts)
 
 
-def _hole_takt(occupied: Array, gaps: Array, carriers: Array, lag: Array) -> Array:
+def _hole_takt(occupied: Array, gaps: Array, carriers: Array) -> Array:
     """Longest takt of the sets of stations that share the holes between carriers."""
     members, following, laps, starts = _cycles(gaps.shape[-1])
     length = np.sum(gaps, axis=-1, keepdims=True)
     at = np.cumsum(gaps, axis=-1) - gaps
     between = at[..., following] - at[..., members] + laps * length
-    fit = np.floor(between + ROUNDING)
-    holes = np.add.reduceat(fit + 1.0 - carriers[..., np.newaxis] * laps, starts, axis=-1)
-    # The lag of the follower of the carrier that leaves is part of the exchange.
-    busy = np.add.reduceat(occupied[..., following] + fit * lag, starts, axis=-1)
+    places = np.floor(between + ROUNDING) + 1.0
+    holes = np.add.reduceat(places - carriers[..., np.newaxis] * laps, starts, axis=-1)
+    busy = np.add.reduceat(occupied[..., members], starts, axis=-1)
     takts = np.full(holes.shape, np.inf)
     np.divide(busy, holes, out=takts, where=holes > 0.0)
     takt = np.max(takts, axis=-1)
     if gaps.shape[-1] > _ANY_ORDER:
         # No order, over however many laps, takes longer than all stations one after the other.
         nearly_full = (length[..., 0] - carriers < _NEARLY_FULL) & np.isfinite(takt)
-        in_turn = np.sum(occupied, axis=-1) + lag[..., 0] * carriers * gaps.shape[-1]
-        takt = np.where(nearly_full, in_turn, takt)
+        takt = np.where(nearly_full, np.sum(occupied, axis=-1), takt)
     return np.asarray(takt)
 
 
-def _arc_takt(standing_and_leg: Array, occupied: Array, gaps: Array, lag: Array) -> Array:
+def _arc_takt(standing_and_leg: Array, occupied: Array, gaps: Array) -> Array:
     """Longest takt of the arcs from one station to another that a carrier holds a place on."""
     takt = np.zeros(gaps.shape[:-1])
     held, gap = np.zeros(gaps.shape), np.zeros(gaps.shape)
     for ahead in range(1, gaps.shape[-1]):
         held = held + np.roll(standing_and_leg, 1 - ahead, axis=-1)
         gap = gap + np.roll(gaps, 1 - ahead, axis=-1)
-        fit = np.floor(gap + ROUNDING)
-        busy = held + np.roll(occupied, -ahead, axis=-1) + fit * lag
-        takt = np.maximum(takt, np.max(busy / (fit + 1.0), axis=-1))
+        busy = held + np.roll(occupied, -ahead, axis=-1)
+        takt = np.maximum(takt, np.max(busy / (np.floor(gap + ROUNDING) + 1.0), axis=-1))
     return takt
 
 
@@ -84,7 +81,6 @@ def hole_bound(
     gaps: ArrayLike,
     carriers: ArrayLike,
     headway: ArrayLike = 0.0,
-    lag: ArrayLike = 0.0,
 ) -> Array:
     """Takt that a loop reaches whose stations take one carrier at a time.
 
@@ -112,9 +108,6 @@ def hole_bound(
         N; one value a loop, without the axis of the stations.
     headway : array_like, s
         Least time between carriers on a stretch without stations.
-    lag : array_like, s
-        Time δ from a carrier's start to its follower's, one value a loop. The exchange holds one;
-        arcs and holes take ⌊G⌋ more, because each carrier between hands the hole on that later.
 
     Returns
     -------
@@ -134,6 +127,9 @@ def hole_bound(
     last carrier really has to move up, at most a spacing. Nine in ten are within 5 %, one in a
     hundred more than 38 % too long: loops with hardly a hole, where that distance matters.
     Optimistic by up to 5 % if every carrier needs a whole exchange to move up, one in a thousand.
+
+    Carriers start together. With a lag from one to the next holes wander more slowly; that is left
+    to the exact takt.
 
     Gaps below 1 make it optimistic by up to 12 %, 20 % with less than half a spacing to spare on
     the whole loop; use the exact takt there.
@@ -174,6 +170,5 @@ def hole_bound(
         np.sum(standing_and_leg, axis=-1) / carriers, not_negative("headway", headway)
     )
     takt = np.maximum(takt, np.max(occupied, axis=-1))
-    lag = not_negative("lag", lag)[..., np.newaxis]
-    takt = np.maximum(takt, _arc_takt(standing_and_leg, occupied, gaps, lag))
-    return np.asarray(np.maximum(takt, _hole_takt(occupied, gaps, carriers, lag)))
+    takt = np.maximum(takt, _arc_takt(standing_and_leg, occupied, gaps))
+    return np.asarray(np.maximum(takt, _hole_takt(occupied, gaps, carriers)))

@@ -7,7 +7,7 @@ conditions of `recommender.physics.fleet`, safe.
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import accumulate
-from math import floor, inf, lcm
+from math import ceil, floor, inf, lcm
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +17,9 @@ from recommender.physics.cycle_mean import Edge, largest_cycle_mean
 
 ROUNDING = 1e-9
 """A gap short of a whole number of spacings by less than this counts as whole."""
+
+_LEAST_SPARE = 0.01
+"""With less room to spare on the loop, in spacings, carriers that start one by one do not move."""
 
 RoomTime = Callable[[int, float], float]
 LegTime = Callable[[int, int], float]
@@ -33,6 +36,8 @@ class _Loop:
     room: RoomTime
     shorter_leg: LegTime
     lag: float
+    laps: int
+    """Laps round which a hole that moves carriers by less than a spacing has to go."""
     period: int
     """Passages after which the batches of all stations start anew together."""
     first: list[int]
@@ -71,9 +76,9 @@ def _leg_edges(loop: _Loop, station: int, front: int, node: int) -> Iterator[Edg
 
 
 def _room_edges(loop: _Loop, station: int, front: int, node: int) -> Iterator[Edge]:
-    """A batch stands once enough carriers have left every station ahead, one lap round."""
+    """A batch stands once enough carriers have left every station ahead, some laps round."""
     gap = 0.0
-    for ahead in range(station, station + len(loop.gaps)):
+    for ahead in range(station, station + loop.laps * len(loop.gaps)):
         gap += loop.gaps[ahead % len(loop.gaps)]
         wrapped, other = divmod(ahead + 1, len(loop.gaps))
         hindering = front - floor(gap + ROUNDING) - 1
@@ -215,6 +220,7 @@ def exact_takt(
     moving = np.maximum(own_time - (2.0 * counts("positions", arrays[4]) - 1.0) * lag, 0.0).tolist()
     places = [int(count) for count in arrays[4]]
     period = lcm(*places)
+    spare = float(np.sum(arrays[3])) - carriers
     loop = _Loop(
         dwells=not_negative("dwells", arrays[1]).tolist(),
         exchange=own_time.tolist(),
@@ -227,10 +233,11 @@ def exact_takt(
         if shorter_leg is not None
         else lambda station, _: float(whole[station]),
         lag=float(not_negative("lag", lag)),
+        laps=ceil(1.0 / max(spare, _LEAST_SPARE)) if lag > 0.0 else 1,
         period=period,
         first=[0, *accumulate(period // count for count in places)],
     )
-    if _moves_back(loop):
+    if _moves_back(loop) or (lag > 0.0 and spare < _LEAST_SPARE):
         return inf
     edges = [
         edge

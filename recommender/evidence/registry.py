@@ -1,0 +1,139 @@
+"""All evidence by section: published values, and comparisons with libraries and simulations."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from recommender.evidence import (
+    bearing_life,
+    bearings,
+    drive,
+    fleet,
+    load_limits,
+    loads,
+    loop,
+    motion,
+    rollers,
+)
+from recommender.evidence.entry import Published
+
+PUBLISHED: Final[dict[str, tuple[Published, ...]]] = {
+    "motion": motion.ENTRIES,
+    "loads": loads.ENTRIES,
+    "rollers": rollers.ENTRIES,
+    "bearings": bearings.ENTRIES,
+    "bearing-life": bearing_life.ENTRIES,
+    "drive": drive.ENTRIES,
+    "load-limits": load_limits.ENTRIES,
+    "loop": loop.ENTRIES,
+    "fleet": fleet.ENTRIES,
+}
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A test that compares a function of ours with a library, a simulation or plain enumeration.
+
+    ``test`` is the file below ``tests``; the comparison runs there and not in the command.
+    """
+
+    id: str
+    against: str
+    what: str
+    test: str
+
+
+COMPARISONS: Final = {
+    entry.id: entry
+    for entry in (
+        Comparison(
+            "legs-against-ruckig",
+            "ruckig",
+            "time and feasibility of 20,000 random jerk-limited legs",
+            "evidence/test_motion_against_ruckig.py",
+        ),
+        Comparison(
+            "rollers-against-springs",
+            "scipy",
+            "roller loads of 2,000 random wrenches, by push-only preloaded springs",
+            "evidence/test_rollers_against_springs.py",
+        ),
+        Comparison(
+            "bend-entry-against-integration",
+            "numpy and scipy",
+            "yaw acceleration and drive force at the ends of bends, along the true path",
+            "evidence/test_bend_entry_against_simulation.py",
+        ),
+        Comparison(
+            "loads-against-first-principles",
+            "numpy",
+            "inertial wrench of a body whose motion is differentiated numerically",
+            "evidence/test_loads_first_principles.py",
+        ),
+        Comparison(
+            "heat-against-time-domain",
+            "numpy",
+            "winding heat over laps in steps of 10 microseconds, single and pair",
+            "evidence/test_heat_against_simulation.py",
+        ),
+        Comparison(
+            "supply-against-time-domain",
+            "numpy",
+            "mean and peak power of fleets, with and without queues and batches",
+            "evidence/test_supply_against_simulation.py",
+        ),
+        Comparison(
+            "slosh-against-pendulum",
+            "scipy and ruckig",
+            "response of the equivalent pendulum to whole moves",
+            "evidence/test_slosh_against_pendulum.py",
+        ),
+        Comparison(
+            "slip-and-tip-against-statics",
+            "numpy",
+            "friction field under a yawing load; moments about the edge of the base",
+            "evidence/test_slip_tip_first_principles.py",
+        ),
+        Comparison(
+            "bend-against-fresnel",
+            "scipy",
+            "length, width and room of bends with curvature transitions",
+            "evidence/test_bend_geometry.py",
+        ),
+        Comparison(
+            "rate-against-events",
+            "simpy",
+            "takt of random loops with batch stations, by discrete events",
+            "evidence/test_rate_against_events.py",
+        ),
+        Comparison(
+            "choice-against-milp",
+            "scipy (HiGHS)",
+            "price of random choices, by integer programming and by enumeration",
+            "evidence/test_choice_against_milp.py",
+        ),
+        Comparison(
+            "choice-against-enumeration",
+            "numpy",
+            "price of every worked case, by enumeration of all settings, loops and supplies",
+            "choice/test_exhaustive.py",
+        ),
+        Comparison(
+            "ratings-against-catalogue",
+            "plain arithmetic",
+            "ratings, sizes and lead times of the catalogue, on either side of their limits",
+            "choice/test_ratings.py",
+        ),
+    )
+}
+
+
+def published() -> Iterator[Published]:
+    """Every published value, section by section."""
+    for entries in PUBLISHED.values():
+        yield from entries
+
+
+def names() -> frozenset[str]:
+    """Everything that a check may name as its evidence."""
+    return frozenset(PUBLISHED) | frozenset(COMPARISONS)
