@@ -27,6 +27,7 @@ TAKT = CheckText(
     unit="duration",
     source="largest cycle mean of the event graph of stations and carriers",
     requirements=("rate.items",),
+    evidence=("fleet", "rate-against-events"),
     fails="a carrier comes every {demand} only, where a takt of {limit} is asked",
 )
 

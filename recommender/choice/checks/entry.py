@@ -74,6 +74,9 @@ class CheckText:
         Where the limit or the formula comes from.
     requirements : tuple of str
         Keys of the case that the demand or the limit comes from; a conflict is made of these.
+    evidence : tuple of str
+        What the check rests on: sections of published values and comparisons, by the ids of
+        `recommender.evidence.registry`.
     fails : str
         Why it fails, for a sentence: ``{demand}``, ``{limit}`` and ``{where}`` are filled in.
     """
@@ -83,6 +86,7 @@ class CheckText:
     unit: str
     source: str
     requirements: tuple[str, ...]
+    evidence: tuple[str, ...]
     fails: str
 
 

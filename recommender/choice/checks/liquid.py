@@ -119,6 +119,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
             unit="length",
             source="linear sloshing of a rectangular tank, undamped (Abramson, NASA SP-106, 1966)",
             requirements=("load.liquid.freeboard", "rate.items"),
+            evidence=("load-limits", "slosh-against-pendulum"),
             fails="the liquid rises by {demand} at the wall in {where} where {limit} are free",
         ),
         _spill,
