@@ -4,6 +4,8 @@ Nearest is where the excesses of all checks over 1 add up to least, so that a ch
 can help does not hide how well the others might be met.
 """
 
+from collections.abc import Sequence
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,10 +14,11 @@ from recommender.choice.layout import LayoutContext, LoopContext, on_loop
 from recommender.choice.pricing import Composition
 from recommender.choice.screen import Screened
 from recommender.choice.search import Workshop
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.physics.constants import Array
 
 _ROWS = 48
+_FEW_ROWS = 16
 _LOOPS = 4
 
 
@@ -56,24 +59,34 @@ def _typical(screened: Screened) -> NDArray[np.intp]:
     holding = screened.holding
     if len(holding):
         return holding[np.unique(np.linspace(0, len(holding) - 1, _ROWS).astype(np.intp))]
-    return np.lexsort((screened.used, screened.excess))[:_ROWS]
+    return np.lexsort((screened.used, screened.excess))[:_FEW_ROWS]
 
 
 def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Composition]]:
-    """Some loops that the enquiry allows, or the shortest one that takes the stations."""
+    """Some loops that the enquiry allows, or the shortest one that takes the stations.
+
+    Where no setting holds anyway, the loop matters little and fewer are looked at.
+    """
     about = screened.context.about
-    allowed: list[tuple[LoopContext, Composition]] = []
+    most = 0.5 * workshop.longest - about.bend_length
+    allowed = [entry for entry in workshop.compositions() if entry.length <= most]
+    count = _LOOPS if len(screened.holding) else 1
+    spread = {round(k) for k in np.linspace(len(allowed) - 1, 0, count)} if allowed else set()
+    found = _placed(about, [allowed[k] for k in sorted(spread)])
+    if found:
+        return found
     for composition in workshop.all_compositions():
-        length = 2.0 * (composition.length + about.bend_length)
-        if length > workshop.longest and allowed:
-            break
-        on = on_loop(about, composition.length, composition.pieces)
-        if on is not None:
-            allowed.append((on, composition))
-            if length > workshop.longest:
-                break
-    spread = {round(k) for k in np.linspace(0, len(allowed) - 1, _LOOPS)} if allowed else set()
-    return [allowed[k] for k in sorted(spread)]
+        found = _placed(about, [composition])
+        if found:
+            return found
+    return []
+
+
+def _placed(
+    about: OptionContext, entries: Sequence[Composition]
+) -> list[tuple[LoopContext, Composition]]:
+    loops = [(on_loop(about, entry.length, entry.pieces), entry) for entry in entries]
+    return [(on, entry) for on, entry in loops if on is not None]
 
 
 def _layout_excess(layout: LayoutContext) -> Array:

@@ -1,1 +1,1 @@
-"""Pure functions of the engineering: numpy arrays in, numpy arrays out, SI units, no models, no I/O."""
+"""Pure functions of the engineering: arrays in, arrays out, SI units, no models, no I/O."""

@@ -5,6 +5,10 @@ from numpy.typing import ArrayLike
 
 from recommender.physics.constants import Array
 
+# Comparisons are written so that NaN, which fails every one of them, is refused too. Plain numbers
+# are compared as such, and the methods of an array are called rather than numpy's functions of the
+# same name: these checks would else be a fifth of a short calculation.
+
 
 def positive(name: str, value: ArrayLike, *, unlimited: bool = False) -> Array:
     """Return the value as an array, or raise ValueError unless all of it is above 0.
@@ -17,9 +21,10 @@ def positive(name: str, value: ArrayLike, *, unlimited: bool = False) -> Array:
     Traceback (most recent call last):
     ValueError: mass must be positive and finite
     """
+    if isinstance(value, float) and 0.0 < value < np.inf:
+        return np.asarray(value)
     array = np.asarray(value, dtype=np.float64)
-    # Written so that NaN, which fails every comparison, is refused too.
-    if not np.all(array > 0.0 if unlimited else (array > 0.0) & (array < np.inf)):
+    if not (array > 0.0).all() or not (unlimited or (array < np.inf).all()):
         raise ValueError(f"{name} must be positive{'' if unlimited else ' and finite'}")
     return array
 
@@ -28,17 +33,27 @@ def not_negative(name: str, value: ArrayLike, *, unlimited: bool = False) -> Arr
     """Return the value as an array, or raise ValueError unless all of it is 0 or more.
 
     Infinity is refused as well, unless `unlimited`.
+
+    >>> not_negative("mass", -1.0)
+    Traceback (most recent call last):
+    ValueError: mass must be zero or more and finite
     """
+    if isinstance(value, float) and 0.0 <= value < np.inf:
+        return np.asarray(value)
     array = np.asarray(value, dtype=np.float64)
-    if not np.all(array >= 0.0 if unlimited else (array >= 0.0) & (array < np.inf)):
+    if not (array >= 0.0).all() or not (unlimited or (array < np.inf).all()):
         raise ValueError(f"{name} must be zero or more{'' if unlimited else ' and finite'}")
     return array
 
 
 def finite(name: str, value: ArrayLike) -> Array:
-    """Return the value as an array, or raise ValueError unless all of it is finite."""
+    """Return the value as an array, or raise ValueError unless all of it is finite.
+
+    >>> finite("reach", [-0.1, 0.2])
+    array([-0.1,  0.2])
+    """
     array = np.asarray(value, dtype=np.float64)
-    if not np.all(np.isfinite(array)):
+    if not np.isfinite(array).all():
         raise ValueError(f"{name} must be finite")
     return array
 
@@ -46,6 +61,31 @@ def finite(name: str, value: ArrayLike) -> Array:
 def counts(name: str, value: ArrayLike) -> Array:
     """Return the value as an array, or raise ValueError unless all are whole numbers above 0."""
     array = positive(name, value)
-    if np.any(array != np.floor(array)):
+    if (array != np.floor(array)).any():
         raise ValueError(f"{name} must be whole numbers")
+    return array
+
+
+def path_radius(value: ArrayLike) -> Array:
+    """A radius as an array, infinite on a straight; ValueError unless above zero.
+
+    >>> path_radius([0.5, np.inf])
+    array([0.5, inf])
+    """
+    array = np.asarray(value, dtype=np.float64)
+    if not (array > 0.0).all():
+        raise ValueError("radius must be positive (infinite on a straight)")
+    return array
+
+
+def vectors(name: str, value: ArrayLike, components: int) -> Array:
+    """The value as finite vectors along the last dimension; ValueError if that has another size.
+
+    >>> vectors("centre", [0.0, 0.2], 3)
+    Traceback (most recent call last):
+    ValueError: centre must have 3 components in its last dimension
+    """
+    array = finite(name, value)
+    if array.ndim == 0 or array.shape[-1] != components:
+        raise ValueError(f"{name} must have {components} components in its last dimension")
     return array

@@ -6,8 +6,8 @@ Frame, wrench and signs as in `recommender.physics.loads`.
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import finite, not_negative, path_radius, positive, vectors
 from recommender.physics.constants import STANDARD_GRAVITY, Array
-from recommender.physics.vectors import finite, not_negative, path_radius, positive, vectors
 
 
 def entry_yaw_acceleration(

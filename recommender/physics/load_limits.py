@@ -9,17 +9,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import STANDARD_GRAVITY, Array
 
 COMMON_LOAD_SAFETY: Final = 1.5
 """Safety against slipping and tipping, dimensionless (common practice, no source)."""
-
-
-def _checked(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
-    array = np.asarray(value, dtype=np.float64)
-    if not np.all((array >= 0.0 if zero else array > 0.0) & (array < np.inf)):
-        raise ValueError(f"{name} must be {'zero or more' if zero else 'positive'} and finite")
-    return array
 
 
 def friction_limited_acceleration(
@@ -66,7 +60,7 @@ def friction_limited_acceleration(
        truck, chapter 4.
     """
     return (
-        _checked("friction", friction) * _checked("vertical", vertical) / _checked("safety", safety)
+        positive("friction", friction) * positive("vertical", vertical) / positive("safety", safety)
     )
 
 
@@ -153,13 +147,13 @@ def slip_utilisation(
        and moment function, Wear 143 (1991), for the method of the integration (from memory).
     .. [2] Hibbeler, Engineering Mechanics: Dynamics, 14th ed., problem 13-35.
     """
-    grip = _checked("friction", friction) * _checked("vertical", vertical)
-    push = _checked("resultant acceleration", resultant_acceleration, zero=True) / grip
-    yaw = _checked("yaw acceleration", np.abs(yaw_acceleration), zero=True) * _checked(
-        "diagonal", diagonal, zero=True
+    grip = positive("friction", friction) * positive("vertical", vertical)
+    push = not_negative("resultant acceleration", resultant_acceleration) / grip
+    yaw = not_negative("yaw acceleration", np.abs(yaw_acceleration)) * not_negative(
+        "diagonal", diagonal
     )
     turn = yaw / (6.0 * grip)
-    return _checked("safety", safety) * (turn + np.hypot(turn, push))
+    return positive("safety", safety) * (turn + np.hypot(turn, push))
 
 
 def tip_utilisation(
@@ -225,13 +219,13 @@ def tip_utilisation(
     ----------
     .. [1] Hibbeler, Engineering Mechanics: Dynamics, 14th ed., problem 17-38.
     """
-    demand = _checked("acceleration", np.abs(acceleration), zero=True) * _checked(
-        "centre height", centre_height, zero=True
+    demand = not_negative("acceleration", np.abs(acceleration)) * not_negative(
+        "centre height", centre_height
     )
-    margin = _checked("half base", half_base) - _checked("offset", np.abs(offset), zero=True)
+    margin = positive("half base", half_base) - not_negative("offset", np.abs(offset))
     stands = margin > 0.0
-    limit = _checked("vertical", vertical) * np.where(stands, margin, 1.0)
-    return np.where(stands, _checked("safety", safety) * demand / limit, np.inf)
+    limit = positive("vertical", vertical) * np.where(stands, margin, 1.0)
+    return np.where(stands, positive("safety", safety) * demand / limit, np.inf)
 
 
 def tipping_acceleration(
@@ -279,11 +273,11 @@ def tipping_acceleration(
     ----------
     .. [1] Tayal, Engineering Mechanics: Statics and Dynamics, example 15.20.
     """
-    height = _checked("centre height", centre_height, zero=True) * _checked("safety", safety)
+    height = not_negative("centre height", centre_height) * positive("safety", safety)
     margin = np.maximum(
-        _checked("half base", half_base) - _checked("offset", np.abs(offset), zero=True), 0.0
+        positive("half base", half_base) - not_negative("offset", np.abs(offset)), 0.0
     )
     tips = (height > 0.0) | (margin <= 0.0)
     return np.where(
-        tips, _checked("vertical", vertical) * margin / np.where(height > 0.0, height, 1.0), np.inf
+        tips, positive("vertical", vertical) * margin / np.where(height > 0.0, height, 1.0), np.inf
     )

@@ -12,8 +12,8 @@ the carrier and its load exert on the guide and the drive. Wrenches of several p
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import finite, not_negative, path_radius, vectors
 from recommender.physics.constants import STANDARD_GRAVITY, Array
-from recommender.physics.vectors import finite, not_negative, path_radius, vectors
 
 FLAT_GRAVITY: tuple[float, float, float] = (0.0, 0.0, -STANDARD_GRAVITY)
 """Acceleration of free fall in the carrier frame of a flat loop, m/s²."""

@@ -7,8 +7,8 @@ of the chord between the trucks' pivots.
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import finite, not_negative, path_radius, positive, vectors
 from recommender.physics.constants import Array
-from recommender.physics.vectors import finite, not_negative, path_radius, positive, vectors
 
 
 def pair_truck_angle(coupling_distance: ArrayLike, radius: ArrayLike) -> Array:

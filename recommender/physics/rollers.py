@@ -10,8 +10,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from recommender.physics.arguments import finite, not_negative, path_radius, positive, vectors
 from recommender.physics.constants import Array
-from recommender.physics.vectors import finite, not_negative, path_radius, positive, vectors
 
 Share = Literal["exact", "equal"]
 """How two axles share the roll moment: both twist alike, or half each."""

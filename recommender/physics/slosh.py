@@ -14,6 +14,7 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import STANDARD_GRAVITY, Array
 from recommender.physics.swing import (
     checked_chain,
@@ -26,13 +27,6 @@ Vessel = Literal["rectangular", "round"]
 
 _ROUND_ROOTS: Final = np.array([1.8411837813, 5.3314427735, 8.5363163664, 11.7060049026])
 """Zeros of the derivative of the Bessel function J1."""
-
-
-def _checked(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
-    array = np.asarray(value, dtype=np.float64)
-    if not np.all((array >= 0.0 if zero else array > 0.0) & (array < np.inf)):
-        raise ValueError(f"{name} must be {'zero or more' if zero else 'positive'} and finite")
-    return array
 
 
 def _wave_number(mode: ArrayLike, vessel: Vessel) -> Array:
@@ -104,10 +98,10 @@ def sloshing_frequency(
        Institute, 2000.
     .. [3] Code_Aster, validation manual V8.21.101 (ADLV101).
     """
-    size = _checked("length", length)
+    size = positive("length", length)
     number = _wave_number(mode, vessel)
-    steepness = np.tanh(number * _checked("depth", depth) / size)
-    return np.sqrt(number * _checked("gravity", gravity) / size * steepness)
+    steepness = np.tanh(number * positive("depth", depth) / size)
+    return np.sqrt(number * positive("gravity", gravity) / size * steepness)
 
 
 def sloshing_period(
@@ -177,12 +171,8 @@ def wall_rise(
     ----------
     .. [1] Cengel and Cimbala, Fluid Mechanics: Fundamentals and Applications, example 3-12, p. 106.
     """
-    half = 0.5 * _checked("length", length)
-    return (
-        half
-        * _checked("acceleration", np.abs(acceleration), zero=True)
-        / _checked("gravity", gravity)
-    )
+    half = 0.5 * positive("length", length)
+    return half * not_negative("acceleration", np.abs(acceleration)) / positive("gravity", gravity)
 
 
 def wave_response(

@@ -12,18 +12,12 @@ acceleration that would hold it there steadily.
 import numpy as np
 from numpy.typing import ArrayLike
 
+from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import Array
 from recommender.physics.motion import speed_change_peak, speed_change_ramp
 
 _ROUNDING = 1e-9
 """Relative slack for a pulse time that equals its ramp time but for rounding."""
-
-
-def _checked(name: str, value: ArrayLike, *, zero: bool = False) -> Array:
-    array = np.asarray(value, dtype=np.float64)
-    if not np.all((array >= 0.0 if zero else array > 0.0) & (array < np.inf)):
-        raise ValueError(f"{name} must be {'zero or more' if zero else 'positive'} and finite")
-    return array
 
 
 def acceleration_pulse(
@@ -110,7 +104,7 @@ def ramp_factor(ramp_time: ArrayLike, period: ArrayLike) -> Array:
     array([1.   , 0.637, 0.   ])
     """
     return np.asarray(
-        np.abs(np.sinc(_checked("ramp time", ramp_time, zero=True) / _checked("period", period)))
+        np.abs(np.sinc(not_negative("ramp time", ramp_time) / positive("period", period)))
     )
 
 
@@ -150,7 +144,7 @@ def residual_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLi
     >>> np.round(residual_factor(0.0, [0.5, 1.0], 1.0), 3)
     array([2., 0.])
     """
-    turns = _checked("pulse time", pulse_time, zero=True) / _checked("period", period)
+    turns = not_negative("pulse time", pulse_time) / positive("period", period)
     return 2.0 * ramp_factor(ramp_time, period) * np.abs(np.sin(np.pi * turns))
 
 
@@ -192,7 +186,7 @@ def pulse_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike)
     >>> np.round(pulse_factor(0.0, [0.2, 10.0], 1.0), 3)
     array([1.176, 2.   ])
     """
-    times = _checked("period", period)
+    times = positive("period", period)
     swing = 1.0 + ramp_factor(ramp_time, times)
     left = residual_factor(ramp_time, pulse_time, times)
     brief = np.add(ramp_time, pulse_time) <= 0.5 * times
@@ -209,9 +203,9 @@ def checked_chain(
     ValueError
         If a time is negative, a pulse is shorter than its ramp, or anything is not finite.
     """
-    heights = np.atleast_1d(_checked("peaks", np.abs(peaks), zero=True))
-    ramp_times = np.atleast_1d(_checked("ramps", ramps, zero=True))
-    pulse_times = np.atleast_1d(_checked("pulses", pulses, zero=True))
+    heights = np.atleast_1d(not_negative("peaks", np.abs(peaks)))
+    ramp_times = np.atleast_1d(not_negative("ramps", ramps))
+    pulse_times = np.atleast_1d(not_negative("pulses", pulses))
     if np.any(pulse_times < ramp_times * (1.0 - _ROUNDING)):
         raise ValueError("a pulse cannot be shorter than its ramp")
     return heights, ramp_times, pulse_times
@@ -275,7 +269,7 @@ def move_response(
     3.76
     """
     heights, ramp_times, pulse_times = checked_chain(peaks, ramps, pulses)
-    times = _checked("period", period)[..., np.newaxis]
+    times = positive("period", period)[..., np.newaxis]
     return largest_response(
         heights,
         pulse_factor(ramp_times, pulse_times, times),
@@ -312,7 +306,7 @@ def move_residual(
     6.43
     """
     heights, ramp_times, pulse_times = checked_chain(peaks, ramps, pulses)
-    times = _checked("period", period)[..., np.newaxis]
+    times = positive("period", period)[..., np.newaxis]
     left = heights * residual_factor(ramp_times, pulse_times, times)
     return np.asarray(np.sum(left, axis=-1))
 
@@ -366,7 +360,7 @@ def bend_response(
     >>> round(float(during), 3), round(float(after), 3)
     (3.801, 2.546)
     """
-    height = _checked("centripetal acceleration", np.abs(centripetal), zero=True)
+    height = not_negative("centripetal acceleration", np.abs(centripetal))
     return (
         height * pulse_factor(ramp_time, duration, period),
         height * residual_factor(ramp_time, duration, period),

@@ -37,12 +37,11 @@ class Outcome:
         return np.asarray(self._ratios().max(axis=-1))
 
     def _ratios(self) -> Array:
-        demand, limit = np.broadcast_arrays(self.demand, self.limit)
-        ratio = np.full(demand.shape, np.inf)
-        # A limit of zero allows only a demand of zero, and an unlimited one allows everything.
-        np.divide(demand, limit, out=ratio, where=(limit > 0) & np.isfinite(demand))
-        ratio[demand <= 0] = 0.0
-        return ratio
+        # A limit of zero allows only a demand of zero, and an infinite one allows everything
+        # but an infinite demand.
+        with np.errstate(divide="ignore", invalid="ignore"):
+            ratio = np.where(self.demand > 0, self.demand / self.limit, 0.0)
+        return np.where(np.isnan(ratio), np.inf, ratio)
 
     def governing(self, *row: int) -> tuple[float, float, str]:
         """Demand, limit and label of the worst column of one row."""
