@@ -25,7 +25,7 @@ class Grid:
     accelerations: int = 12
     speeds: int = 10
     bend_speeds: int = 10
-    ramp_times: int = 6
+    ramp_times: int = 3
     search: int = 32
 
     def doubled(self) -> "Grid":

@@ -73,19 +73,7 @@ def plan_legs(
     -------
     LegPlan
     """
-    lap: list[tuple[float, bool, bool, int]] = []
-    for start in (0.0, loop.back_start):
-        end = start + loop.straight
-        stops = sorted(
-            (at, count)
-            for at, count in zip(placement.at, positions, strict=True)
-            if start <= at <= end
-        )
-        marks = [(start + overhang, 1), *stops, (end - overhang, 1)]
-        for index in range(len(marks) - 1):
-            distance = round(marks[index + 1][0] - marks[index][0], 9)
-            last = index == len(marks) - 2
-            lap.append((distance, index == 0, last, marks[index][1]))
+    lap = _stretches(loop, placement, positions, overhang)
     counted = Counter(lap)
     keys = sorted(counted)
     return LegPlan(
@@ -96,6 +84,25 @@ def plan_legs(
         times=np.array([float(counted[key]) for key in keys]),
         order=tuple(keys.index(leg) for leg in lap),
     )
+
+
+def _stretches(
+    loop: Loop, placement: Placement, positions: Sequence[int], overhang: float
+) -> list[tuple[float, bool, bool, int]]:
+    """Length, whether from and to a bend, and carriers at once of each stretch along the lap."""
+    lap = []
+    for start in (0.0, loop.back_start):
+        end = start + loop.straight
+        stops = sorted(
+            (at, count)
+            for at, count in zip(placement.at, positions, strict=True)
+            if start <= at <= end
+        )
+        marks = [(start + overhang, 1), *stops, (end - overhang, 1)]
+        for index in range(len(marks) - 1):
+            distance = round(marks[index + 1][0] - marks[index][0], 9)
+            lap.append((distance, index == 0, index == len(marks) - 2, marks[index][1]))
+    return lap
 
 
 @dataclass(frozen=True)

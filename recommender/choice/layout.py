@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.lap import Lap, LegPlan, plan_legs, run_lap
-from recommender.choice.placement import Loop, Placement, place_stations
+from recommender.choice.placement import Loop, Placement, placements
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.wear import carrier_life, laps_of_each_roller
 from recommender.physics.bend import bend_stretch
@@ -229,7 +229,14 @@ class LayoutContext:
 
 
 def on_loop(about: OptionContext, straight: float, pieces: int) -> LoopContext | None:
-    """The option on straights of a length; ``None`` if its stations do not fit there."""
+    """The option on straights of a length, its stations as roomy as can be; ``None`` if they do
+    not fit there."""
+    found = placed_on(about, straight, pieces)
+    return found[0] if found else None
+
+
+def placed_on(about: OptionContext, straight: float, pieces: int) -> list[LoopContext]:
+    """The option on straights of a length, for every placement worth looking at."""
     loop = Loop(straight, about.bend_length)
-    placement = place_stations(loop, about.case.station, about.bend_clearance, about.spacing)
-    return None if placement is None else LoopContext(about, loop, placement, pieces)
+    found = placements(loop, about.case.station, about.bend_clearance, about.spacing)
+    return [LoopContext(about, loop, placement, pieces) for placement in found]

@@ -9,12 +9,16 @@ solutions, the first nearer to the least and the last nearer to the greatest, wh
 gaps between them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice, pairwise, product
 
 from recommender.inputs.case import Station
 
+Window = tuple[float, float]
+
 _TOLERANCE = 1e-9
+_MOST_WINDOWS = 256
 
 
 @dataclass(frozen=True)
@@ -43,10 +47,18 @@ class Placement:
     gaps: tuple[float, ...]
 
 
-def place_stations(
-    loop: Loop, stations: Sequence[Station], clearance: float, spacing: float
-) -> Placement | None:
-    """The roomiest placement, or ``None`` if the stations do not fit.
+def placements(
+    loop: Loop,
+    stations: Sequence[Station],
+    clearance: float,
+    spacing: float,
+    joints: Sequence[float] = (),
+) -> list[Placement]:
+    """Placements worth looking at; empty if the stations do not fit.
+
+    Of all share-outs of the stations between the straights the roomiest is taken, and of that two
+    placements: the stations of a straight spread evenly over it, and drawn together. Short ways
+    between stations make the lap quicker, long ones keep carriers out of each other's way.
 
     Parameters
     ----------
@@ -54,43 +66,71 @@ def place_stations(
     stations : sequence of Station
         In their order along the travel.
     clearance : float, m
-        Least distance from a station to a bend.
+        Least distance from a station to a bend, and to a joint if it asks to be clear of joints.
     spacing : float, m
         Least distance between two carriers; a station with m places keeps m spacings clear
         before it.
+    joints : sequence of float, m
+        Places of the joints between sections along one straight, from its start.
 
     Returns
     -------
-    Placement or None
+    list of Placement
 
     Examples
     --------
     Two stations on straights of 1 m stand in the middle of one straight each:
 
     >>> two = tuple(Station.model_validate({"name": n, "dwell": "1 s"}) for n in "ab")
-    >>> place_stations(Loop(1.0, 1.5), two, clearance=0.1, spacing=0.3).at
+    >>> placements(Loop(1.0, 1.5), two, clearance=0.1, spacing=0.3)[0].at
     (0.5, 3.0)
     """
     needed = [
         max(station.after, spacing * max(station.positions, 1)) if len(stations) > 1 else 0.0
         for station in stations
     ]
-    best: tuple[float, Placement] | None = None
+    best: tuple[float, list[Placement]] | None = None
     for sides in _share_outs(stations):
-        at = _positions(loop, stations, sides, clearance, needed)
-        if at is None:
-            continue
-        gaps = _gaps(at, loop.length)
-        room = min(gap / max(needed[(k + 1) % len(at)], spacing) for k, gap in enumerate(gaps))
-        if best is None or room > best[0] + _TOLERANCE:
-            best = (room, Placement(tuple(at), tuple(gaps)))
-    return best[1] if best else None
+        for windows in _windows(loop, stations, sides, clearance, joints):
+            found = [
+                Placement(at, tuple(_gaps(at, loop.length)))
+                for at in dict.fromkeys(_positions(loop, sides, windows, needed))
+            ]
+            if not found:
+                continue
+            room = min(
+                gap / max(needed[(k + 1) % len(stations)], spacing)
+                for k, gap in enumerate(found[0].gaps)
+            )
+            if best is None or room > best[0] + _TOLERANCE:
+                best = (room, found)
+    return best[1] if best else []
+
+
+def _windows(
+    loop: Loop,
+    stations: Sequence[Station],
+    sides: Sequence[bool],
+    clearance: float,
+    joints: Sequence[float],
+) -> Iterator[tuple[Window, ...]]:
+    """Windows in which the stations may stand: each station's stretches between joints in turn."""
+    choices = []
+    for station, on_back in zip(stations, sides, strict=True):
+        start = loop.back_start if on_back else 0.0
+        marks = [0.0, *(joints if station.clear_of_joints else ()), loop.straight]
+        free = [(a + clearance, b - clearance) for a, b in pairwise(marks)]
+        if station.at is not None:
+            free = [(max(a, station.at), min(b, station.at)) for a, b in free]
+        choices.append([(start + a, start + b) for a, b in free if a <= b + _TOLERANCE])
+    yield from islice(product(*choices), _MOST_WINDOWS)
 
 
 def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
     """Which stations stand on the back straight: every run of neighbours round the loop.
 
-    The first station on the front comes first, because mirrored share-outs are equally good.
+    The first station on the front comes first. If nothing is pinned to a side, the loop turned
+    half round is the same loop, and only share-outs with the first station in front are taken.
     """
     count = len(stations)
     runs = {
@@ -98,10 +138,12 @@ def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
         for start in range(count)
         for back in range(count + 1)
     }
+    pinned = any(station.side != "any" or station.at is not None for station in stations)
     return sorted(
         sides
         for sides in runs
-        if all(
+        if (pinned or not sides[0])
+        and all(
             station.side == "any" or (station.side == "back") == on_back
             for station, on_back in zip(stations, sides, strict=True)
         )
@@ -110,34 +152,22 @@ def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
 
 def _positions(
     loop: Loop,
-    stations: Sequence[Station],
     sides: Sequence[bool],
-    clearance: float,
+    windows: Sequence[Window],
     needed: Sequence[float],
-) -> list[float] | None:
-    """Places spread between the least and the greatest solution, ``None`` if there is none."""
-    windows = []
-    for station, on_back in zip(stations, sides, strict=True):
-        start = loop.back_start if on_back else 0.0
-        least, greatest = start + clearance, start + loop.straight - clearance
-        if station.at is not None:
-            fixed = start + station.at
-            least, greatest = max(least, fixed), min(greatest, fixed)
-        if least > greatest + _TOLERANCE:
-            return None
-        windows.append((least, greatest))
+) -> Iterator[tuple[float, ...]]:
+    """Places between the least and the greatest solution: spread, and drawn together."""
     first = _first_on_front(sides)
     order = [(first + k) % len(sides) for k in range(len(sides))]
     low = [windows[k][0] for k in order]
     high = [windows[k][1] for k in order]
     asked = [needed[k] for k in order]
     if not _relax(low, high, asked, loop.length):
-        return None
+        return
     for shares in (_spread([sides[k] for k in order]), [0.5] * len(order)):
         placed = [a + (b - a) * t for a, b, t in zip(low, high, shares, strict=True)]
         if _keeps(placed, asked, loop.length):
-            return [placed[order.index(k)] for k in range(len(order))]
-    return None
+            yield tuple(placed[order.index(k)] for k in range(len(order)))
 
 
 def _spread(sides: Sequence[bool]) -> list[float]:

@@ -86,7 +86,9 @@ def _rows(
     """The product of an option's axes, speeds that are useless left out."""
     accelerations = straight.acceleration[row]
     top = _fastest(straight, row, float(_speed_ceiling(straight.batch)[row, 0]))
-    share = np.linspace(_SLOWEST_SHARE, 1.0, grid.speeds)
+    # A liquid adds an axis of its own, and its waves care little for the top speed.
+    speeds = grid.speeds if about.case.load.liquid is None else -(-grid.speeds // 2)
+    share = np.linspace(_SLOWEST_SHARE, 1.0, speeds)
     ramps = _ramp_times(about, grid)
     straight_used, bend_used = axes_used
     a, s, b, r = (

@@ -6,7 +6,7 @@ left when that price reaches the best one found cannot win.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 from recommender.choice import rounding
 from recommender.choice.checks import FLEET_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
-from recommender.choice.layout import LayoutContext, LoopContext, on_loop
+from recommender.choice.lap import Settings
+from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.pricing import (
     Cents,
@@ -32,6 +33,7 @@ from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
+from recommender.physics.exchange import exchange_time
 
 _MOST_CANDIDATES = 8
 
@@ -90,9 +92,8 @@ class Workshop:
 
 @dataclass(frozen=True)
 class _Side:
-    """One composition for one option: loop, and the price that it cannot undercut."""
+    """One composition for one option, and the price that it cannot undercut."""
 
-    on: LoopContext
     composition: Composition
     base: Cents
     least_carriers: int
@@ -118,15 +119,18 @@ def cheapest(screened: Screened, workshop: Workshop) -> list[Candidate]:
         return []
     setting = screened.context.take(rows)
     used = screened.used[rows]
+    if _hopeless(setting):
+        return []
     per_carrier = carrier_price(screened.context.about.option, workshop.catalogue)
     found: list[Candidate] = []
     best: Cents | None = None
     for side in _sides(setting, workshop, per_carrier):
         if best is not None and side.least_price(side.least_carriers, per_carrier) > best:
             break
-        for candidate in _on_side(side, setting, used, per_carrier, best):
-            found.append(candidate)
-            best = candidate.price if best is None else min(best, candidate.price)
+        for on in placed_on(setting.about, side.composition.length, side.composition.pieces):
+            for candidate in _on_loop(side, on, setting, used, per_carrier, best):
+                found.append(candidate)
+                best = candidate.price if best is None else min(best, candidate.price)
     found.sort(key=lambda candidate: (candidate.price, candidate.used))
     return found
 
@@ -151,40 +155,66 @@ def _side(
     about = setting.about
     if 2.0 * (composition.length + about.bend_length) > workshop.longest + 1e-9:
         return None
-    on = on_loop(about, composition.length, composition.pieces)
-    if on is None:
-        return None
     sections = 2 * (composition.pieces + about.option.bend.sections)
     electrics, controllers = workshop.electrics(sections), workshop.controllers(sections)
     if not len(electrics.price) or not controllers:
         return None
-    return _Side(on, composition, base, _fewest(on, setting), electrics, controllers)
+    return _Side(composition, base, _fewest(composition, setting), electrics, controllers)
 
 
-def _fewest(on: LoopContext, setting: SettingContext) -> int:
-    """Carriers that no setting gets below: a lap without jerk at the highest limits of any row.
+def _fewest(composition: Composition, setting: SettingContext) -> int:
+    """Carriers that no setting and no placement gets below.
 
-    Each stretch takes at least the time of a trapezoid or triangle of speed whose ends are free
-    where they adjoin a bend, which falls with every limit.
+    The lap is at least the guide at the highest speeds of any row, the dwells, and what each stop
+    costs within the room that it surely has to either side: there the carrier is no quicker than
+    from rest at the highest acceleration without jerk.
     """
-    about, settings = on.about, setting.settings
+    about, settings = setting.about, setting.settings
     a, v, bend = settings.acceleration.max(), settings.speed.max(), settings.bend_speed.max()
-    plan = on.plan
-    stops = 2.0 - plan.from_bend.astype(float) - plan.to_bend.astype(float)
-    ramp = stops * v * v / (2.0 * a)
-    fast = plan.distance / v + stops * v / (2.0 * a)
-    slow = np.sqrt(2.0 * stops * plan.distance / a)
-    times = np.where(plan.distance >= ramp, fast, slow)
-    lap = float(plan.times @ times) + on.bend_travel / bend + float(on.occupied.sum())
-    lost = float((on.positions - 1.0).sum())
-    return max(1, int(np.ceil(lap / about.takt + lost - 1e-9)))
+    stations, base = about.case.station, about.option.base
+    room = min(0.5 * about.spacing, about.bend_clearance - 0.5 * base)
+    from_rest = np.sqrt(2.0 * room / a) if room < v * v / (2.0 * a) else room / v + v / (2.0 * a)
+    straight = 2.0 * (composition.length - base) / v
+    turning = 2.0 * (about.bend_length + base) / bend
+    stops = sum(station.occupied + 2.0 * (from_rest - room / v) for station in stations)
+    lost = sum(station.positions - 1.0 for station in stations)
+    return max(1, int(np.ceil((straight + turning + stops) / about.takt + lost - 1e-9)))
 
 
-def _on_side(
-    side: _Side, setting: SettingContext, used: Array, per_carrier: Cents, best: Cents | None
+def _highest(setting: SettingContext) -> SettingContext:
+    """One row with the highest limit of each kind that any row has."""
+    settings = setting.settings
+    names = ("acceleration", "jerk", "speed", "bend_speed")
+    highest = Settings(*(np.array([getattr(settings, name).max()]) for name in names))
+    return replace(setting.take(np.array([0])), settings=highest)
+
+
+def _hopeless(setting: SettingContext) -> bool:
+    """Whether some station cannot keep the takt on any loop, however quick its exchange.
+
+    An exchange takes least on a straight and at the highest limits of any row.
+    """
+    about, settings = setting.about, _highest(setting).settings
+    positions = np.array([float(station.positions) for station in about.case.station])
+    occupied = np.array([station.occupied for station in about.case.station])
+    limits = (settings.speed, settings.acceleration, settings.jerk)
+    exchange = exchange_time(about.spacing, positions, *limits, lag=about.rules.start_lag)
+    turning = about.bend_spacing / settings.bend_speed[0]
+    return bool(
+        (occupied + exchange > HOLDS * about.takt * positions).any() or turning > HOLDS * about.takt
+    )
+
+
+def _on_loop(
+    side: _Side,
+    on: LoopContext,
+    setting: SettingContext,
+    used: Array,
+    per_carrier: Cents,
+    best: Cents | None,
 ) -> Iterator[Candidate]:
     """Candidates on one loop, by rising number of carriers, while they may still be cheapest."""
-    layout, used = _sieve(LayoutContext(side.on, setting), used, FLEET_CHECKS)
+    layout, used = _sieve(LayoutContext(on, setting), used, FLEET_CHECKS)
     need = layout.carriers_for_rate
     for level in np.unique(need):
         if best is not None and side.least_price(int(level), per_carrier) > best:
@@ -226,7 +256,7 @@ def _priced(
     price = side.base + carriers * per_carrier + side.electrics.price[supply] + control
     for row in _worth_keeping(price, used, carriers, mean, peak, possible, best):
         yield Candidate(
-            on=side.on,
+            on=layout.on,
             setting=layout.setting.take(np.array([row])),
             composition=side.composition,
             carriers=int(carriers[row]),

