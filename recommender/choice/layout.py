@@ -194,8 +194,9 @@ class LayoutContext:
     def carriers_for_rate(self) -> Array:
         """Least number of carriers for the rate, (rows,); inf where a leg is infeasible."""
         finite = np.isfinite(self.lap_time)
+        late = float((self.on.positions - 1.0).sum()) * self.about.rules.start_lag
         needed = least_carriers(
-            np.where(finite, self.lap_time, 1.0),
+            np.where(finite, self.lap_time + late, 1.0),
             self.on.positions,
             self.about.takt,
             self.on.occupied + self.exchange,

@@ -14,7 +14,7 @@ import numpy as np
 
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
-from recommender.physics.bends import (
+from recommender.physics.turning import (
     arc_apparent_mass,
     arc_drive_force,
     entry_drive_force,

@@ -59,15 +59,21 @@ def _legs_energy(context: SettingContext, lap: Lap) -> Array:
 
 
 def _steady_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
-    """Cruising on straights, and the bends with the drive's work at their ends."""
+    """Cruising on straights and in bends, and the drive's work at their ends, (rows,), J."""
     constant = motor_constant(context)
     cruise = context.cruise_resistance
     straight = lap.over_lap(lap.cruise / lap.peak) * copper_loss(cruise, constant)
     straight = straight + cruise * lap.over_lap(lap.cruise)
-    # Taken as if the greatest force of the bend acted all the way round (safe).
-    turning = context.bend.strongest("turning", "entering", "leaving")
-    power = electrical_power(turning, context.settings.bend_speed, constant)
-    return np.asarray(straight + power * bend_travel / context.settings.bend_speed)
+    option, speed = context.about.option, context.settings.bend_speed
+    # Each of two bends is entered and left once; the greatest force there counts all the way.
+    end = 2.0 * max(option.bend.transition, option.base)
+    entering = electrical_power(context.bend.strongest("entering"), speed, constant)
+    turning = electrical_power(context.bend.strongest("turning"), speed, constant)
+    # On leaving the drive brakes: that costs copper, and resistance is still to be overcome.
+    leaving = copper_loss(context.bend.strongest("leaving"), constant)
+    leaving = leaving + context.bend.resistance("leaving") * speed
+    steady = max(bend_travel - 2.0 * end, 0.0)
+    return np.asarray(straight + (end * (entering + leaving) + steady * turning) / speed)
 
 
 def _hop_speed(context: SettingContext, places: int) -> Array:

@@ -34,6 +34,7 @@ def loop_takt(layout: LayoutContext, carriers: int) -> float:
         on.gaps[order],
         on.positions[order],
         carriers,
+        lag=on.about.rules.start_lag,
         headway=on.about.bend_spacing / bend_speed,
     )
 

@@ -5,7 +5,7 @@ from math import atan, degrees, hypot, radians, sqrt, tan
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
-from recommender.physics.bends import arc_drive_force
+from recommender.physics.turning import arc_drive_force
 from recommender.physics.constants import Array
 from recommender.physics.loads import inertial_wrench, upright_gravity
 

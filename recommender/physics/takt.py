@@ -257,4 +257,6 @@ def exact_takt(
     ]
     # A hole that goes round for ever moves every carrier a lap on, one lag each.
     creeping = lag * (spare + carriers) / spare if lag > 0.0 else 0.0
-    return max(largest_cycle_mean(loop.first[-1], edges), creeping, float(headway))
+    return max(
+        largest_cycle_mean(loop.first[-1], edges), creeping, float(not_negative("headway", headway))
+    )

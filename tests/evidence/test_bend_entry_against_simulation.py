@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
-from recommender.physics.bends import (
+from recommender.physics.turning import (
     arc_drive_force,
     entry_drive_force,
     entry_radius,

@@ -7,7 +7,7 @@ are used, twice differenced, and Newton's law for every point in the fixed frame
 import numpy as np
 import pytest
 
-from recommender.physics.bends import (
+from recommender.physics.turning import (
     arc_apparent_mass,
     arc_drive_force,
     upright_bend_drive_force,

@@ -270,6 +270,8 @@ def random_loop(random: np.random.Generator, batches: bool) -> Loop:
         for _ in gaps
     ]
     loop.lag = float(random.choice([0.0, 0.0, 0.0, 0.05, 0.2]))
+    if loop.lag > 0.0:  # on a loop nearly full, carriers that start one by one only creep
+        loop.carriers = max(1, min(loop.carriers, int(sum(gaps) - 1.0)))
     slow = random.choice([0.0, 1.5])
     loop.detours = [
         float(random.choice([0.0, random.uniform(0.0, slow) * loop.run(gap)])) for gap in gaps
@@ -286,21 +288,17 @@ def simulated() -> list[tuple[Loop, float]]:
 
 
 def test_exact_takt_equals_the_simulation(simulated: list[tuple[Loop, float]]) -> None:
-    blocked, creeping = 0, 0
+    blocked = 0
     for loop, takt in simulated:
         exact = loop.takt()
         accuracy = 1e-9 if loop.lag == 0.0 else 2e-3
-        if loop.lag > 0.0 and sum(loop.gaps) - loop.carriers < 1.0:
-            creeping += 1
-            assert np.isinf(exact)
-        elif np.isinf(takt):
+        if np.isinf(takt) or (loop.lag > 0.0 and sum(loop.gaps) < loop.carriers + 1.0):
             blocked += 1
             assert np.isinf(exact)
         elif abs(exact / takt - 1.0) > 1e-9:
             # Starts may seem to repeat for long before the slowest cycle has caught up.
             assert exact == pytest.approx(simulated_takt(loop, laps=400), rel=accuracy)
     assert 5 <= blocked <= 60
-    assert 1 <= creeping <= 60
 
 
 def test_safe_conditions_accept_no_loop_that_misses_its_takt(

@@ -103,6 +103,20 @@ def test_exact_takt_takes_headway_and_lag_of_room() -> None:
     assert exact_takt(*loop, room=lambda _, distance: 3.0 * distance) > exact_takt(*loop)
 
 
+def test_lag_slows_down_what_holes_hold_up() -> None:
+    loop = ([1.0, 1.0], 1.0, 0.3, 4.0, 1)
+    prompt, lagging = (
+        [exact_takt(*loop, carriers, lag=lag) for carriers in (2, 6, 7)] for lag in (0.0, 0.2)
+    )
+    assert prompt[0] == lagging[0] == 2.0  # the lap
+    assert lagging[1] == prompt[1] == 1.3  # a station
+    assert lagging[2] == pytest.approx(1.6)  # the one hole passes eight places
+    assert np.isinf(exact_takt(*loop, 8, lag=0.1))  # nobody could start first
+    assert np.isfinite(exact_takt(*loop, 8))
+    assert places_utilisation(3, [1.0], 2.0, 10.0, lag=2.0) == np.inf
+    assert room_utilisation([1.0], 1.0, 0.3, 4.0, 1, 2.0, 0.1) == pytest.approx(3.8 / 10.0)
+
+
 def test_phase_of_the_batches_matters_in_a_small_fleet() -> None:
     takts = [exact_takt([2.0, 2.0], 1.0, 0.5, 20.0, 2, 4, phase=[0, phase]) for phase in (0, 1)]
     assert takts == [1.5, 3.0]

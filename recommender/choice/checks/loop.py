@@ -36,6 +36,7 @@ def _places(context: LayoutContext) -> Outcome:
         context.on.occupied + context.exchange,
         context.about.takt,
         context.on.places,
+        lag=context.about.rules.start_lag,
     )
     return single(np.where(finite, used, np.inf) * context.on.places, context.on.places)
 
@@ -60,6 +61,7 @@ def _room(context: LayoutContext) -> Outcome:
         context.on.gaps[order],
         context.on.positions[order],
         context.about.takt,
+        lag=context.about.rules.start_lag,
     )
     takt = context.about.takt
     return Outcome(np.where(finite, used, np.inf) * takt, np.array(takt), _between(context))
