@@ -87,7 +87,9 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
     """All findings about a configuration whose setting is known already."""
     about = setting.about
     pieces = sum(count for _, count in configuration.straights)
-    on = LoopContext(about, configuration.loop, configuration.placement, pieces)
+    on = LoopContext(
+        about, configuration.loop, configuration.placement, pieces, configuration.order
+    )
     layout = LayoutContext(on, setting, configuration.carriers)
     parts = bill_of_materials(configuration, about.case, catalogue)
     price = total_price(parts)

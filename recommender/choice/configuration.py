@@ -29,11 +29,13 @@ class Electrics:
 class Configuration:
     """Everything that is decided for one loop.
 
-    ``straights`` holds the pieces of each straight section on one side; both sides are alike.
+    ``straights`` holds the pieces of each straight section on one side, ``order`` their ids along
+    the travel; both sides are alike.
     """
 
     option: Option
     straights: tuple[tuple[str, int], ...]
+    order: tuple[str, ...]
     loop: Loop
     placement: Placement
     motion: Motion

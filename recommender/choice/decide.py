@@ -15,6 +15,7 @@ from recommender.choice.instance import build_instance, read_choice
 from recommender.choice.layout import LoopContext
 from recommender.choice.model import choose
 from recommender.choice.nearest import nearest
+from recommender.choice.obstacle import obstacle
 from recommender.choice.options import Option, list_options
 from recommender.choice.pricing import Cents, Composition, cents
 from recommender.choice.screen import Screened, screen
@@ -31,13 +32,14 @@ class Looked:
     """What is known about one option.
 
     ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
-    nothing passes; ``None`` if its stations fit on no loop.
+    nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
     """
 
     option: Option
     stations: tuple[str, ...]
     feasible: bool
     audit: Audit | None
+    obstacle: str = ""
 
 
 @dataclass(frozen=True)
@@ -148,7 +150,9 @@ def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Lo
         return Looked(option, names, True, report(configuration, best.setting, workshop.catalogue))
     near = nearest(entry, workshop)
     if near is None:
-        return Looked(option, names, False, None)
+        longest = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop)
+        about = entry.context.about
+        return Looked(option, names, False, None, obstacle(about, longest - about.bend_length))
     on, setting, composition, carriers = near
     configuration = configure(on, setting, composition, carriers, workshop, None)
     return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
@@ -186,6 +190,7 @@ def configure(
             for part, count in zip(about.catalogue.straight, composition.counts, strict=True)
             if count
         ),
+        order=on.order_of_sections,
         loop=on.loop,
         placement=on.placement,
         motion=Motion(

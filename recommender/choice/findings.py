@@ -9,6 +9,7 @@ from recommender.choice.checks import (
     BEND_CHECKS,
     CONFIGURED_CHECKS,
     FLEET_CHECKS,
+    GEOMETRY_CHECKS,
     LAYOUT_CHECKS,
     OPTION_CHECKS,
     SETTING_CHECKS,
@@ -69,7 +70,7 @@ def loop_findings(layout: LayoutContext) -> list[Finding]:
     return [
         *_on_both_axes(layout.setting),
         *_findings(SETTING_CHECKS, layout.setting, (0,)),
-        *_findings((*FLEET_CHECKS, *LAYOUT_CHECKS), layout, (0,)),
+        *_findings((*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS), layout, (0,)),
     ]
 
 

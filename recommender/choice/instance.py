@@ -92,6 +92,13 @@ def read_choice(
     """The configuration that the model chose."""
     candidate = candidates[choice.candidate]
     catalogue, settings = workshop.catalogue, candidate.setting.settings
+    order = candidate.on.order_of_sections
+    if choice.straights != candidate.composition.counts:
+        # Another make-up of the same length at the same price; longest sections first.
+        parts = sorted(
+            zip(catalogue.straight, choice.straights, strict=True), key=lambda e: -e[0].length
+        )
+        order = tuple(part.id for part, count in parts for _ in range(count))
     return Configuration(
         option=candidate.on.about.option,
         straights=tuple(
@@ -99,6 +106,7 @@ def read_choice(
             for part, count in zip(catalogue.straight, choice.straights, strict=True)
             if count
         ),
+        order=order,
         loop=candidate.on.loop,
         placement=candidate.on.placement,
         motion=Motion(

@@ -2,18 +2,22 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import accumulate, islice, permutations
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.lap import Lap, LegPlan, plan_legs, run_lap
 from recommender.choice.placement import Loop, Placement, placements
+from recommender.choice.pricing import Composition
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.wear import carrier_life, laps_of_each_roller
 from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import least_carriers, places
+
+_MOST_ORDERS = 5040
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,7 @@ class LoopContext:
     loop: Loop
     placement: Placement
     pieces: int
+    order_of_sections: tuple[str, ...] = ()
 
     @property
     def base(self) -> float:
@@ -79,6 +84,18 @@ class LoopContext:
         before = at - start - self.overhang
         beyond = start + self.loop.straight - self.overhang - at
         return np.maximum(before, 0.0), np.maximum(beyond, 0.0)
+
+    @cached_property
+    def clearances(self) -> list[float]:
+        """Distance from each station to the nearest bend, or joint if it must be clear of them."""
+        lengths = {part.id: part.length for part in self.about.catalogue.straight}
+        joints = list(accumulate(lengths[id_] for id_ in self.order_of_sections))[:-1]
+        found = []
+        for station, at in zip(self.about.case.station, self.placement.at, strict=True):
+            along = at - (self.loop.back_start if at >= self.loop.back_start else 0.0)
+            marks = [0.0, self.loop.straight, *(joints if station.clear_of_joints else ())]
+            found.append(min(abs(along - mark) for mark in marks))
+        return found
 
     @cached_property
     def exchange_spacing(self) -> Array:
@@ -229,15 +246,40 @@ class LayoutContext:
         return self.sections * self.about.catalogue.catalogue.section_idle_power
 
 
-def on_loop(about: OptionContext, straight: float, pieces: int) -> LoopContext | None:
-    """The option on straights of a length, its stations as roomy as can be; ``None`` if they do
+def on_loop(about: OptionContext, composition: Composition) -> LoopContext | None:
+    """The option on straights of a composition, as roomy as can be; ``None`` if the stations do
     not fit there."""
-    found = placed_on(about, straight, pieces)
+    found = placed_on(about, composition)
     return found[0] if found else None
 
 
-def placed_on(about: OptionContext, straight: float, pieces: int) -> list[LoopContext]:
-    """The option on straights of a length, for every placement worth looking at."""
-    loop = Loop(straight, about.bend_length)
-    found = placements(loop, about.case.station, about.bend_clearance, about.spacing)
-    return [LoopContext(about, loop, placement, pieces) for placement in found]
+def placed_on(about: OptionContext, composition: Composition) -> list[LoopContext]:
+    """The option on straights of a composition, for every placement worth looking at.
+
+    The sections stand longest first, or, where a station must be clear of their joints, in the
+    first order that leaves room for it.
+    """
+    loop = Loop(composition.length, about.bend_length)
+    lengths = {part.id: part.length for part in about.catalogue.straight}
+    for order in _orders(about, composition):
+        joints = list(accumulate(lengths[id_] for id_ in order))[:-1]
+        found = placements(loop, about.case.station, about.bend_clearance, about.spacing, joints)
+        if found:
+            return [
+                LoopContext(about, loop, placement, composition.pieces, order)
+                for placement in found
+            ]
+    return []
+
+
+def _orders(about: OptionContext, composition: Composition) -> list[tuple[str, ...]]:
+    """Orders of the sections of one side that are worth trying."""
+    parts = sorted(
+        zip(about.catalogue.straight, composition.counts, strict=True),
+        key=lambda entry: -entry[0].length,
+    )
+    ids = tuple(part.id for part, count in parts for _ in range(count))
+    if not any(station.clear_of_joints for station in about.case.station):
+        return [ids]
+    # More orders than these would not be tried by hand either.
+    return list(dict.fromkeys(islice(permutations(ids), _MOST_ORDERS)))

@@ -14,6 +14,10 @@ import numpy as np
 
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
+from recommender.physics.constants import Array
+from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
+from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
+from recommender.physics.rollers import guide_roller_loads, lower_guide_split, rolling_resistance
 from recommender.physics.turning import (
     arc_apparent_mass,
     arc_drive_force,
@@ -21,10 +25,6 @@ from recommender.physics.turning import (
     entry_radius,
     entry_yaw_acceleration,
 )
-from recommender.physics.constants import Array
-from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
-from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
-from recommender.physics.rollers import guide_roller_loads, lower_guide_split, rolling_resistance
 
 
 @dataclass(frozen=True)

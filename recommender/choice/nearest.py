@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.checks import FLEET_CHECKS, LAYOUT_CHECKS
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.layout import LayoutContext, LoopContext, on_loop
 from recommender.choice.pricing import Composition
 from recommender.choice.screen import Screened
@@ -85,14 +85,14 @@ def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Co
 def _placed(
     about: OptionContext, entries: Sequence[Composition]
 ) -> list[tuple[LoopContext, Composition]]:
-    loops = [(on_loop(about, entry.length, entry.pieces), entry) for entry in entries]
+    loops = [(on_loop(about, entry), entry) for entry in entries]
     return [(on, entry) for on, entry in loops if on is not None]
 
 
 def _layout_excess(layout: LayoutContext) -> Array:
     shares = [
         np.maximum(outcome.utilisation() - 1.0, 0.0)
-        for check in (*FLEET_CHECKS, *LAYOUT_CHECKS)
+        for check in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS)
         if (outcome := check.evaluate(layout)) is not None
     ]
     return np.asarray(np.sum(shares, axis=0))

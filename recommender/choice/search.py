@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
-from recommender.choice.checks import FLEET_CHECKS, LAYOUT_CHECKS
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
@@ -127,7 +127,7 @@ def cheapest(screened: Screened, workshop: Workshop) -> list[Candidate]:
     for side in _sides(setting, workshop, per_carrier):
         if best is not None and side.least_price(side.least_carriers, per_carrier) > best:
             break
-        for on in placed_on(setting.about, side.composition.length, side.composition.pieces):
+        for on in placed_on(setting.about, side.composition):
             for candidate in _on_loop(side, on, setting, used, per_carrier, best):
                 found.append(candidate)
                 best = candidate.price if best is None else min(best, candidate.price)
@@ -214,7 +214,10 @@ def _on_loop(
     best: Cents | None,
 ) -> Iterator[Candidate]:
     """Candidates on one loop, by rising number of carriers, while they may still be cheapest."""
-    layout, used = _sieve(LayoutContext(on, setting), used, FLEET_CHECKS)
+    layout, _ = _sieve(LayoutContext(on, setting), np.zeros_like(used), GEOMETRY_CHECKS)
+    if len(layout.setting.settings) < len(used):
+        return
+    layout, used = _sieve(layout, used, FLEET_CHECKS)
     need = layout.carriers_for_rate
     for level in np.unique(need):
         if best is not None and side.least_price(int(level), per_carrier) > best:
@@ -254,7 +257,9 @@ def _priced(
     control = controller_price(side.controllers, carriers)
     possible = (supply >= 0) & (control >= 0)
     price = side.base + carriers * per_carrier + side.electrics.price[supply] + control
-    for row in _worth_keeping(price, used, carriers, mean, peak, possible, best):
+    for row in _worth_keeping(
+        price, used, layout.setting.settings.acceleration, carriers, mean, peak, possible, best
+    ):
         yield Candidate(
             on=layout.on,
             setting=layout.setting.take(np.array([row])),
@@ -270,6 +275,7 @@ def _priced(
 def _worth_keeping(
     price: NDArray[np.int64],
     used: Array,
+    acceleration: Array,
     carriers: NDArray[np.int64],
     mean: NDArray[np.int64],
     peak: NDArray[np.int64],
@@ -277,7 +283,8 @@ def _worth_keeping(
     best: Cents | None,
 ) -> Iterator[int]:
     """The cheapest rows, of equal ones that with most headroom, none dominated by another."""
-    order = np.lexsort((used, price))
+    # Of rows with the same headroom the gentler one.
+    order = np.lexsort((acceleration, used.round(3), price))
     kept: list[int] = []
     for row in order[possible[order]]:
         if (best is not None and price[row] > best) or len(kept) == _MOST_CANDIDATES:

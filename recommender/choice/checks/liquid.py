@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
 from recommender.inputs.case import Case
-from recommender.physics.turning import entry_yaw_acceleration
 from recommender.physics.constants import Array
 from recommender.physics.slosh import wall_rise, wave_response
 from recommender.physics.swing import acceleration_pulse
+from recommender.physics.turning import entry_yaw_acceleration
 
 Pulse = tuple[Array, Array, Array]
 

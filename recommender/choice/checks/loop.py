@@ -7,10 +7,31 @@ from recommender.choice.layout import LayoutContext
 from recommender.choice.wear import roller_names
 from recommender.physics.fleet import gap_utilisation, places_utilisation, room_utilisation
 
+_MICROMETRE = 1e-6
+
 
 def _length(context: LayoutContext) -> Outcome:
     limit = context.about.case.loop.max_length or context.about.rules.longest_loop
     return single(np.full(len(context.setting.settings), context.on.loop.length), limit)
+
+
+def _stations(context: LayoutContext) -> Outcome:
+    """Distances that each station must keep against those that it keeps."""
+    on, about = context.on, context.about
+    before = [on.placement.gaps[k - 1] for k in range(len(about.case.station))]
+    demand, limit, labels = [], [], []
+    for station, room, gap in zip(about.case.station, on.clearances, before, strict=True):
+        demand.append(about.bend_clearance)
+        limit.append(room)
+        joints = " and joints" if station.clear_of_joints else ""
+        labels.append(f"{station.name} from bends{joints}")
+        if station.after:
+            demand.append(station.after)
+            limit.append(gap)
+            labels.append(f"{station.name} from the station before")
+    rows = np.ones((len(context.setting.settings), 1))
+    # A micrometre of rounding in the places is no lack of room.
+    return Outcome(rows * demand, np.array(limit) + _MICROMETRE, tuple(labels))
 
 
 def _exchange(context: LayoutContext) -> Outcome:
@@ -89,8 +110,8 @@ def _life(context: LayoutContext) -> Outcome:
     return single(np.full_like(hours, about.case.life.hours), hours, weakest)
 
 
-# None of these looks at the number of carriers.
-FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
+# These do not depend on the motion, so a configuration may well use them up.
+GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="loop.length",
@@ -106,6 +127,18 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     ),
     Check(
         CheckText(
+            id="loop.stations",
+            title="Stations clear of bends, joints and each other",
+            unit="length",
+            source="geometry: all of a standing carrier is on the straight",
+            requirements=("station.after", "station.at", "loop.max_length"),
+            evidence=("ratings-against-catalogue",),
+            fails="{where} must stand {demand} clear and stands {limit}",
+        ),
+        _stations,
+    ),
+    Check(
+        CheckText(
             id="fleet.gaps",
             title="Places between neighbouring stations",
             unit="1",
@@ -116,6 +149,10 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
         ),
         _gaps,
     ),
+)
+
+# None of these looks at the number of carriers.
+FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="station.exchange",
