@@ -1,7 +1,7 @@
 """Why stations fit on no loop: the first obstacle met, in words with numbers."""
 
 from collections.abc import Iterator
-from itertools import accumulate, permutations
+from itertools import pairwise
 
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
@@ -33,7 +33,7 @@ def _obstacles(about: OptionContext, longest: float) -> Iterator[str]:
         yield from _alone(about, station, longest)
     for side in ("front", "back"):
         fixed = [s for s in about.case.station if s.at is not None and s.side == side]
-        for one, other in zip(fixed, fixed[1:], strict=False):
+        for one, other in pairwise(fixed):
             yield from _together(about, one, other)
     most = max(station.after for station in about.case.station)
     if most > 2.0 * (longest + about.bend_length):
@@ -63,27 +63,33 @@ def _alone(about: OptionContext, station: Station, longest: float) -> Iterator[s
             f"{station.name} is fixed at {_length(station.at)}, too near to the end of the longest"
             f" straight of {_length(longest)}"
         )
-    elif station.clear_of_joints and not _clear_somewhere(about, station.at, longest):
+    elif station.clear_of_joints and not _clear_somewhere(about, station.at):
         yield (
             f"{station.name} is fixed at {_length(station.at)}, and every make-up of the straight"
             f" has a joint within the {_length(clear)} that it must be clear of"
         )
 
 
-def _clear_somewhere(about: OptionContext, at: float, longest: float) -> bool:
-    """Whether some order of sections has no joint near a place."""
+def _clear_somewhere(about: OptionContext, at: float) -> bool:
+    """Whether sections can be put in a row so that one of them spans a place with all its room."""
+    clear = about.bend_clearance
     lengths = [part.length for part in about.catalogue.straight]
-    pieces = int(longest / min(lengths))
-    for count in range(1, pieces + 1):
-        choices = {order for order in permutations(lengths * count, min(count, 4))}
-        for order in choices:
-            joints = [0.0, *accumulate(order)]
-            near = [joint for joint in joints if abs(joint - at) < about.bend_clearance]
-            if not near and joints[-1] > at:
-                return True
-        if count >= 4:
+    starts = {0.0}
+    while True:
+        further = {
+            round(start + length, 6)
+            for start in starts
+            for length in lengths
+            if start + length <= at - clear + 1e-9
+        }
+        if further <= starts:
             break
-    return False
+        starts |= further
+    return any(
+        start <= at - clear + 1e-9 and start + length >= at + clear - 1e-9
+        for start in starts
+        for length in lengths
+    )
 
 
 def _together(about: OptionContext, one: Station, other: Station) -> Iterator[str]:
