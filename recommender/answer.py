@@ -50,12 +50,19 @@ class StationPlace:
 
 @dataclass(frozen=True)
 class LoopPlan:
-    """The loop of a configuration."""
+    """The loop of a configuration.
+
+    ``order`` holds the straight sections of one side along the travel, the other side is alike;
+    ``joints_m`` the joints of the guide, from the start of the front straight on. ``width_m`` lies
+    between the centre lines of the two straights.
+    """
 
     length_m: float
     straight_m: float
     width_m: float
     sections: Mapping[str, int]
+    order: tuple[str, ...]
+    joints_m: tuple[float, ...]
     stations: tuple[StationPlace, ...]
 
 

@@ -1,6 +1,7 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 from decimal import Decimal
+from itertools import accumulate
 from typing import Any, Final
 
 from recommender.answer import (
@@ -92,7 +93,7 @@ def _option(looked: Looked, chosen: Audit | None, catalogue: Catalogue) -> Optio
         price=audit.price if works and audit else None,
         currency=currency,
         carriers=audit.configuration.carriers if audit else None,
-        loop=_loop(audit, looked) if audit else None,
+        loop=_loop(audit, looked, catalogue) if audit else None,
         motion=_motion(audit) if audit else None,
         takt_s=audit.takt if audit else None,
         lap_s=audit.lap_time if audit else None,
@@ -153,9 +154,12 @@ def _check(finding: Finding) -> CheckResult:
     )
 
 
-def _loop(audit: Audit, looked: Looked) -> LoopPlan:
-    configuration = audit.configuration
+def _loop(audit: Audit, looked: Looked, catalogue: Catalogue) -> LoopPlan:
+    configuration, loop = audit.configuration, audit.configuration.loop
     bend = configuration.option.bend
+    along = list(
+        accumulate((catalogue.straights[id_].length for id_ in configuration.order), initial=0.0)
+    )
     return LoopPlan(
         length_m=configuration.loop.length,
         straight_m=configuration.loop.straight,
@@ -164,6 +168,8 @@ def _loop(audit: Audit, looked: Looked) -> LoopPlan:
             **{id_: 2 * count for id_, count in configuration.straights},
             bend.id: 2,
         },
+        order=configuration.order,
+        joints_m=tuple(start + place for start in (0.0, loop.back_start) for place in along),
         stations=tuple(
             StationPlace(name, at)
             for name, at in zip(looked.stations, configuration.placement.at, strict=True)

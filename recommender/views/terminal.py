@@ -11,6 +11,7 @@ from rich.text import Text
 
 from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
 from recommender.views.numbers import money, quantity, share, three_digits
+from recommender.views.plan import loop_drawing
 
 _VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
@@ -25,6 +26,10 @@ def show_answer(console: Console, answer: Answer) -> None:
     choice = answer.choice
     if choice is not None:
         _section(console, "The choice", choice_table(answer, choice))
+        if choice.loop is not None and choice.carriers:
+            drawing = Text(loop_drawing(choice.loop, choice.carriers), no_wrap=True)
+            console.print()
+            console.print(drawing)
         _section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
     _section(console, "All options", options_table(answer.options))
     _section(console, "Why not the others", _reasons(answer.options))

@@ -1,0 +1,136 @@
+"""The loop as a plan in characters: sections and joints, stations, carriers, to scale."""
+
+from collections.abc import Iterable
+from math import cos, pi, sqrt
+
+from recommender.answer import LoopPlan
+
+_COLUMNS = 74
+_MOST_ROWS = 12
+_ASPECT = 2.0
+"""A character is about twice as high as it is wide."""
+
+
+def loop_drawing(loop: LoopPlan, carriers: int) -> str:
+    """A plan of the loop, the front straight below, travelled from left to right.
+
+    Parameters
+    ----------
+    loop : LoopPlan
+    carriers : int
+        Drawn evenly along the guide, as they are while the loop runs.
+
+    Returns
+    -------
+    str
+        Lines of at most 80 columns.
+    """
+    picture = _Picture(loop)
+    picture.guide()
+    picture.joints()
+    spread = loop.length_m / carriers
+    picture.carriers((number + 0.5) * spread for number in range(carriers))
+    for place in loop.stations:
+        picture.station(place.at_m, place.name)
+    return picture.text()
+
+
+class _Picture:
+    """A sheet of characters with the loop on it.
+
+    The straights are drawn to the scale of their length, the bends as half circles beside them.
+    """
+
+    def __init__(self, loop: LoopPlan) -> None:
+        self.loop = loop
+        self.bend = 0.5 * loop.length_m - loop.straight_m
+        scale = _COLUMNS / (loop.straight_m + loop.width_m)
+        rows = round(loop.width_m * scale / _ASPECT)
+        self.rows = max(2, min(rows, _MOST_ROWS))
+        self.radius = max(2, round(0.5 * loop.width_m * scale))
+        self.columns = max(8, _COLUMNS - 2 * self.radius)
+        labels = 2
+        self.top, self.bottom = labels, labels + self.rows
+        self.sheet = [[" "] * 80 for _ in range(self.rows + 2 * labels + 1)]
+
+    def at(self, along: float) -> tuple[int, int]:
+        """Row and column of a place along the guide, from the start of the front straight."""
+        straight, along = self.loop.straight_m, along % self.loop.length_m
+        if along <= straight:
+            return self.bottom, self.radius + self._column(along)
+        if along < straight + self.bend:
+            return self._round((along - straight) / self.bend, right=True)
+        if along <= 2.0 * straight + self.bend:
+            left = 2.0 * straight + self.bend - along
+            return self.top, self.radius + self._column(left)
+        return self._round((along - 2.0 * straight - self.bend) / self.bend, right=False)
+
+    def _column(self, along: float) -> int:
+        return round(along / self.loop.straight_m * (self.columns - 1))
+
+    def _round(self, share: float, *, right: bool) -> tuple[int, int]:
+        """A place in a bend; the share of it counts from where the carriers enter."""
+        level = 0.5 * (1.0 - cos(pi * (share if right else 1.0 - share)))
+        row = self.bottom - round(level * self.rows)
+        row = min(max(row, self.top + 1), self.bottom - 1)
+        return row, self._edge(row, right=right)
+
+    def _edge(self, row: int, *, right: bool) -> int:
+        """Column of a bend on one row."""
+        level = (self.bottom - row) / self.rows
+        out = round(sqrt(max(0.0, 1.0 - (2.0 * level - 1.0) ** 2)) * (self.radius - 1))
+        return self.radius + self.columns - 1 + out if right else self.radius - out
+
+    def guide(self) -> None:
+        """The guide centre line, an arrow in the direction of travel on each straight."""
+        for column in range(self.columns):
+            self.sheet[self.top][self.radius + column] = "─"
+            self.sheet[self.bottom][self.radius + column] = "─"
+        for right in (True, False):
+            self._bend(right=right)
+        middle = self.radius + self.columns // 2
+        self.sheet[self.bottom - 1][middle] = "→"
+        self.sheet[self.top + 1][middle] = "←"
+
+    def _bend(self, *, right: bool) -> None:
+        """A half circle: a line on each row between, and corners where it leaves the straights."""
+        sides = {row: self._edge(row, right=right) for row in range(self.top + 1, self.bottom)}
+        for row, column in sides.items():
+            self.sheet[row][column] = "│"
+        end = self.radius + self.columns if right else self.radius - 1
+        for row, next_row, corner in (
+            (self.top, self.top + 1, "╮" if right else "╭"),
+            (self.bottom, self.bottom - 1, "╯" if right else "╰"),
+        ):
+            column = sides.get(next_row, end)
+            for between in range(min(column, end), max(column, end) + 1):
+                self.sheet[row][between] = "─"
+            self.sheet[row][column] = corner
+
+    def joints(self) -> None:
+        """Joints between sections and at the ends of the bends."""
+        for joint in self.loop.joints_m:
+            row, column = self.at(joint)
+            self.sheet[row][column] = "┼"
+
+    def carriers(self, places: Iterable[float]) -> None:
+        """Carriers on the guide."""
+        for place in places:
+            row, column = self.at(place)
+            self.sheet[row][column] = "■"
+
+    def station(self, along: float, name: str) -> None:
+        """A station outside the guide, its name on the row beyond."""
+        row, column = self.at(along)
+        outside = row + 1 if row == self.bottom else row - 1
+        beyond = outside + 1 if row == self.bottom else outside - 1
+        self.sheet[outside][column] = "△" if row == self.bottom else "▽"
+        start = min(max(column - len(name) // 2, 0), max(80 - len(name), 0))
+        for offset, letter in enumerate(name[: 80 - start]):
+            if self.sheet[beyond][start + offset] == " ":
+                self.sheet[beyond][start + offset] = letter
+
+    def text(self) -> str:
+        """The sheet without what trails."""
+        lines = ["".join(row).rstrip() for row in self.sheet]
+        return "\n".join(lines).rstrip("\n")
