@@ -57,6 +57,18 @@ def _always() -> Iterator[Assumption]:
             "the bend speed is held until all of a carrier's wheelbase or coupling is out",
         ),
         (
+            "station.places",
+            "spread or drawn together",
+            "of all share-outs between the straights the roomiest; other places along them were not"
+            " looked at and might save a carrier on a tight loop",
+        ),
+        (
+            "motion.settings",
+            "a grid",
+            "accelerations, speeds and bend speeds up to the option's own limits; twice as many"
+            " points move no price by more than half a per cent",
+        ),
+        (
             "peak_force.speed",
             "top speed",
             "the peak force is compared at the top speed of a leg, where it is least",

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from recommender.physics import bends, pair
+from recommender.physics import pair, turning
 from recommender.physics.loads import (
     drive_force_wrench,
     force_wrench,
@@ -35,8 +35,8 @@ def test_straight_is_finite():
     wrench = inertial_wrench(2, CENTRE, 0.1, along=[0.0, 3.0])
     assert np.isfinite(wrench).all()
     np.testing.assert_allclose(wrench[:, 0], [0, -6])
-    assert bends.arc_drive_force(wrench[1], np.inf) == pytest.approx(6)
-    assert bends.arc_apparent_mass(2, 0, 0.2, 0.1, np.inf) == pytest.approx(2)
+    assert turning.arc_drive_force(wrench[1], np.inf) == pytest.approx(6)
+    assert turning.arc_apparent_mass(2, 0, 0.2, 0.1, np.inf) == pytest.approx(2)
     assert pair.pair_truck_angle(0.5, np.inf) == 0
     assert pair.pair_inset(0.5, np.inf) == 0
 
@@ -47,7 +47,7 @@ def test_no_parts():
 
 def test_entry_without_transition_and_without_inertia():
     """Neither may divide by 0."""
-    found = bends.entry_drive_force(
+    found = turning.entry_drive_force(
         [1.0, 1.0, 0.0], [0.0, 0.1, 0.1], [0.0, 0.01, 0.0], 5.0, transition=0, base=0.1, radius=0.5
     )
     # Chord alone; reach and inertia; nothing at all.
@@ -56,7 +56,7 @@ def test_entry_without_transition_and_without_inertia():
 
 def test_transition_as_long_as_the_base_peaks_after_the_middle():
     """Spin alone, worked by hand: w = sqrt(2/3), w·(1 - w²/2) = 0.5443 of I_z/R."""
-    found = bends.entry_drive_force(0.0, 0.0, 0.5, 1.0, transition=0.1, base=0.1, radius=0.5)
+    found = turning.entry_drive_force(0.0, 0.0, 0.5, 1.0, transition=0.1, base=0.1, radius=0.5)
     assert found == pytest.approx(np.sqrt(2 / 3) * (2 / 3) * 0.5 / 0.5)
 
 
@@ -76,15 +76,15 @@ def test_transition_as_long_as_the_base_peaks_after_the_middle():
         (lambda: force_wrench([1, 0, 0], [0, np.nan, 0]), "point"),
         (lambda: drive_force_wrench(np.nan, 0, 0), "thrust"),
         (lambda: upright_gravity(np.nan), "angle"),
-        (lambda: bends.entry_yaw_acceleration(1, 0.5, 0, 0), "both be 0"),
-        (lambda: bends.entry_yaw_acceleration(1, np.inf, 0, 0.1), "radius"),
-        (lambda: bends.entry_yaw_acceleration(1, 0.5, -0.1, 0.1), "transition"),
-        (lambda: bends.entry_radius(0.5, np.nan), "reach"),
-        (lambda: bends.arc_drive_force([0] * 5, 0.5), "wrench must have 6"),
-        (lambda: bends.arc_drive_force([0] * 6, 0.5, line_y=-0.5), "line y"),
-        (lambda: bends.arc_apparent_mass(1, 0, 0, -1, 0.5), "yaw inertia"),
-        (lambda: bends.upright_bend_drive_force(1, 0, 0, 0, -0.5), "radius"),
-        (lambda: bends.upright_bend_peak_drive_force(-1, 0, 0, 0.5), "mass"),
+        (lambda: turning.entry_yaw_acceleration(1, 0.5, 0, 0), "both be 0"),
+        (lambda: turning.entry_yaw_acceleration(1, np.inf, 0, 0.1), "radius"),
+        (lambda: turning.entry_yaw_acceleration(1, 0.5, -0.1, 0.1), "transition"),
+        (lambda: turning.entry_radius(0.5, np.nan), "reach"),
+        (lambda: turning.arc_drive_force([0] * 5, 0.5), "wrench must have 6"),
+        (lambda: turning.arc_drive_force([0] * 6, 0.5, line_y=-0.5), "line y"),
+        (lambda: turning.arc_apparent_mass(1, 0, 0, -1, 0.5), "yaw inertia"),
+        (lambda: turning.upright_bend_drive_force(1, 0, 0, 0, -0.5), "radius"),
+        (lambda: turning.upright_bend_peak_drive_force(-1, 0, 0, 0.5), "mass"),
         (lambda: pair.pair_truck_angle(1.01, 0.5), "diameter"),
         (lambda: pair.pair_truck_angle(-0.1, 0.5), "coupling distance"),
         (lambda: pair.pair_inset(1.01, 0.5), "diameter"),
@@ -103,7 +103,7 @@ def test_refusals(call, message):
 
 def test_yaw_inertia_about_the_wrong_axis_is_refused():
     with pytest.raises(ValueError, match="about the datum"):
-        bends.entry_drive_force(10, 0.3, 0.2, 5, transition=0, base=0.1, radius=0.5)
+        turning.entry_drive_force(10, 0.3, 0.2, 5, transition=0, base=0.1, radius=0.5)
 
 
 def test_both_shares_of_the_roll_moment():
