@@ -20,16 +20,19 @@ from recommender.physics.constants import Array
 
 @dataclass(frozen=True)
 class Grid:
-    """How finely settings are looked at: points on each axis."""
+    """How finely settings are looked at: steps on each axis.
+
+    A grid of twice the steps holds all points of this one.
+    """
 
     accelerations: int = 12
-    speeds: int = 10
+    speeds: int = 9
     bend_speeds: int = 10
-    ramp_times: int = 3
+    ramp_times: int = 4
     search: int = 32
 
     def doubled(self) -> "Grid":
-        """Twice the points on every axis."""
+        """Twice the steps on every axis."""
         return Grid(
             2 * self.accelerations,
             2 * self.speeds,

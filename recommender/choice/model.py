@@ -228,6 +228,8 @@ class _Model:
     def read(self, solver: cp_model.CpSolver, *, optimal: bool) -> Choice:
         """The solution in plain numbers."""
         feed = next(k for k, (used, _) in enumerate(self.feeds) if solver.boolean_value(used))
+        # The solver hands whole numbers over as floats that may lie a hair below them.
+        price = round(solver.objective_value) // self.scale
         return Choice(
             candidate=_which(solver, self.pick),
             straights=tuple(
@@ -238,10 +240,8 @@ class _Model:
             feed=feed,
             feeds=solver.value(self.feeds[feed][1]),
             controller=_which(solver, self.controller),
-            price=int(solver.objective_value) // self.scale,
-            bound=-int(-solver.best_objective_bound // self.scale)
-            if not optimal
-            else int(solver.objective_value) // self.scale,
+            price=price,
+            bound=price if optimal else int(solver.best_objective_bound // self.scale),
             optimal=optimal,
         )
 

@@ -91,10 +91,11 @@ def placements(
     ]
     best: tuple[float, list[Placement]] | None = None
     for sides in _share_outs(stations):
-        for windows in _windows(loop, stations, sides, clearance, joints):
+        windows_of_all = _windows(loop, stations, sides, clearance, joints)
+        for windows, first in product(windows_of_all, _first_along(sides)):
             found = [
                 Placement(at, tuple(_gaps(at, loop.length)))
-                for at in dict.fromkeys(_positions(loop, sides, windows, needed))
+                for at in dict.fromkeys(_positions(loop, sides, first, windows, needed))
             ]
             if not found:
                 continue
@@ -153,11 +154,11 @@ def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
 def _positions(
     loop: Loop,
     sides: Sequence[bool],
+    first: int,
     windows: Sequence[Window],
     needed: Sequence[float],
 ) -> Iterator[tuple[float, ...]]:
     """Places between the least and the greatest solution: spread, and drawn together."""
-    first = _first_on_front(sides)
     order = [(first + k) % len(sides) for k in range(len(sides))]
     low = [windows[k][0] for k in order]
     high = [windows[k][1] for k in order]
@@ -191,12 +192,14 @@ def _keeps(placed: Sequence[float], asked: Sequence[float], length: float) -> bo
     )
 
 
-def _first_on_front(sides: Sequence[bool]) -> int:
-    """Where the travel enters the front straight: the first front station after a back one."""
-    for k, on_back in enumerate(sides):
-        if not on_back and (sides[k - 1] or len(set(sides)) == 1):
-            return k
-    return 0
+def _first_along(sides: Sequence[bool]) -> list[int]:
+    """Which station may come first along the guide: the first front one after a back one.
+
+    If all stand on one straight, each may: the way from the last to the first leads round the loop.
+    """
+    if len(set(sides)) == 1:
+        return list(range(len(sides)))
+    return [k for k, on_back in enumerate(sides) if not on_back and sides[k - 1]]
 
 
 def _relax(low: list[float], high: list[float], asked: Sequence[float], length: float) -> bool:

@@ -95,7 +95,7 @@ def _queue_energy(layout: LayoutContext) -> Array:
     hop = _hop_speed(context, most)
     nothing = np.zeros_like(hop)
     energy = _change_energy(context, nothing, hop) + _change_energy(context, hop, nothing)
-    possible = np.isfinite(layout.carriers)
+    possible = np.isfinite(layout.carriers) & np.isfinite(layout.lap_time)
     hops = queue_hops(
         np.where(possible, layout.carriers, 1.0),
         np.where(possible, layout.lap_time, takt),

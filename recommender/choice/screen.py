@@ -20,6 +20,7 @@ from recommender.physics.constants import Array
 from recommender.physics.slosh import sloshing_period
 
 _SLOWEST_SHARE = 0.25
+_SLOWEST_WITH_LIQUID = 0.06
 
 
 @dataclass(frozen=True)
@@ -86,9 +87,7 @@ def _rows(
     """The product of an option's axes, speeds that are useless left out."""
     accelerations = straight.acceleration[row]
     top = _fastest(straight, row, float(_speed_ceiling(straight.batch)[row, 0]))
-    # A liquid adds an axis of its own, and its waves care little for the top speed.
-    speeds = grid.speeds if about.case.load.liquid is None else -(-grid.speeds // 2)
-    share = np.linspace(_SLOWEST_SHARE, 1.0, speeds)
+    share = _speed_shares(about, grid)
     ramps = _ramp_times(about, grid)
     straight_used, bend_used = axes_used
     a, s, b, r = (
@@ -139,13 +138,25 @@ def _fastest(straight: CaseLoads, row: int, ceiling: float) -> Array:
     return np.minimum(speed * (1.0 - 1e-9), ceiling)
 
 
+def _speed_shares(about: OptionContext, grid: Grid) -> Array:
+    """Shares of the highest speed to look at.
+
+    Carriers that only have to be quick need no low ones. A liquid may ask for slow motion, and for
+    speed changes that last whole periods of its waves.
+    """
+    step = np.linspace(0.0, 1.0, grid.speeds + 1)
+    if about.case.load.liquid is None:
+        return _SLOWEST_SHARE + (1.0 - _SLOWEST_SHARE) * step
+    return np.asarray(_SLOWEST_WITH_LIQUID ** (1.0 - step))
+
+
 def _ramp_times(about: OptionContext, grid: Grid) -> Array:
     """Times in which the acceleration is built up; slower ones too where a liquid sloshes."""
     usual, liquid = about.rules.ramp_time, about.case.load.liquid
     if liquid is None:
         return np.array([usual])
     period = float(sloshing_period(liquid.length, liquid.depth))
-    return np.linspace(usual, max(period, 2.0 * usual), grid.ramp_times)
+    return np.linspace(usual, max(period, 2.0 * usual), grid.ramp_times + 1)
 
 
 def _usage(context: SettingContext, straight: Array, bend: Array) -> tuple[Array, Array]:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+import numpy as np
+
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.physics.motion import leg_time
 from recommender.physics.takt import exact_takt
@@ -17,7 +19,10 @@ class _Stretch:
 
 
 def loop_takt(layout: LayoutContext, carriers: int) -> float:
-    """Mean time between carriers that a configuration of one row of settings keeps, s."""
+    """Mean time between carriers that a configuration of one row of settings keeps, s.
+
+    Infinite if one of its legs cannot be run.
+    """
     on, order = layout.on, layout.on.order
     settings = layout.setting.settings
     bend_speed = float(settings.bend_speed[0])
@@ -27,6 +32,9 @@ def loop_takt(layout: LayoutContext, carriers: int) -> float:
         stretches = _between(on, station)
         moving = sum(_time(layout, stretch) for stretch in stretches)
         legs.append(moving + bend_time * sum(stretch.to_bend for stretch in stretches))
+    if not np.all(np.isfinite(legs)):
+        # A leg too short for the speeds at its ends cannot be run at all.
+        return np.inf
     return exact_takt(
         legs,
         on.occupied[order],
