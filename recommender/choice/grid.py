@@ -27,7 +27,7 @@ class Grid:
 
     accelerations: int = 12
     speeds: int = 9
-    bend_speeds: int = 10
+    bend_speeds: int = 16
     ramp_times: int = 4
     search: int = 32
 
