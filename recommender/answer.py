@@ -102,6 +102,84 @@ class Relaxation:
 
 
 @dataclass(frozen=True)
+class Change:
+    """One key of the case changed, both values as text that can be pasted into the case."""
+
+    key: str
+    start: str = field(metadata={"name": "from"})
+    to: str
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two changes that only together make an option work, and what it would then cost."""
+
+    changes: tuple[Change, ...]
+    price: Decimal | None
+
+
+@dataclass(frozen=True)
+class Way:
+    """Changes that make an option work in a case which none meets."""
+
+    option: str
+    changes: tuple[Change, ...]
+    price: Decimal | None
+
+
+@dataclass(frozen=True)
+class Impasse:
+    """Why no option meets a case.
+
+    ``conflict`` is the smallest set of requirements that no option meets together, ``conflicts``
+    holds all that were found.
+    """
+
+    conflict: tuple[str, ...]
+    conflicts: tuple[tuple[str, ...], ...]
+    conflicts_complete: bool
+    ways: tuple[Way, ...]
+    reason: str
+
+
+@dataclass(frozen=True)
+class ShareResult:
+    """One share of a quantity."""
+
+    what: str
+    amount: float
+
+
+@dataclass(frozen=True)
+class BreakdownResult:
+    """What a quantity that a check looks at is made of; the shares add up to the total."""
+
+    check: str
+    title: str
+    unit: str
+    total: float
+    shares: tuple[ShareResult, ...]
+
+
+@dataclass(frozen=True)
+class HeadroomResult:
+    """How far a requirement can be raised.
+
+    ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
+    step further; ``stands_to`` the last value at which the option stays the recommended one, and
+    ``then`` the one that is recommended a step further. No value means ten times as much and more.
+    """
+
+    key: str
+    start: str = field(metadata={"name": "from"})
+    to: str | None
+    check: str | None
+    stopped_by: str | None
+    stands_to: str | None = None
+    then: str | None = None
+
+
+@dataclass(frozen=True)
 class ItemDifference:
     """By how much one group of parts is dearer; negative if it is cheaper."""
 
@@ -155,6 +233,11 @@ class OptionResult:
     dearer_by: DearerBy | None
     parts: tuple[PartResult, ...]
     reason: str
+    conflicts: tuple[tuple[str, ...], ...] = ()
+    conflicts_complete: bool = True
+    pair: Pair | None = None
+    breakdowns: tuple[BreakdownResult, ...] = ()
+    headroom: tuple[HeadroomResult, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -217,6 +300,7 @@ class Answer:
     options: tuple[OptionResult, ...]
     parts: tuple[PartResult, ...]
     cautions: tuple[str, ...]
+    impasse: Impasse | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

@@ -4,26 +4,33 @@ What a command needs is imported when it runs, so that help and refusals come at
 """
 
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, NoReturn
 
 import typer
 
 from recommender.inputs.errors import InputError
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    OUR_FAULT,
+    complain,
+    console,
+    finish,
+    nearest,
+    print_json,
+    print_text,
+    tell,
+)
 
 if TYPE_CHECKING:
-    from rich.console import Console
-
     from recommender.answer import Answer, OptionResult
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
 
-BAD_INPUT = 2
-NONE_MEETS = 3
-OUR_FAULT = 1
-
 app = typer.Typer(
+    name="recommender",
     help="Finds the cheapest carriers and loop for a load, a reach and a rate, and says why.",
     no_args_is_help=True,
     add_completion=False,
@@ -31,7 +38,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
-case_app = typer.Typer(help="Validate a case.", no_args_is_help=True)
+case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
 app.add_typer(catalogue_app, name="catalogue")
 app.add_typer(case_app, name="case")
 
@@ -39,37 +46,44 @@ CatalogueFolder = Annotated[
     Path | None, typer.Option("--catalogue", metavar="DIR", help="Folder of catalogue files.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="One JSON document and nothing else.")]
-Quiet = Annotated[bool, typer.Option("--quiet", help="No messages about progress.")]
+Quiet = Annotated[bool, typer.Option("--quiet", help="No messages but those about faults.")]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]
+
+_FLAGS = {
+    "load.mass": "--mass",
+    "load.reach": "--reach",
+    "load.held": "--held",
+    "rate.items": "--rate",
+    "loop.max_length": "--max-length",
+}
 
 
 def run() -> NoReturn:
     """Run the command line; bad input ends with one message and status 2."""
-    try:
-        status = app(standalone_mode=False)
-    except InputError as error:
-        _complain(str(error))
-        status = BAD_INPUT
-    except BrokenPipeError:
-        status = 0
-    except Exception as error:
-        status = _from_parser(error)
-    sys.exit(status if isinstance(status, int) else 0)
+    sys.exit(finish(lambda: app(prog_name="recommender", standalone_mode=False)))
 
 
-def _from_parser(error: Exception) -> int:
-    """Status for what the command line's parser refused, or for a fault of ours."""
-    if hasattr(error, "format_message") and hasattr(error, "exit_code"):
-        _complain(error.format_message())
-        return BAD_INPUT
-    if isinstance(error, typer.Abort):
-        return OUR_FAULT
-    _complain(f"a fault of this program: {type(error).__name__}: {error}")
-    return OUR_FAULT
+def _show_version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import PackageNotFoundError, version
+
+        try:
+            print_text(f"recommender {version('recommender')}")
+        except PackageNotFoundError:
+            print_text("recommender, not installed")
+        raise typer.Exit
 
 
-def _complain(message: str) -> None:
-    sys.stderr.write("".join(f"recommender: {line}\n" for line in message.splitlines()))
+@app.callback()
+def _everywhere(
+    version: Annotated[
+        bool,
+        typer.Option(
+            "--version", callback=_show_version, is_eager=True, help="Show the version and stop."
+        ),
+    ] = False,
+) -> None:
+    pass
 
 
 def _catalogue(folder: Path | None) -> "Catalogue":
@@ -79,10 +93,13 @@ def _catalogue(folder: Path | None) -> "Catalogue":
     return read_catalogue(folder or shipped("catalog"))
 
 
-def _answer(case: "Case", folder: Path | None) -> "Answer":
+def _answer(case: "Case", folder: Path | None, where: str) -> "Answer":
+    from recommender.inputs.case import check_currency
     from recommender.recommend import recommend
 
-    return recommend(case, _catalogue(folder))
+    catalogue = _catalogue(folder)
+    check_currency(case, catalogue.catalogue.currency, where)
+    return recommend(case, catalogue)
 
 
 def _read(path: Path) -> "Case":
@@ -91,26 +108,24 @@ def _read(path: Path) -> "Case":
     return read_case(path)
 
 
-def _console() -> "Console":
-    from rich.console import Console
-
-    return Console(highlight=False)
-
-
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
     """Print an answer and give the exit status that belongs to it."""
     from recommender.answer import as_json as text_of
 
     if as_json:
-        sys.stdout.write(text_of(answer) + "\n")
+        print_text(text_of(answer))
     else:
-        view(_console(), answer, *details)
-    return 0 if answer.recommended else NONE_MEETS
+        view(console(), answer, *details)
+    return _status(answer)
+
+
+def _status(answer: "Answer") -> int:
+    return DONE if answer.recommended else NONE_MEETS
 
 
 @app.command("answer")
 def answer_command(
-    case: Annotated[Path | None, typer.Argument(metavar="[CASE]", help="Case file (TOML).")] = None,
+    case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
     mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
     reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
     rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
@@ -123,9 +138,10 @@ def answer_command(
     """Recommend: the choice, why it is enough, and why every other option is not it."""
     from recommender.views.terminal import show_answer
 
-    asked = {"mass": mass, "reach": reach, "rate": rate, "held": held, "max_length": max_length}
-    given = {name: text for name, text in asked.items() if text is not None}
-    return _show(_answer(_asked(case, given), catalogue), as_json, show_answer)
+    asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
+    given = {key: text for key, text in asked if text is not None}
+    answer = _answer(_asked(case, given), catalogue, str(case or "command line"))
+    return _show(answer, as_json, show_answer)
 
 
 def _asked(case: Path | None, given: dict[str, str]) -> "Case":
@@ -134,39 +150,43 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
 
     if case is not None:
         if given:
-            flags = ", ".join(f"--{name.replace('_', '-')}" for name in given)
+            flags = ", ".join(_FLAGS[key] for key in given)
             raise InputError(f"{case}: a case file goes without {flags}; change the file instead")
         return _read(case)
-    if not {"mass", "rate"} <= given.keys():
+    if not {"load.mass", "rate.items"} <= given.keys():
         raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
-    load = {key: given[key] for key in ("mass", "reach", "held") if key in given}
-    data: dict[str, Any] = {
-        "title": "Question on the command line",
-        "load": load,
-        "rate": {"items": given["rate"]},
-    }
-    if "max_length" in given:
-        data["loop"] = {"max_length": given["max_length"]}
-    return make_case(data, "command line")
+    data: dict[str, Any] = {"title": "Question on the command line"}
+    for key, text in given.items():
+        table, name = key.split(".")
+        data.setdefault(table, {})[name] = text
+    try:
+        return make_case(data, "command line")
+    except InputError as error:
+        message = str(error)
+        for key, flag in _FLAGS.items():
+            message = message.replace(f"command line: {key} ", f"{flag} ")
+        raise InputError(message) from None
 
 
 @app.command("compare")
 def compare_command(
     case: CaseFile,
     options: Annotated[
-        list[str] | None, typer.Argument(metavar="[OPTION]...", help="Options to compare.")
+        list[str] | None, typer.Argument(metavar="OPTION", help="Options to compare.")
     ] = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
     """Compare the shortlist side by side, or the options that are named."""
+    from recommender.answer import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(_read(case), catalogue)
+    answer = _answer(_read(case), catalogue, str(case))
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
-        return _print_json(chosen, answer)
+        print_json(plain(chosen))
+        return _status(answer)
     return _show(answer, False, show_comparison, chosen)
 
 
@@ -179,12 +199,14 @@ def why_command(
     quiet: Quiet = False,
 ) -> int:
     """Show one option in depth: every check, what conflicts, what would have to give."""
+    from recommender.answer import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(_read(case), catalogue)
+    answer = _answer(_read(case), catalogue, str(case))
     found = _find(answer, option)
     if as_json:
-        return _print_json(found, answer)
+        print_json(plain(found))
+        return _status(answer)
     return _show(answer, False, show_option, found)
 
 
@@ -201,53 +223,41 @@ def parts_command(
     quiet: Quiet = False,
 ) -> int:
     """List the bill of materials of the recommended option, or of another that works."""
-    from recommender.files import write_whole
+    from recommender.files import refuse_existing, write_whole
     from recommender.views.tables import parts_csv, parts_json
     from recommender.views.terminal import parts_table
 
     writers = {".csv": parts_csv, ".json": parts_json}
-    if output is not None and output.suffix not in writers:
-        raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
-    answer = _answer(_read(case), catalogue)
+    writer = writers.get(output.suffix.lower()) if output is not None else None
+    if output is not None:
+        if writer is None:
+            raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
+        refuse_existing(output, force=force)
+    answer = _answer(_read(case), catalogue, str(case))
     found = _find(answer, option) if option else answer.choice
     if found is None:
-        _complain(f"{case}: no option meets this case, so there are no parts")
+        complain(f"{case}: no option meets this case, so there are no parts")
+        if as_json:
+            print_json([])
         return NONE_MEETS
     if not found.parts:
         raise InputError(f"{found.id} does not meet this case, so it has no parts")
-    if output is not None:
-        write_whole(output, writers[output.suffix](found.parts), force=force)
-        if not quiet:
-            sys.stderr.write(f"wrote {output}\n")
-    elif as_json:
-        sys.stdout.write(parts_json(found.parts) + "\n")
-    else:
-        _console().print(parts_table(found.parts, found.currency))
-    return 0
+    if output is not None and writer is not None:
+        write_whole(output, writer(found.parts), force=force)
+        tell(f"wrote {output}", quiet=quiet)
+    if as_json:
+        print_text(parts_json(found.parts))
+    elif output is None:
+        console().print(parts_table(found.parts, found.currency))
+    return DONE
 
 
 def _find(answer: "Answer", id_: str) -> "OptionResult":
     found = answer.option(id_)
     if found is None:
-        nearest = _nearest(id_, [option.id for option in answer.options])
-        raise InputError(f"there is no option {id_!r}; the nearest is {nearest}")
+        known = [option.id for option in answer.options]
+        raise InputError(f"there is no option {id_!r}; {nearest(id_, known)}")
     return found
-
-
-def _nearest(id_: str, known: Iterable[str]) -> str:
-    import difflib
-
-    ids = list(known)
-    return (difflib.get_close_matches(id_, ids, n=1, cutoff=0.0) or ids)[0]
-
-
-def _print_json(value: Any, answer: "Answer") -> int:
-    import json
-
-    from recommender.answer import plain
-
-    sys.stdout.write(json.dumps(plain(value), ensure_ascii=False, indent=2) + "\n")
-    return 0 if answer.recommended else NONE_MEETS
 
 
 @app.command("evidence")
@@ -259,22 +269,32 @@ def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
 
     report = evidence_report()
     if as_json:
-        _print_plain(plain(report))
+        print_json(plain(report))
     else:
-        show_evidence(_console(), report)
-    return 0 if all(line.holds for line in report.published) else OUR_FAULT
+        show_evidence(console(), report)
+    return DONE if all(line.holds for line in report.published) else OUR_FAULT
 
 
 @catalogue_app.command("check")
-def catalogue_check(catalogue: CatalogueFolder = None, quiet: Quiet = False) -> int:
+def catalogue_check(
+    catalogue: CatalogueFolder = None, as_json: AsJson = False, quiet: Quiet = False
+) -> int:
     """Validate a catalogue."""
     found = _catalogue(catalogue)
-    if not quiet:
-        sys.stderr.write(
-            f"{found.catalogue.id}: {len(found.carrier)} carriers, {len(found.bend)} bends, "
-            f"{len(found.supply)} supplies; no fault found\n"
+    if as_json:
+        print_json({"catalogue": found.catalogue.id, "digest": found.digest, "faults": []})
+        return DONE
+    counts = ", ".join(
+        f"{len(entries)} {what}"
+        for what, entries in (
+            ("carriers", found.carrier),
+            ("bends", found.bend),
+            ("straights", found.straight),
+            ("supplies", found.supply),
         )
-    return 0
+    )
+    print_text(f"{found.catalogue.id}: {counts}; no fault found")
+    return DONE
 
 
 @catalogue_app.command("list")
@@ -292,9 +312,10 @@ def catalogue_list(
         for part in getattr(found, table)
     ]
     if as_json:
-        return _print_plain(parts)
-    show_parts(_console(), parts, found.catalogue.currency)
-    return 0
+        print_json(parts)
+    else:
+        show_parts(console(), parts, found.catalogue.currency)
+    return DONE
 
 
 _LISTED = {"id", "description", "price", "lead_time"}
@@ -307,39 +328,53 @@ def catalogue_show(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Show everything that the catalogue says of one part, in SI units."""
-    from recommender.inputs.catalogue import ID_TABLES
+    """Show everything that the catalogue says of one part."""
+    from recommender.inputs.catalogue_entries import described
     from recommender.views.catalogue import show_part
 
     found = _catalogue(catalogue)
-    entries = {
-        entry.id: entry.model_dump(mode="json")
-        for table in ID_TABLES
-        for entry in getattr(found, table)
-    }
-    if part not in entries:
-        raise InputError(f"there is no part {part!r}; the nearest is {_nearest(part, entries)}")
+    entry = found.entry(part)
+    if entry is None:
+        raise InputError(f"there is no part {part!r}; {nearest(part, found.ids)}")
     if as_json:
-        return _print_plain(entries[part])
-    show_part(_console(), entries[part])
-    return 0
+        print_json(entry.model_dump(mode="json"))
+    else:
+        show_part(console(), described(entry, found.catalogue.currency))
+    return DONE
 
 
-def _print_plain(value: Any) -> int:
-    import json
+@case_app.command("list")
+def case_list(as_json: AsJson = False, quiet: Quiet = False) -> int:
+    """List the worked cases that come with the program."""
+    from recommender.inputs.files import shipped
+    from recommender.views.case import show_worked
 
-    sys.stdout.write(json.dumps(value, ensure_ascii=False, indent=2) + "\n")
-    return 0
+    worked = {str(path): _read(path).title for path in sorted(shipped("cases").glob("*.toml"))}
+    if as_json:
+        print_json([{"file": file, "title": title} for file, title in worked.items()])
+    else:
+        show_worked(console(), worked)
+    return DONE
 
 
 @case_app.command("check")
-def case_check(case: CaseFile, quiet: Quiet = False) -> int:
+def case_check(
+    case: CaseFile,
+    catalogue: CatalogueFolder = None,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> int:
     """Validate a case and list what it leaves open."""
-    from recommender.inputs.case import assumptions
+    from dataclasses import asdict
+
+    from recommender.inputs.case import assumptions, check_currency
+    from recommender.views.case import show_assumed
 
     found = _read(case)
-    if not quiet:
-        sys.stderr.write(f"{case}: no fault found in {found.title!r}\n")
-        for line in assumptions(found):
-            sys.stderr.write(f"  assumed {line.key} = {line.value}: {line.why}\n")
-    return 0
+    check_currency(found, _catalogue(catalogue).catalogue.currency, str(case))
+    assumed = [asdict(line) for line in assumptions(found)]
+    if as_json:
+        print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
+    else:
+        show_assumed(console(), f"{case}: no fault found in {found.title!r}", assumed)
+    return DONE

@@ -4,6 +4,7 @@ from decimal import Decimal
 from itertools import accumulate
 from typing import Any, Final
 
+from recommender import explanations
 from recommender.answer import (
     Answer,
     AssumptionLine,
@@ -25,8 +26,8 @@ from recommender.choice.audit import Audit
 from recommender.choice.decide import Decision, Looked, decide
 from recommender.choice.findings import Finding
 from recommender.choice.parts import WEEK, PartLine
-from recommender.explain import words
 from recommender.explain.differences import item_differences
+from recommender.explain.explained import Explained, Progress, explain_decision
 from recommender.inputs.case import Case, assumptions
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
@@ -35,13 +36,24 @@ from recommender.physics.bend import bend_width
 _CENTS: Final = Decimal(100)
 
 
-def recommend(case: Case, catalogue: Catalogue) -> Answer:
+def recommend(
+    case: Case,
+    catalogue: Catalogue,
+    *,
+    in_depth: bool = False,
+    progress: Progress | None = None,
+) -> Answer:
     """Answer a case from a catalogue.
 
     Parameters
     ----------
     case : Case
     catalogue : Catalogue
+    in_depth : bool
+        Whether to look also for the values at which another option would be recommended, which
+        takes some seconds.
+    progress : callable, optional
+        Called while options are explained.
 
     Returns
     -------
@@ -50,6 +62,7 @@ def recommend(case: Case, catalogue: Catalogue) -> Answer:
     """
     decision = decide(case, catalogue)
     chosen = decision.chosen
+    explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)
     return Answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
@@ -60,9 +73,10 @@ def recommend(case: Case, catalogue: Catalogue) -> Answer:
         ),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
-        options=tuple(_option(looked, chosen, catalogue) for looked in decision.looked),
+        options=tuple(_option(looked, chosen, catalogue, explained) for looked in decision.looked),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, chosen),
+        impasse=explanations.impasse(explained, catalogue.catalogue.currency),
     )
 
 
@@ -78,11 +92,14 @@ def _proof(decision: Decision) -> Proof | None:
     )
 
 
-def _option(looked: Looked, chosen: Audit | None, catalogue: Catalogue) -> OptionResult:
+def _option(
+    looked: Looked, chosen: Audit | None, catalogue: Catalogue, explained: Explained
+) -> OptionResult:
     option, audit = looked.option, looked.audit
     verdict = _verdict(looked, chosen)
     currency = catalogue.catalogue.currency
     works = verdict is not Verdict.REJECTED and audit is not None
+    conflicts = explanations.conflicts(looked, explained)
     return OptionResult(
         id=option.id,
         family=option.family.id,
@@ -99,11 +116,16 @@ def _option(looked: Looked, chosen: Audit | None, catalogue: Catalogue) -> Optio
         lap_s=audit.lap_time if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
-        conflict=_conflict(audit) if verdict is Verdict.REJECTED else (),
-        relaxations=(),
+        conflict=conflicts[0] if conflicts else (),
+        relaxations=explanations.relaxations(looked, explained),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=_reason(verdict, audit, chosen, currency),
+        reason=explanations.reason(looked, chosen, explained, currency),
+        conflicts=conflicts,
+        conflicts_complete=explanations.all_found(looked, explained),
+        pair=explanations.pair(looked, explained),
+        breakdowns=explanations.breakdowns(looked, explained),
+        headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
     )
 
 
@@ -111,23 +133,6 @@ def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED
     return Verdict.DEARER if looked.feasible else Verdict.REJECTED
-
-
-def _reason(verdict: Verdict, audit: Audit | None, chosen: Audit | None, currency: str) -> str:
-    if audit is not None and chosen is not None:
-        if verdict is Verdict.RECOMMENDED:
-            return words.recommended(audit, currency)
-        if verdict is Verdict.DEARER:
-            return words.dearer(audit, chosen, currency)
-    return words.rejected(audit, currency)
-
-
-def _conflict(audit: Audit | None) -> tuple[str, ...]:
-    """Requirements behind the failing checks, each once."""
-    if audit is None:
-        return ("loop.max_length",)
-    keys = [key for finding in audit.failures for key in finding.about.requirements]
-    return tuple(dict.fromkeys(keys))
 
 
 def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:

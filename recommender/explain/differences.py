@@ -1,10 +1,15 @@
 """By how much an option is dearer than the choice, item by item, and what makes it so."""
 
+from collections.abc import Callable
 from decimal import Decimal
+from typing import Final
 
 from recommender.choice.audit import Audit
 from recommender.choice.parts import price_by_item
-from recommender.inputs.quantities import KINDS, write
+from recommender.explain.measures import measure, money
+
+_SLOWER: Final = 0.95
+"""Ratio of bend speeds below which one is told as the slower."""
 
 
 def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal], ...]:
@@ -17,35 +22,103 @@ def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal],
     return tuple(sorted((entry for entry in differences if entry[1]), key=lambda entry: -entry[1]))
 
 
-def cause(item: str, option: Audit, choice: Audit) -> str:
-    """What lies behind the largest difference, as half a sentence."""
-    one, other = option.configuration, choice.configuration
-    if item == "carriers":
-        return _carriers(option, choice)
-    straights = [write(entry.loop.straight, KINDS["length"]) for entry in (one, other)]
-    causes = {
-        "straights": f"its straights are {straights[0]} long instead of {straights[1]}",
-        "bends": f"bend {one.option.bend.id} costs more than {other.option.bend.id}",
-        "lower rail": "a lower rail runs along its guide",
-        "supplies": "its fleet draws more power or has more sections to serve",
-        "controllers": "it has more carriers or sections to command",
-    }
-    return causes.get(item, f"more is spent on {item}")
+def cause(item: str, option: Audit, choice: Audit, currency: str) -> str:
+    """What lies behind the difference of an item, as half a sentence."""
+    tell = _CAUSES.get(item)
+    return tell(option, choice, currency) if tell else f"more is spent on {item}"
 
 
-def _carriers(option: Audit, choice: Audit) -> str:
+def _carriers(option: Audit, choice: Audit, currency: str) -> str:
     one, other = option.configuration, choice.configuration
+    each = money(one.option.carrier.price, currency)
+    instead = money(other.option.carrier.price, currency)
     if one.carriers == other.carriers:
-        return (
-            f"each of its {one.carriers} carriers costs {one.option.carrier.price} instead of "
-            f"{other.option.carrier.price}"
-        )
-    reason = f"it needs {one.carriers} carriers instead of {other.carriers}"
-    slower = write(one.motion.bend_speed, KINDS["speed"], 2)
-    faster = write(other.motion.bend_speed, KINDS["speed"], 2)
-    if one.motion.bend_speed < 0.95 * other.motion.bend_speed:
-        return f"{reason} because it takes the bends at {slower} instead of {faster}"
+        return f"each of its {one.carriers} costs {each} instead of {instead}"
+    if one.carriers < other.carriers:
+        return f"each costs {each} instead of {instead}, though it needs {one.carriers} only"
+    reason = f"it needs {one.carriers} instead of {other.carriers}"
+    if one.option.items < other.option.items:
+        return f"{reason} because each carries {one.option.items} instead of {other.option.items}"
+    why = _slower(option, choice)
+    return f"{reason} because {why}" if why else reason
+
+
+def _slower(option: Audit, choice: Audit) -> str:
+    """Why more carriers are needed, if it is their motion."""
+    one, other = option.configuration, choice.configuration
+    speeds = [entry.motion.bend_speed for entry in (one, other)]
+    if speeds[0] < _SLOWER * speeds[1]:
+        slower, faster = (measure(speed, "speed") for speed in speeds)
+        return f"it takes the bends at {slower} instead of {faster}"
     if option.lap_time > choice.lap_time:
-        laps = [write(entry.lap_time, KINDS["duration"], 1) for entry in (option, choice)]
-        return f"{reason} because its lap takes {laps[0]} instead of {laps[1]}"
-    return reason
+        laps = [measure(entry.lap_time, "duration") for entry in (option, choice)]
+        longer = one.loop.length > 1.02 * other.loop.length
+        lengths = [measure(entry.loop.length, "length") for entry in (one, other)]
+        way = f" on {lengths[0]} of guide instead of {lengths[1]}" if longer else ""
+        return f"its lap takes {laps[0]} instead of {laps[1]}{way}"
+    return ""
+
+
+def _straights(option: Audit, choice: Audit, currency: str) -> str:
+    one, other = option.configuration, choice.configuration
+    straights = [measure(entry.loop.straight, "length") for entry in (one, other)]
+    if straights[0] == straights[1]:
+        return "its straights are made up of dearer sections"
+    lengths = [entry.option.carrier.plate_length for entry in (one, other)]
+    longer = lengths[0] > 1.02 * lengths[1]
+    why = ", as its longer carriers need more room" if longer else ""
+    return f"its straights are {straights[0]} long instead of {straights[1]}{why}"
+
+
+def _bends(option: Audit, choice: Audit, currency: str) -> str:
+    one, other = option.configuration.option.bend, choice.configuration.option.bend
+    prices = [money(bend.price, currency) for bend in (one, other)]
+    return f"each {one.id} costs {prices[0]} instead of {prices[1]} for {other.id}"
+
+
+def _lower_rail(option: Audit, choice: Audit, currency: str) -> str:
+    if choice.configuration.option.family.lower_guide:
+        lengths = [measure(entry.configuration.loop.length, "length") for entry in (option, choice)]
+        return f"it runs along {lengths[0]} of guide instead of {lengths[1]}"
+    return "its carriers lean on a lower rail along the whole guide"
+
+
+def _supplies(option: Audit, choice: Audit, currency: str) -> str:
+    for check, what in (("supply.peak", "up to"), ("supply.mean", "on average")):
+        one, other = (_demand(entry, check) for entry in (option, choice))
+        if one > 1.02 * other:
+            first, second = measure(one, "power"), measure(other, "power")
+            return f"its fleet draws {what} {first} instead of {second}"
+    sections = [entry.configuration.sections for entry in (option, choice)]
+    return f"they serve {sections[0]} sections instead of {sections[1]}"
+
+
+def _demand(audit: Audit, check: str) -> float:
+    return next(finding.demand for finding in audit.findings if finding.check == check)
+
+
+def _commanded(option: Audit, choice: Audit, currency: str) -> str:
+    one, other = option.configuration, choice.configuration
+    if one.carriers > other.carriers:
+        return f"it commands {one.carriers} carriers instead of {other.carriers}"
+    return f"it commands {one.sections} sections instead of {other.sections}"
+
+
+def _engineering(option: Audit, choice: Audit, currency: str) -> str:
+    one, other = option.configuration, choice.configuration
+    return (
+        f"{one.carriers} carriers and {one.sections} sections are to be set up instead of"
+        f" {other.carriers} and {other.sections}"
+    )
+
+
+_CAUSES: Final[dict[str, Callable[[Audit, Audit, str], str]]] = {
+    "carriers": _carriers,
+    "straights": _straights,
+    "bends": _bends,
+    "lower rail": _lower_rail,
+    "supplies": _supplies,
+    "controllers": _commanded,
+    "feeds": _supplies,
+    "engineering": _engineering,
+}

@@ -1,118 +1,190 @@
-"""The sentences: what fails, where, by how much, and what makes an option dearer."""
+"""The sentences: what fails and by how much, what would help, what makes an option dearer."""
 
 from decimal import Decimal
+from typing import Final
 
 from recommender.choice.audit import Audit
-from recommender.choice.findings import Finding
+from recommender.choice.checks import OPTION_CHECKS
+from recommender.choice.findings import TAKT, Finding
+from recommender.explain.concession_words import concession
+from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, item_differences
-from recommender.inputs.quantities import KINDS, write
+from recommender.explain.edges import Relaxed
+from recommender.explain.impasse import Impasse
+from recommender.explain.measures import count, listed, measure, money, requirement_name, sentence
+from recommender.explain.phrases import Failure, failure
+from recommender.explain.reasons import Explanation
+from recommender.explain.scene import Scene
 
-_MOST_FAILURES = 2
+_MOST_FAILURES: Final = 2
+_MOST_WAYS: Final = 2
+_WORTH_SAYING: Final = Decimal("0.1")
+"""Savings below this part of the whole difference are left to the table."""
+
+_FIXED: Final = frozenset({"pair.bend"})
+"""Checks that look at nothing of the case."""
+
+_HARD: Final = frozenset(check.about.id for check in OPTION_CHECKS)
 
 
-def measure(value: float, unit: str, currency: str = "") -> str:
-    """A number with its unit as people write it.
+def rejected(
+    audit: Audit | None,
+    obstacle: str,
+    scene: Scene | None,
+    explanation: Explanation,
+    currency: str,
+) -> str:
+    """Why an option cannot be had, and what would have to give.
 
-    Examples
-    --------
-    >>> measure(0.118, "length"), measure(13412.0, "h"), measure(12.0, "1")
-    ('118 mm', '13,412 h', '12')
+    Parameters
+    ----------
+    audit : Audit or None
+        The configuration that comes nearest to passing; ``None`` if the stations fit on no loop.
+    obstacle : str
+        What keeps the stations off every loop then.
+    scene : Scene or None
+        The same configuration.
+    explanation : Explanation
+    currency : str
     """
-    if value == float("inf"):
-        return "more than any number"
-    if unit == "1":
-        return f"{value:.1f}".removesuffix(".0")
-    if unit == "h":
-        return f"{value:,.0f} h"
-    if unit == "money":
-        return money(Decimal(value), currency)
-    return write(value, KINDS[unit], _places(value, unit))
+    return f"{_fault(audit, obstacle, scene, explanation, currency)} {_help(explanation, currency)}"
 
 
-def money(amount: Decimal, currency: str) -> str:
-    """A sum of money.
-
-    Examples
-    --------
-    >>> money(Decimal("35105"), "EUR")
-    '35,105.00 EUR'
-    """
-    return f"{amount:,.2f} {currency}"
-
-
-def _places(value: float, unit: str) -> int:
-    """Decimals that leave three digits or so."""
-    shown = abs(value * KINDS[unit].per_si)
-    return 0 if shown >= 100 else 1 if shown >= 10 else 2
-
-
-def failure(finding: Finding, currency: str = "") -> str:
-    """What a failing check found, without a capital or a stop."""
-    unit = finding.about.unit
-    demand, limit = measure(finding.demand, unit, currency), measure(finding.limit, unit, currency)
-    if demand == limit:
-        demand = f"slightly more than {limit}"
-    text = finding.about.fails.format(demand=demand, limit=limit, where=finding.governed_by)
-    return " ".join(text.split())
-
-
-def rejected(audit: Audit | None, currency: str) -> str:
-    """Why an option cannot be had."""
-    if audit is None:
-        return "Its stations fit on no loop of this catalogue."
-    failures = [finding for finding in audit.failures if finding.check != "fleet.takt"]
-    failures = failures or list(audit.failures)
+def _fault(
+    audit: Audit | None,
+    obstacle: str,
+    scene: Scene | None,
+    explanation: Explanation,
+    currency: str,
+) -> str:
+    budget = next((way for way in explanation.alone if _key(way) == "commercial.budget"), None)
+    if budget is not None:
+        return _too_dear(budget, currency)
+    if audit is None or scene is None:
+        return sentence(f"its stations fit on no loop of this catalogue: {obstacle}")
+    failures = told_failures(audit, hopeless=explanation.hopeless)
     if not failures:
-        return "No setting that was looked at passes every check at once."
-    said = [failure(finding, currency) for finding in failures[:_MOST_FAILURES]]
-    text = sentence(said[0])
-    if len(said) > 1:
-        text += " " + sentence("besides, " + said[1])
-    rest = len(failures) - len(said)
-    if rest > 0:
-        text += f" {_number(rest)} more {'check fails' if rest == 1 else 'checks fail'}."
-    return text
+        return "No motion on any loop passes every check at once."
+    said = [failure(Failure(each, scene, audit.findings, currency)) for each in failures]
+    return sentence("; besides, ".join(said))
+
+
+def _key(way: Relaxed) -> str:
+    return way.concessions[0].key
+
+
+def _too_dear(way: Relaxed, currency: str) -> str:
+    entry = way.concessions[0]
+    assert entry.value is not None
+    assert entry.asked is not None
+    over = money(Decimal(f"{entry.value - entry.asked:.2f}"), currency)
+    whole = money(Decimal(f"{entry.value:.2f}"), currency)
+    return sentence(f"it works for {whole}, {over} more than may be spent")
+
+
+def told_failures(audit: Audit, *, hopeless: bool) -> list[Finding]:
+    """The failing checks that are told.
+
+    Those of the option itself, or else the worst one; of a hopeless option what no case can change.
+    """
+    failures = [entry for entry in audit.failures if entry.check != TAKT.id]
+    failures = failures or list(audit.failures)
+    fixed = [entry for entry in failures if entry.check in _FIXED]
+    if hopeless and fixed:
+        return fixed
+    hard = [entry for entry in failures if entry.check in _HARD]
+    return hard[:_MOST_FAILURES] or failures[:1]
+
+
+def _help(explanation: Explanation, currency: str) -> str:
+    """What would have to give."""
+    if explanation.hopeless:
+        return "Nothing that the case asks for could change that."
+    if explanation.alone:
+        ways = [_way(way, currency) for way in explanation.alone[:_MOST_WAYS]]
+        return sentence("would work with " + ", or with ".join(ways))
+    if explanation.pair is not None:
+        return sentence("would work with " + _way(explanation.pair, currency))
+    return _more_than_two(explanation)
+
+
+def _way(way: Relaxed, currency: str) -> str:
+    ways = [concession(entry, currency) for entry in way.concessions]
+    price = "" if way.price is None else f", for {money(Decimal(way.price) / 100, currency)}"
+    return listed(ways, "together with") + price
+
+
+def _more_than_two(explanation: Explanation) -> str:
+    """How many requirements would have to give at once, and which of them surely."""
+    hitting = minimal_hitting_sets(explanation.conflicts.sets)
+    least = min(len(keys) for keys in hitting)
+    if least <= 2:
+        return "No change of one or two requirements would make it work."
+    sure = frozenset.intersection(*hitting)
+    many = f"{count(least)} requirements would have to give at once"
+    if not explanation.conflicts.complete:
+        many = f"at least {many}"
+    names = listed([requirement_name(key) for key in sorted(sure)])
+    if not names:
+        return sentence(many)
+    return sentence(f"{many}, {names} {'among them' if len(sure) < least else ''}".rstrip())
+
+
+def impasse(found: Impasse, conflict: tuple[str, ...], currency: str) -> str:
+    """Why no option meets a case, and what would have to give."""
+    if not conflict:
+        return "No option works, whatever is asked: the catalogue has nothing for such a load."
+    names = [requirement_name(key) for key in conflict]
+    text = (
+        f"no option can meet {names[0]}"
+        if len(names) == 1
+        else f"no option can meet {listed(names)} at once"
+    )
+    if not found.ways:
+        return sentence(text)
+    id_, way = found.ways[0]
+    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {_way(way, currency)}')}"
 
 
 def dearer(option: Audit, choice: Audit, currency: str) -> str:
     """Why an option that works is not the choice."""
     differences = item_differences(option, choice)
     whole = option.price - choice.price
-    if not differences or whole == 0:
+    if whole == 0:
         return "It works at the same price, with less headroom."
     item, most = differences[0]
-    text = sentence(
-        f"it works and costs {money(whole, currency)} more, {money(most, currency)} of it for "
-        f"{item}: {cause(item, option, choice)}"
-    )
-    saved = [entry for entry in differences if entry[1] < 0]
-    if saved:
-        least, amount = saved[-1]
-        text += f" It saves {money(-amount, currency)} on {least}."
-    return text
+    why = cause(item, option, choice, currency)
+    more = money(whole, currency)
+    if most > whole:
+        text = f"it works and costs {more} more: {money(most, currency)} for {item}, since {why}"
+    else:
+        share = "all of it" if most == whole else f"{money(most, currency)} of it"
+        text = f"it works and costs {more} more, {share} for {item}, since {why}"
+    least, saved = differences[-1]
+    if -saved >= _WORTH_SAYING * whole:
+        text += f", less {money(-saved, currency)} on {least}"
+    return sentence(text)
 
 
 def recommended(choice: Audit, currency: str) -> str:
-    """Why the choice is enough."""
-    tightest = max(
-        (finding for finding in choice.findings if finding.check != "supply.sections"),
-        key=lambda finding: finding.utilisation,
-    )
+    """Why the choice is enough, and what it uses most."""
     carriers = choice.configuration.carriers
-    return (
-        f"The cheapest that passes every check: {_number(carriers).lower()} "
-        f"{'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}. "
-        f"{tightest.about.title} is used most, {tightest.utilisation:.0%} of what is allowed."
+    text = (
+        f"The cheapest that passes every check: {count(carriers)}"
+        f" {'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}."
     )
+    # How close the stations are set and what is counted in pieces says little of the strain.
+    measured = [
+        entry
+        for entry in choice.findings
+        if entry.about.unit not in ("1", "money") and entry.check != "loop.stations"
+    ]
+    tightest = max(measured, key=lambda finding: finding.utilisation)
+    unit = tightest.about.unit
+    demand, limit = measure(tightest.demand, unit), measure(tightest.limit, unit)
+    where = f" ({tightest.governed_by})" if tightest.governed_by else ""
+    return f"{text} Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
 
 
-def sentence(text: str) -> str:
-    """A capital first and a stop last."""
-    return text[:1].upper() + text[1:].rstrip(".") + "."
-
-
-_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
-
-
-def _number(count: int) -> str:
-    return (_WORDS[count] if count < len(_WORDS) else str(count)).capitalize()
+def _lowered(title: str) -> str:
+    return title[:1].lower() + title[1:]

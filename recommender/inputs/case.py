@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
 
@@ -11,12 +11,12 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from recommender.inputs.errors import InputError, explain
 from recommender.inputs.files import read_toml
 from recommender.inputs.quantities import (
+    KINDS,
     Acceleration,
     Coordinate,
     Duration,
     ForceComponent,
     Jerk,
-    Kind,
     LeadTime,
     Length,
     Mass,
@@ -24,6 +24,8 @@ from recommender.inputs.quantities import (
     PositiveMass,
     Rate,
     Speed,
+    as_text,
+    kind_of,
     write,
 )
 
@@ -39,6 +41,8 @@ class _Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
 
+_AMOUNT = r"[0-9]{1,12}(\.[0-9]{1,2})? [A-Z]{3}"
+_EXTENT = {"length": "long", "width": "wide"}
 _Name = Annotated[str, Field(min_length=1, max_length=60)]
 _Count = Annotated[int, Field(ge=1, le=20)]
 
@@ -75,7 +79,7 @@ class Load(_Table):
     ] = "friction"
     friction: Annotated[
         float,
-        Field(gt=0, le=1.5, allow_inf_nan=False),
+        Field(ge=0.01, le=1.5, allow_inf_nan=False),
         Because(
             "smooth metal on metal (CTU Code, annex 7, appendix 2); measure it for the real pair"
         ),
@@ -140,15 +144,15 @@ class Station(_Table):
         Because("the dwell is taken to be the same each time"),
     ] = 0.0
     after: Length = 0.0
-    positions: _Count = 1
+    positions: Annotated[_Count, Because("one carrier is served at a time")] = 1
     side: Literal["front", "back", "any"] = "any"
     at: Length | None = None
     clear_of_joints: bool = False
-    force: Annotated[tuple[ForceComponent, ForceComponent, ForceComponent], Field(strict=False)] = (
-        0.0,
-        0.0,
-        0.0,
-    )
+    force: Annotated[
+        tuple[ForceComponent, ForceComponent, ForceComponent],
+        Field(strict=False),
+        Because("no process pushes on the load"),
+    ] = (0.0, 0.0, 0.0)
 
     @property
     def occupied(self) -> float:
@@ -159,9 +163,16 @@ class Station(_Table):
 class Limits(_Table):
     """Ceilings of motion that the customer names."""
 
-    acceleration: Acceleration | None = None
-    jerk: Jerk | None = None
-    speed: Speed | None = None
+    acceleration: Annotated[
+        Acceleration | None, Because("the load is taken to bear what its hold and the drive allow")
+    ] = None
+    jerk: Annotated[
+        Jerk | None,
+        Because("the jerk follows from the acceleration and the ramp time of the house"),
+    ] = None
+    speed: Annotated[
+        Speed | None, Because("the carrier's own top speed is the only limit of speed")
+    ] = None
 
 
 class Life(_Table):
@@ -169,7 +180,7 @@ class Life(_Table):
 
     hours: Annotated[
         float,
-        Field(gt=0, le=1e6, allow_inf_nan=False),
+        Field(ge=1, le=1e6, allow_inf_nan=False),
         Because("about five years in two shifts"),
     ] = 20000.0
     reliability: Annotated[
@@ -178,11 +189,6 @@ class Life(_Table):
         Because("the basic rating life of ISO 281 is the one that 90 % reach"),
     ] = 90.0
 
-    @field_validator("hours", "reliability", mode="before")
-    @classmethod
-    def _whole_numbers_too(cls, value: object) -> object:
-        return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
-
 
 class Commercial(_Table):
     """Money and time."""
@@ -190,10 +196,10 @@ class Commercial(_Table):
     budget: str | None = None
     latest_delivery: LeadTime | None = None
 
-    @field_validator("budget")
+    @field_validator("budget", mode="before")
     @classmethod
-    def _an_amount(cls, text: str | None) -> str | None:
-        if text is not None and not re.fullmatch(r"\d+(\.\d{1,2})? [A-Z]{3}", text):
+    def _an_amount(cls, text: object) -> object:
+        if not isinstance(text, str) or not re.fullmatch(_AMOUNT, text):
             raise ValueError('is not an amount; write it with its currency, such as "60000 EUR"')
         return text
 
@@ -223,16 +229,30 @@ class Case(_Table):
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
-        names = [station.name for station in self.station]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        if twice:
-            raise ValueError(f"has two stations called {twice[0]!r}; give each its own name")
-        liquid = self.load.liquid
-        if liquid and liquid.length > self.load.length:
-            raise ValueError(
-                "has a liquid longer than its tray; load.liquid.length is at most load.length"
-            )
+        first: dict[str, int] = {}
+        for number, station in enumerate(self.station, start=1):
+            if first.setdefault(station.name, number) != number:
+                raise ValueError(
+                    f"station[{number}].name is {station.name!r} like that of"
+                    f" station[{first[station.name]}]; give each station its own name"
+                )
+        self._tray_holds_its_liquid()
         return self
+
+    def _tray_holds_its_liquid(self) -> None:
+        liquid = self.load.liquid
+        if liquid is None:
+            return
+        length, width = KINDS["length"], self.liquid_width
+        for key, inside, outside in (
+            ("length", liquid.length, self.load.length),
+            ("width", width, self.load.width),
+        ):
+            if inside > outside:
+                raise ValueError(
+                    f"load.liquid.{key} is {write(inside, length)}, more than load.{key} of"
+                    f" {write(outside, length)}; a liquid is as {_EXTENT[key]} as its tray at most"
+                )
 
     @property
     def liquid_width(self) -> float:
@@ -265,16 +285,24 @@ def _assumed(table: BaseModel, prefix: str) -> Iterator[Assumption]:
     for name, field in type(table).model_fields.items():
         value = getattr(table, name)
         reason = next((m for m in field.metadata if isinstance(m, Because)), None)
-        if reason is not None and name not in table.model_fields_set:
-            if _matters(table, name):
-                kind = next((m for m in field.metadata if isinstance(m, Kind)), None)
-                yield Assumption(prefix + name, _text(value, kind), reason.why)
-        elif isinstance(value, BaseModel):
+        if reason is not None and name not in table.model_fields_set and _matters(table, name):
+            yield Assumption(prefix + name, as_text(value, kind_of(field)), reason.why)
+        if isinstance(value, BaseModel):
             yield from _assumed(value, f"{prefix}{name}.")
         elif isinstance(value, tuple) and value and isinstance(value[0], BaseModel):
-            for entry in value:
-                label = getattr(entry, "name", "")
-                yield from _assumed(entry, f"{prefix}{name}.{label}.")
+            yield from _assumed_of_each(value, f"{prefix}{name}.")
+
+
+def _assumed_of_each(entries: tuple[BaseModel, ...], prefix: str) -> Iterator[Assumption]:
+    """Assumptions about the entries of a list; what holds for all of them is said once."""
+    found = [list(_assumed(entry, "")) for entry in entries]
+    shared = [line for line in found[0] if all(line in lines for lines in found)]
+    yield from (replace(line, key=f"{prefix}{line.key}") for line in shared)
+    for entry, lines in zip(entries, found, strict=True):
+        label = getattr(entry, "name", "")
+        yield from (
+            replace(line, key=f"{prefix}{label}.{line.key}") for line in lines if line not in shared
+        )
 
 
 def _matters(table: BaseModel, name: str) -> bool:
@@ -284,18 +312,6 @@ def _matters(table: BaseModel, name: str) -> bool:
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
     return True
-
-
-def _text(value: Any, kind: Kind | None) -> str:
-    if value is None:
-        return "not given"
-    if kind is not None:
-        return write(value, kind)
-    if isinstance(value, tuple):
-        return ", ".join(getattr(entry, "name", str(entry)) for entry in value)
-    if isinstance(value, float):
-        return f"{value:g}"
-    return str(value)
 
 
 def read_case(path: Path) -> Case:
@@ -323,4 +339,29 @@ def make_case(data: dict[str, Any], where: str) -> Case:
         raise explain(error, where, Case) from None
 
 
-__all__ = ["Assumption", "Case", "InputError", "Station", "assumptions", "make_case", "read_case"]
+def check_currency(case: Case, currency: str, where: str) -> None:
+    """Refuse a budget in another money than the catalogue's prices.
+
+    Raises
+    ------
+    InputError
+        If the budget's currency differs.
+    """
+    budget = case.commercial.budget
+    if budget is not None and budget.split()[1] != currency:
+        raise InputError(
+            f"{where}: commercial.budget must be in {currency}, as the catalogue's prices are"
+            f' (read: "{budget}")'
+        )
+
+
+__all__ = [
+    "Assumption",
+    "Case",
+    "InputError",
+    "Station",
+    "assumptions",
+    "check_currency",
+    "make_case",
+    "read_case",
+]

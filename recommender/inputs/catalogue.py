@@ -1,83 +1,74 @@
 """What there is: families, carriers, guide parts, electrical parts and rules of the house."""
 
 import hashlib
-from collections.abc import Iterable, Mapping
-from decimal import Decimal
+import re
+from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self, TypeVar
 
-from pydantic import (
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    Field,
-    ValidationError,
-    model_validator,
-)
+from pydantic import AfterValidator, BaseModel, Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
-from recommender.inputs.errors import InputError, explain
+from recommender.inputs.catalogue_entries import (
+    Bend,
+    Carrier,
+    Controller,
+    Engineering,
+    Factor,
+    Family,
+    Feed,
+    Id,
+    LowerRail,
+    Part,
+    Roller,
+    Share,
+    Straight,
+    Supply,
+    Table,
+)
+from recommender.inputs.errors import InputError, explain, nearest
 from recommender.inputs.files import read_toml
 from recommender.inputs.quantities import (
     Acceleration,
-    Angle,
-    Coordinate,
     Duration,
-    Force,
-    Inertia,
-    LeadTime,
     Length,
-    MotorConstant,
     PositiveDuration,
-    PositiveForce,
     PositiveLength,
-    PositiveMass,
-    PositivePower,
     Power,
     Speed,
 )
+from recommender.inputs.references import reference_faults
 
-_TABULATED_ANGLES = (25.0, 30.0, 35.0, 40.0, 45.0)
-
-
-def _money(text: object) -> Decimal:
-    if not isinstance(text, str):
-        raise PydanticCustomError("money", 'is not a price; write it as text, such as "1240.00"')
-    try:
-        amount = Decimal(text)
-    except ArithmeticError:
-        raise PydanticCustomError("money", 'is not a price; write one such as "1240.00"') from None
-    if not amount.is_finite() or amount < 0 or amount != amount.quantize(Decimal("0.01")):
-        raise PydanticCustomError("money", "is not a price of whole cents, zero or more")
-    return amount
-
-
-def _tabulated(value: float) -> float:
-    if value not in _TABULATED_ANGLES:
-        raise PydanticCustomError(
-            "angle", "must be a contact angle that ISO 281 tabulates: 25, 30, 35, 40 or 45"
-        )
-    return value
-
-
-def _number(value: object) -> object:
-    return float(value) if isinstance(value, int) and not isinstance(value, bool) else value
+__all__ = [
+    "ID_TABLES",
+    "PART_TABLES",
+    "Bend",
+    "Carrier",
+    "Catalogue",
+    "Controller",
+    "Engineering",
+    "Family",
+    "Feed",
+    "Header",
+    "LowerRail",
+    "Part",
+    "Roller",
+    "Rules",
+    "Straight",
+    "Supply",
+    "make_catalogue",
+    "read_catalogue",
+]
 
 
-Money = Annotated[Decimal, BeforeValidator(_money)]
-Id = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=40)]
-Share = Annotated[float, BeforeValidator(_number), Field(ge=0, le=1, allow_inf_nan=False)]
-Factor = Annotated[float, BeforeValidator(_number), Field(ge=1, le=20, allow_inf_nan=False)]
-Triple = Annotated[tuple[Coordinate, Coordinate, Coordinate], Field(strict=False)]
-Pair = Annotated[tuple[Coordinate, Coordinate], Field(strict=False)]
+def _three_capitals(text: str) -> str:
+    if not re.fullmatch(r"[A-Z]{3}", text):
+        raise PydanticCustomError("currency", 'must be three capital letters, such as "EUR"')
+    return text
 
 
-class _Table(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
-
-
-class Rules(_Table):
+class Rules(Table):
     """What the house asks of every loop, whatever the case."""
 
     drive_margin: Factor
@@ -88,157 +79,23 @@ class Rules(_Table):
     ramp_time: PositiveDuration
     start_lag: Duration
     recovered: Share
-    longest_loop: PositiveLength
+    longest_loop: Annotated[PositiveLength, Field(le=300)]
     least_acceleration: Acceleration
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
 
 
-class Part(_Table):
-    """Anything that can be bought."""
-
-    id: Id
-    description: Annotated[str, Field(min_length=1, max_length=120)]
-    price: Money
-    lead_time: LeadTime
-
-
-class Family(_Table):
-    """How the carriers of a family are borne."""
-
-    id: Id
-    name: Annotated[str, Field(min_length=1, max_length=60)]
-    trucks: Literal[1, 2]
-    lower_guide: bool
-
-
-class Roller(_Table):
-    """A guide roller on a double-row angular contact bearing."""
-
-    id: Id
-    description: Annotated[str, Field(min_length=1, max_length=120)]
-    diameter: PositiveLength
-    dynamic_rating: PositiveForce
-    static_rating: PositiveForce
-    working_load: PositiveForce
-    contact_angle: Annotated[float, BeforeValidator(_number), BeforeValidator(_tabulated)]
-    flank_angle: Angle
-
-
-class Carrier(Part):
-    """One carrier variant, with all that its checks need."""
-
-    family: Id
-    mass: PositiveMass
-    centre_of_gravity: Triple
-    yaw_inertia: Inertia
-    plate_length: PositiveLength
-    plate_width: PositiveLength
-    mounting_height: Length
-    wheelbase: PositiveLength
-    gauge: PositiveLength
-    roller: Id
-    preload: PositiveForce
-    drag: Force
-    rolling_coefficient: Annotated[float, Field(gt=0, lt=0.2, allow_inf_nan=False)]
-    magnets: Annotated[int, Field(ge=1, le=4)]
-    magnet_length: PositiveLength
-    peak_force: PositiveForce
-    continuous_force: PositiveForce
-    knee_speed: Speed
-    no_load_speed: Speed
-    motor_constant: MotorConstant
-    drive_line: Pair
-    attraction: Force
-    rated_payload: PositiveMass
-    rated_reach: PositiveLength
-    top_speed: Speed
-    guide_depth: PositiveLength | None = None
-    lower_roller: Id | None = None
-    lower_preload: Force = 0.0
-    coupling_distance: PositiveLength | None = None
-    truck_yaw_inertia: Inertia = 0.0
-
-    @model_validator(mode="after")
-    def _consistent(self) -> Self:
-        if self.knee_speed >= self.no_load_speed:
-            raise ValueError("knee_speed must lie below no_load_speed")
-        if self.continuous_force > self.peak_force:
-            raise ValueError("continuous_force must not exceed peak_force")
-        if self.top_speed > self.no_load_speed:
-            raise ValueError("top_speed must not exceed no_load_speed")
-        if (self.guide_depth is None) != (self.lower_roller is None):
-            raise ValueError("guide_depth and lower_roller go together")
-        together = (self.coupling_distance or 0.0) + self.magnet_length
-        if self.coupling_distance is not None and self.plate_length < together:
-            raise ValueError("plate_length must hold coupling_distance and one magnet_length")
-        return self
-
-    @property
-    def total_peak_force(self) -> float:
-        """Peak force of all magnets together, N."""
-        return self.magnets * self.peak_force
-
-
-class Bend(Part):
-    """A 180 degree bend: an arc, with or without curvature transitions."""
-
-    radius: PositiveLength
-    transition: Length
-    sections: Annotated[int, Field(ge=1, le=12)]
-
-
-class Straight(Part):
-    """A straight section of the guideway with its windings."""
-
-    length: PositiveLength
-    takes_feed: bool = True
-
-
-class LowerRail(Part):
-    """The lower guide's rail along one straight or bend."""
-
-    along: Id
-
-
-class Supply(Part):
-    """A DC supply and how many sections it may serve."""
-
-    mean_power: PositivePower
-    peak_power: PositivePower
-    max_sections: Annotated[int, Field(ge=1, le=500)]
-
-
-class Feed(Part):
-    """A place where a supply feeds the guideway, and how many sections it reaches."""
-
-    max_sections: Annotated[int, Field(ge=1, le=500)]
-
-
-class Controller(Part):
-    """A motion controller by the number of carriers and sections that it commands."""
-
-    max_carriers: Annotated[int, Field(ge=1, le=1000)]
-    max_sections: Annotated[int, Field(ge=1, le=2000)]
-
-
-class Engineering(Part):
-    """A fixed line of work: once an order, or for each station, carrier or section."""
-
-    per: Literal["order", "station", "carrier", "section"]
-
-
-class Header(_Table):
+class Header(Table):
     """Name, money and marks of the catalogue."""
 
     id: Id
     title: Annotated[str, Field(min_length=1)]
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    currency: Annotated[str, AfterValidator(_three_capitals)]
     section_idle_power: Power
     note: str = ""
 
 
-class Catalogue(_Table):
+class Catalogue(Table):
     """A whole catalogue; lists are in the order of the files, files in the order of their names."""
 
     catalogue: Header
@@ -256,45 +113,19 @@ class Catalogue(_Table):
 
     @model_validator(mode="after")
     def _cross_references(self) -> Self:
-        for problem in self._dangling():
-            raise ValueError(problem)
+        for fault in reference_faults(self, ID_TABLES):
+            raise PydanticCustomError("reference", "{text}", fault._asdict())
         return self
 
-    def _dangling(self) -> Iterable[str]:
-        for table in ID_TABLES:
-            ids = [entry.id for entry in getattr(self, table)]
-            for id_ in sorted({i for i in ids if ids.count(i) > 1}):
-                yield f"has two entries [[{table}]] with id {id_!r}; give each its own id"
-        for carrier in self.carrier:
-            yield from self._dangling_carrier(carrier)
-        yield from self._dangling_rails()
+    def entry(self, id_: str) -> "Part | Family | Roller | None":
+        """The entry of an id, which is its own in the whole catalogue, or ``None``."""
+        entries = (entry for table in ID_TABLES for entry in getattr(self, table))
+        return next((entry for entry in entries if entry.id == id_), None)
 
-    def _dangling_carrier(self, carrier: Carrier) -> Iterable[str]:
-        where = f"has [[carrier]] {carrier.id!r} with"
-        references: list[tuple[str, str, Mapping[str, Any]]] = [
-            ("family", carrier.family, self.families)
-        ]
-        rollers = [("roller", carrier.roller), ("lower_roller", carrier.lower_roller)]
-        references += [(key, id_, self.rollers) for key, id_ in rollers if id_ is not None]
-        for key, id_, known in references:
-            if id_ not in known:
-                yield f"{where} {key} {id_!r}; known are {_listed(known)}"
-        family = self.families.get(carrier.family)
-        if family is not None:
-            if family.lower_guide != (carrier.guide_depth is not None):
-                yield f"{where} a guide_depth that family {family.id!r} does not go with"
-            if (family.trucks == 2) != (carrier.coupling_distance is not None):
-                yield f"{where} a coupling_distance that family {family.id!r} does not go with"
-
-    def _dangling_rails(self) -> Iterable[str]:
-        guides = {part.id for part in (*self.bend, *self.straight)}
-        for rail in self.lower_rail:
-            if rail.along not in guides:
-                where = f"has [[lower_rail]] {rail.id!r} along {rail.along!r}"
-                yield f"{where}; known are {_listed(guides)}"
-        if any(family.lower_guide for family in self.family):
-            for id_ in sorted(guides - {rail.along for rail in self.lower_rail}):
-                yield f"has no [[lower_rail]] along {id_!r}, but families with a lower guide"
+    @property
+    def ids(self) -> list[str]:
+        """All ids, in the order of the tables."""
+        return [entry.id for table in ID_TABLES for entry in getattr(self, table)]
 
     @cached_property
     def families(self) -> Mapping[str, Family]:
@@ -346,10 +177,6 @@ PART_TABLES = (
 ID_TABLES = ("family", "roller", *PART_TABLES)
 
 
-def _listed(ids: Iterable[str]) -> str:
-    return ", ".join(sorted(ids))
-
-
 def read_catalogue(folder: Path) -> Catalogue:
     """The catalogue in a folder of TOML files, whose tables are joined.
 
@@ -359,39 +186,63 @@ def read_catalogue(folder: Path) -> Catalogue:
         If the folder has no TOML file, a file is broken, a value is out of range, or a reference
         leads nowhere.
     """
-    if not folder.is_dir():
+    if not folder.exists():
         raise InputError(f"{folder}: there is no such catalogue folder; check the name")
+    if not folder.is_dir():
+        raise InputError(f"{folder}: is a file; name the folder that the catalogue's files lie in")
     files = sorted(folder.glob("*.toml"))
     if not files:
         raise InputError(f"{folder}: holds no TOML file; a catalogue is a folder of them")
     joined: dict[str, Any] = {}
+    origin: dict[tuple[str, str], Path] = {}
     for file in files:
         for key, value in read_toml(file).items():
-            if isinstance(value, list):
-                joined.setdefault(key, []).extend(_entries(key, value, file))
-            elif key in joined:
-                raise InputError(f"{file}: has a second [{key}]; keep one in the whole catalogue")
-            else:
-                joined[key] = value
-    return make_catalogue(joined, str(folder))
+            _join(joined, origin, key, value, file)
+    return make_catalogue(joined, str(folder), origin)
 
 
-def _entries(key: str, entries: list[Any], file: Path) -> list[BaseModel]:
-    """Entries of one file: validated here, because the joined whole knows no file any more."""
-    model = _ENTRY_MODELS.get(key)
-    if model is None:
-        raise InputError(f"{file}: [[{key}]] is not known here; known are {_listed(_ENTRY_MODELS)}")
-    validated = []
-    for number, entry in enumerate(entries, start=1):
-        label = entry.get("id", number) if isinstance(entry, dict) else number
-        try:
-            validated.append(model.model_validate(entry))
-        except ValidationError as error:
-            raise explain(error, f"{file}: [[{key}]] {label}", model) from None
-    return validated
+def _join(
+    joined: dict[str, Any],
+    origin: dict[tuple[str, str], Path],
+    key: str,
+    value: object,
+    file: Path,
+) -> None:
+    """Add a table of a file: validated here, because the joined whole knows no file any more."""
+    if key in _SINGLE_MODELS:
+        if key in joined:
+            raise InputError(f"{file}: has a second [{key}]; keep one in the whole catalogue")
+        joined[key] = _validated(_SINGLE_MODELS[key], value, f"{file}: [{key}]")
+        return
+    if key not in _ENTRY_MODELS:
+        known = (*_SINGLE_MODELS, *_ENTRY_MODELS)
+        raise InputError(f"{file}: {key} is not known here{nearest(key, known)}")
+    if not isinstance(value, list):
+        raise InputError(
+            f"{file}: {key} must be a list of tables; write [[{key}]] above each entry"
+        )
+    for number, entry in enumerate(value, start=1):
+        id_ = entry.get("id") if isinstance(entry, dict) else None
+        label = id_ if isinstance(id_, str) else f"number {number}"
+        made = _validated(_ENTRY_MODELS[key], entry, f"{file}: [[{key}]] {label}")
+        joined.setdefault(key, []).append(made)
+        # Where an id comes twice the later entry is the one to complain of.
+        origin[key, made.id] = file
 
 
-_ENTRY_MODELS: dict[str, type[BaseModel]] = {
+_Model = TypeVar("_Model", bound=BaseModel)
+
+
+def _validated(model: type[_Model], value: object, where: str) -> _Model:
+    try:
+        return model.model_validate(value)
+    except ValidationError as error:
+        raise explain(error, where, model) from None
+
+
+_SINGLE_MODELS: dict[str, type[Header | Rules]] = {"catalogue": Header, "rules": Rules}
+
+_ENTRY_MODELS: dict[str, type[Family | Roller | Part]] = {
     "family": Family,
     "roller": Roller,
     "carrier": Carrier,
@@ -405,8 +256,19 @@ _ENTRY_MODELS: dict[str, type[BaseModel]] = {
 }
 
 
-def make_catalogue(data: dict[str, Any], where: str) -> Catalogue:
+def make_catalogue(
+    data: dict[str, Any], where: str, origin: Mapping[tuple[str, str], Path] | None = None
+) -> Catalogue:
     """A catalogue from plain data.
+
+    Parameters
+    ----------
+    data : dict
+        Tables and lists of tables, as TOML gives them or validated.
+    where : str
+        What a message names if it knows no file.
+    origin : mapping of (table, id) to Path, optional
+        The files that the entries come from.
 
     Raises
     ------
@@ -416,4 +278,8 @@ def make_catalogue(data: dict[str, Any], where: str) -> Catalogue:
     try:
         return Catalogue.model_validate(data)
     except ValidationError as error:
+        fault = error.errors(include_url=False)[0].get("ctx", {})
+        table, id_ = fault.get("table"), fault.get("id")
+        if table is not None and id_ is not None:
+            where = f"{(origin or {}).get((table, id_), where)}: [[{table}]] {id_}"
         raise explain(error, where, Catalogue) from None

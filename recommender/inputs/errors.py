@@ -1,21 +1,25 @@
 """Bad input, said once and clearly: which file, which key, what was read, what would do."""
 
 import difflib
+import json
 from collections.abc import Iterator, Sequence
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
 
 _PLAIN = {
     "missing": "is missing",
     "extra_forbidden": "is not known here",
-    "greater_than": "must be greater than {gt}",
-    "greater_than_equal": "must be at least {ge}",
-    "less_than": "must be less than {lt}",
-    "less_than_equal": "must be at most {le}",
+    "greater_than": "must be greater than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
     "finite_number": "must be a finite number",
-    "too_short": "must hold at least {min_length} entry",
+    "too_short": "must have {min_length} or more entries",
+    "too_long": "must have {max_length} entries at most",
     "string_too_short": "must not be empty",
+    "string_too_long": "must be {max_length} characters long at most",
     "bool_type": "must be true or false",
     "int_type": "must be a whole number",
     "int_from_float": "must be a whole number",
@@ -29,6 +33,10 @@ _PLAIN = {
     "literal_error": "must be {expected}",
     "enum": "must be {expected}",
 }
+
+_BOUNDS = {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}
+
+_LONGEST_SHOWN = 60
 
 
 class InputError(Exception):
@@ -62,19 +70,55 @@ def _lines(error: ValidationError, where: str, model: type[BaseModel]) -> Iterat
             other["loc"][: len(loc)] == loc for other in faults if other is not fault
         ):
             continue  # a list whose entries fail is counted as if they were not there
-        context = fault.get("ctx", {})
-        said = _PLAIN.get(kind)
-        text = said.format(**context) if said else fault["msg"]
-        text = text.removeprefix("Value error, ")
-        read = ""
-        if kind not in {"missing", "extra_forbidden"} and not isinstance(
-            fault["input"], dict | BaseModel
-        ):
-            read = f" (read: {fault['input']!r})"
-        hint = ""
-        if kind == "extra_forbidden":
-            hint = _nearest(str(loc[-1]), known_keys(model, loc[:-1]))
-        yield f"{where}: {dotted(loc) or 'the file'} {text}{read}{hint}"
+        text = _said(fault, model)
+        if not loc:  # a fault between several keys names them itself, with their values
+            yield f"{where}: {text}"
+            continue
+        read = _read(fault["input"], kind)
+        yield f"{where}: {dotted(loc)} {text}{read}{_hint(loc, kind, model)}"
+
+
+def _said(fault: ErrorDetails, model: type[BaseModel]) -> str:
+    said = _PLAIN.get(fault["type"])
+    if said is None:
+        return fault["msg"].removeprefix("Value error, ")
+    text = said.format(**fault.get("ctx", {}))
+    if fault["type"] in _BOUNDS and not text.endswith(" 0"):
+        return f"{text} {_of_kind(model, fault['loc'], 'si')}".rstrip()
+    return text
+
+
+def _read(value: object, kind: str) -> str:
+    """What stood in the file, where it says more than the key does."""
+    if kind in {"missing", "extra_forbidden"} or isinstance(value, BaseModel):
+        return ""
+    return f" (read: {as_written(value)})"
+
+
+def _hint(loc: Sequence[int | str], kind: str, model: type[BaseModel]) -> str:
+    if kind == "missing":
+        if isinstance(loc[-1], int):
+            return "; the list is too short"
+        return _example(model, loc)
+    if kind != "extra_forbidden":
+        return ""
+    key = str(loc[-1])
+    if len(loc) > 1 and key in model.model_fields:
+        return f"; {key} belongs at the top of the file, above its first table"
+    return nearest(key, known_keys(model, loc[:-1]))
+
+
+def as_written(value: object) -> str:
+    """A value of a TOML file about as it stood there, cut if it is long.
+
+    Examples
+    --------
+    >>> as_written(True), as_written("30"), as_written(float("nan")), as_written([1, {"a": 2}])
+    ('true', '"30"', 'nan', '[1, {"a": 2}]')
+    """
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    text = {"NaN": "nan", "Infinity": "inf", "-Infinity": "-inf"}.get(text, text)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 4]} ..."
 
 
 def dotted(loc: Sequence[int | str]) -> str:
@@ -85,7 +129,8 @@ def dotted(loc: Sequence[int | str]) -> str:
     return key
 
 
-def _nearest(key: str, known: Sequence[str]) -> str:
+def nearest(key: str, known: Sequence[str]) -> str:
+    """The end of a message about an unknown key."""
     close = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
     if close:
         return f"; the nearest known key is {close[0]}"
@@ -94,15 +139,36 @@ def _nearest(key: str, known: Sequence[str]) -> str:
 
 def known_keys(model: type[BaseModel], loc: Sequence[int | str]) -> list[str]:
     """The keys that the table at ``loc`` may have."""
+    return list(_table_at(model, loc).model_fields)
+
+
+def _table_at(model: type[BaseModel], loc: Sequence[int | str]) -> type[BaseModel]:
     for part in loc:
-        if isinstance(part, int):
-            continue
-        field = model.model_fields.get(part)
+        field = model.model_fields.get(part) if isinstance(part, str) else None
         inner = _model_within(field.annotation) if field else None
-        if inner is None:
-            break
-        model = inner
-    return [field.alias or name for name, field in model.model_fields.items()]
+        model = inner or model
+    return model
+
+
+def _example(model: type[BaseModel], loc: Sequence[int | str]) -> str:
+    """What could be written at a missing key: a quantity, or a table with what it must hold."""
+    field = _table_at(model, loc[:-1]).model_fields.get(str(loc[-1]))
+    if field is None:
+        return ""
+    table = _model_within(field.annotation)
+    if table is not None:
+        needed = [name for name, entry in table.model_fields.items() if entry.is_required()]
+        key = f"[{dotted(loc)}]" if table is field.annotation else f"[[{dotted(loc)}]]"
+        return f"; write a table {key} with {', '.join(needed)}"
+    example = _of_kind(model, loc, "example")
+    return f'; write one such as "{example}"' if example else ""
+
+
+def _of_kind(model: type[BaseModel], loc: Sequence[int | str], attribute: str) -> str:
+    """What the kind of quantity at ``loc`` says of itself; empty if it is no quantity."""
+    field = _table_at(model, loc[:-1]).model_fields.get(str(loc[-1])) if loc else None
+    metadata = field.metadata if field else ()
+    return next((str(getattr(m, attribute)) for m in metadata if hasattr(m, attribute)), "")
 
 
 def _model_within(annotation: Any) -> type[BaseModel] | None:

@@ -24,7 +24,7 @@ def read_toml(path: Path) -> dict[str, Any]:
     except OSError as error:
         raise InputError(f"{path}: cannot be read ({error.strerror})") from None
     try:
-        return tomllib.loads(data.decode("utf-8"))
+        return tomllib.loads(data.decode("utf-8-sig"))
     except UnicodeDecodeError:
         raise InputError(f"{path}: is not UTF-8 text; save it as UTF-8") from None
     except tomllib.TOMLDecodeError as error:

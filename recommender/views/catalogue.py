@@ -28,10 +28,9 @@ def show_parts(console: Console, parts: Sequence[Mapping[str, Any]], currency: s
     console.print(table)
 
 
-def show_part(console: Console, part: Mapping[str, Any]) -> None:
-    """Everything about one part, in SI units."""
+def show_part(console: Console, part: Mapping[str, str]) -> None:
+    """Everything about one part."""
     table = facts()
     for key, value in part.items():
-        if value is not None:
-            table.add_row(key.replace("_", " "), str(value))
+        table.add_row(key.replace("_", " "), value)
     console.print(table)

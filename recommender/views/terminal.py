@@ -3,15 +3,29 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from rich import box
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
+from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
+from recommender.views.layout import facts, grid
 from recommender.views.numbers import money, quantity, share, three_digits
 from recommender.views.plan import loop_drawing
+
+__all__ = [
+    "choice_facts",
+    "choice_table",
+    "facts",
+    "grid",
+    "options_table",
+    "ordered",
+    "parts_table",
+    "show_answer",
+    "show_comparison",
+    "show_option",
+]
 
 _VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
@@ -31,6 +45,9 @@ def show_answer(console: Console, answer: Answer) -> None:
             console.print()
             console.print(drawing)
         _section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
+        _section(console, "How much more it could take", headroom_table(choice.headroom))
+    if answer.impasse is not None:
+        _section(console, "Why none does", impasse_body(answer, answer.impasse))
     _section(console, "All options", options_table(answer.options))
     _section(console, "Why not the others", _reasons(answer.options))
     if choice is not None:
@@ -60,24 +77,6 @@ def _gap(answer: Answer) -> str:
     assert proof is not None
     gap = 100 * float((proof.price - proof.best_bound) / proof.price)
     return f"best found, at most {gap:.1f} % from the cheapest"
-
-
-def facts() -> Table:
-    """A table of names and values without rules."""
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
-    return table
-
-
-def grid(*columns: tuple[str, bool]) -> Table:
-    """A table with a rule under its head; each column has a title, and is of numbers or not."""
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
-    for title, numbers in columns:
-        table.add_column(
-            title, justify="right" if numbers else "left", overflow="fold", no_wrap=numbers
-        )
-    return table
 
 
 def choice_table(answer: Answer, option: OptionResult) -> Table:
@@ -178,7 +177,7 @@ def _reasons(options: Sequence[OptionResult]) -> Table:
         if option.verdict is not Verdict.RECOMMENDED:
             said.setdefault(option.reason, []).append(option.id)
     for reason, ids in said.items():
-        table.add_row("\n".join(ids), reason)
+        table.add_row("\n".join(ids), Text(reason))
     return table
 
 
@@ -236,25 +235,8 @@ def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionRes
 def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
     """One option in depth."""
     console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
-    console.print(option.reason)
+    console.print(Text(option.reason))
     _section(console, "Configuration", choice_table(answer, option))
     _section(console, "Checks", checks_table(option.checks, option.currency))
-    if option.dearer_by is not None:
-        table = grid(("item", False), ("difference", True))
-        for entry in option.dearer_by.because:
-            table.add_row(entry.item, money(entry.difference, option.currency))
-        table.add_row("all", money(option.dearer_by.price, option.currency), style="bold")
-        _section(console, "What makes it dearer", table)
-    if option.conflict:
-        _section(console, "Requirements behind it", Text(", ".join(option.conflict)))
-    if option.relaxations:
-        _section(console, "What would have to give", relaxations_table(option))
-
-
-def relaxations_table(option: OptionResult) -> Table:
-    """Requirements that, changed alone, would make the option work."""
-    table = grid(("requirement", False), ("from", True), ("to", True), ("price then", True))
-    for entry in option.relaxations:
-        price = money(entry.price, option.currency) if entry.price is not None else ""
-        table.add_row(entry.key, entry.start, entry.to, price)
-    return table
+    for title, body in explanation_sections(option):
+        _section(console, title, body)

@@ -1,0 +1,256 @@
+"""What a demand is made of: shares of a moment, a force, a time or a price."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from recommender.choice.bodies import PARTS
+from recommender.choice.findings import Finding
+from recommender.choice.parts import bill_of_materials, price_by_item
+from recommender.choice.power import mean_power
+from recommender.explain.scene import Scene
+from recommender.explain.wrench_shares import (
+    COMPONENTS,
+    ROUND,
+    SPEEDING,
+    WEIGHT,
+    YAW,
+    LoadCase,
+    governing_component,
+    load_case,
+    wrench_shares,
+)
+from recommender.physics.bend import bend_width
+
+_SMALL: Final = 0.02
+"""Shares below this part of the largest are told together."""
+
+_REST: Final = "everything else"
+
+
+@dataclass(frozen=True)
+class Breakdown:
+    """A quantity and the shares that add up to it, largest first; ``unit`` is SI or money."""
+
+    title: str
+    unit: str
+    shares: tuple[tuple[str, float], ...]
+
+    @property
+    def total(self) -> float:
+        """Sum of the shares."""
+        return sum(amount for _, amount in self.shares)
+
+
+def breakdown(scene: Scene, finding: Finding) -> Breakdown | None:
+    """What the demand of a check is made of, or ``None`` if it is of one piece.
+
+    Parameters
+    ----------
+    scene : Scene
+        The configuration that was checked.
+    finding : Finding
+        A check of it.
+
+    Returns
+    -------
+    Breakdown or None
+    """
+    take_apart = _BY_CHECK.get(finding.check)
+    found = None if take_apart is None else take_apart(scene, finding)
+    if found is None:
+        return None
+    shares = _merged(found.shares)
+    return Breakdown(found.title, found.unit, shares) if len(shares) > 1 else None
+
+
+def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+    """Equal names added up, the largest first and small ones together at the end."""
+    amounts: dict[str, float] = {}
+    for name, amount in shares:
+        amounts[name] = amounts.get(name, 0.0) + amount
+    least = _SMALL * max((abs(amount) for amount in amounts.values()), default=0.0)
+    large = sorted(
+        ((name, amount) for name, amount in amounts.items() if abs(amount) > least),
+        key=lambda share: -share[1],
+    )
+    rest = sum(amount for amount in amounts.values() if abs(amount) <= least)
+    return (*large, (_REST, rest)) if rest and abs(rest) > 1e-9 else tuple(large)
+
+
+def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
+    """The component of the wrench that loads the rollers most, in the load case that governs."""
+    case = load_case(scene, finding.governed_by)
+    if case is None:
+        return None
+    wrenches = wrench_shares(case)
+    component = governing_component(scene, list(wrenches.values()))
+    sign = np.sign(sum(wrench[component] for wrench in wrenches.values())) or 1.0
+    shares = tuple(
+        (_name(part, cause), float(sign * wrench[component]))
+        for (part, cause), wrench in wrenches.items()
+    )
+    title = f"{COMPONENTS[component].capitalize()} on the guide, {case.direction.name}"
+    return Breakdown(title, "N" if component < 3 else "N*m", shares)
+
+
+def _name(part: str, cause: str) -> str:
+    others = {
+        "drive": "line of the drive",
+        "magnets": "attraction of the magnets",
+        "process": "process force",
+    }
+    said = {
+        WEIGHT: f"weight of the {part}",
+        SPEEDING: f"inertia of the {part}",
+        ROUND: f"centrifugal force of the {part}",
+        YAW: f"turning of the {part}",
+    }
+    return others.get(part) or said[cause]
+
+
+def _drive_straight(scene: Scene, finding: Finding) -> Breakdown | None:
+    case = load_case(scene, finding.governed_by)
+    return None if case is None else _along(scene, case)
+
+
+def _along(scene: Scene, case: LoadCase) -> Breakdown:
+    """Force of the drive on a straight, with its margin: masses sped up, and resistance."""
+    margin = scene.about.rules.drive_margin
+    motion = scene.configuration.motion
+    rate = motion.acceleration if case.direction.kind == "speeding up" else 0.0
+    masses = scene.about.alone.part_mass[0, 0, 0]
+    shares = [
+        (f"{part} sped up", rate * float(mass)) for part, mass in zip(PARTS, masses, strict=True)
+    ]
+    resistance = float(case.loads.resistance[0, 0, case.column])
+    return _with_margin(
+        f"Force of the drive, {case.direction.name}", [*shares, ("resistance", resistance)], margin
+    )
+
+
+def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> Breakdown:
+    whole = sum(amount for _, amount in shares)
+    return Breakdown(title, "N", (*shares, (f"margin of {margin:g}", (margin - 1.0) * whole)))
+
+
+def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
+    case = load_case(scene, finding.governed_by)
+    if case is None:
+        return None
+    alone, k = scene.about.alone, case.column
+    thrust = abs(float(case.loads.thrust[0, 0, k]))
+    alpha = abs(float(case.loads.yaw_acceleration[0, 0, k]))
+    reach = alone.part_centre[0, 0, 0, :, 1]
+    swings = [
+        (f"{part} swung round beside the guide", alpha * float(mass * y))
+        for part, mass, y in zip(PARTS, alone.part_mass[0, 0, 0], reach, strict=True)
+    ]
+    others = thrust - sum(amount for _, amount in swings)
+    resistance = float(case.loads.resistance[0, 0, k])
+    what = "turning of carrier and load" if alpha else "weight along the bend"
+    return _with_margin(
+        f"Force of the drive, {case.direction.name}",
+        [*swings, (what, others), ("resistance", resistance)],
+        scene.about.rules.drive_margin,
+    )
+
+
+def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
+    """The force that heats the windings most: starting at a stop, or turning at a bend."""
+    if finding.governed_by.startswith("stop at "):
+        case = load_case(scene, scene.straight.loads.names[0])
+        assert case is not None
+        found = _along(scene, case)
+        shares = tuple(share for share in found.shares if not share[0].startswith("margin"))
+        return Breakdown("Force that starts a carrier at the stop", "N", shares)
+    return None
+
+
+def _payload(scene: Scene, finding: Finding) -> Breakdown:
+    load, items = scene.case.load, scene.configuration.option.items
+    name = "load" if items == 1 else f"{items} items"
+    shares = ((name, items * load.mass), ("fixture", scene.case.tooling.mass))
+    return Breakdown("What the carrier bears", "kg", shares)
+
+
+def _width(scene: Scene, finding: Finding) -> Breakdown:
+    bend = scene.configuration.option.bend
+    across = float(bend_width(bend.radius, bend.transition))
+    shares = (
+        ("from guide to guide", across),
+        ("load and plate outside of both", finding.demand - across),
+    )
+    return Breakdown("Width of the loop", "m", shares)
+
+
+def _length(scene: Scene, finding: Finding) -> Breakdown:
+    loop = scene.configuration.loop
+    shares = (("two straights", 2.0 * loop.straight), ("two bends", 2.0 * loop.bend))
+    return Breakdown("Length of the guide", "m", shares)
+
+
+def _lap(scene: Scene, finding: Finding) -> Breakdown:
+    layout, lap = scene.layout, scene.layout.lap
+    stations = scene.case.station
+    bends = layout.on.bend_travel / scene.configuration.motion.bend_speed
+    batches = sum(station.positions - 1 for station in stations) * scene.about.takt
+    shares = (
+        ("speeding up", float(lap.over_lap(lap.up_time)[0])),
+        ("braking", float(lap.over_lap(lap.down_time)[0])),
+        ("cruising", float(lap.over_lap(lap.cruise / lap.peak)[0])),
+        ("bends", bends),
+        ("dwells", sum(station.dwell for station in stations)),
+        ("settling", sum(station.settling for station in stations)),
+        ("waiting for batches", batches),
+    )
+    return Breakdown("Time of a lap", "s", shares)
+
+
+def _exchange(scene: Scene, finding: Finding) -> Breakdown:
+    names = [station.name for station in scene.case.station]
+    number = names.index(finding.governed_by)
+    station = scene.case.station[number]
+    shares = (
+        ("dwell", station.dwell),
+        ("settling", station.settling),
+        ("exchange of carriers", float(scene.layout.exchange[0, number])),
+    )
+    return Breakdown(f"Time for which {station.name} is taken", "s", shares)
+
+
+def _places(scene: Scene, finding: Finding) -> Breakdown:
+    carriers = float(scene.configuration.carriers)
+    shares = (("carriers", carriers), ("room to exchange them", finding.demand - carriers))
+    return Breakdown("Places taken up on the loop", "1", shares)
+
+
+def _mean_power(scene: Scene, finding: Finding) -> Breakdown:
+    moving = float(mean_power(scene.layout)[0])
+    shares = (("moving the fleet", moving), ("idle sections", finding.demand - moving))
+    return Breakdown("Mean power", "W", shares)
+
+
+def _price(scene: Scene, finding: Finding) -> Breakdown:
+    lines = bill_of_materials(scene.configuration, scene.case, scene.catalogue)
+    shares = tuple((item, float(price)) for item, price in price_by_item(lines).items())
+    return Breakdown("Price", "money", shares)
+
+
+_BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
+    "roller.static": _guide,
+    "roller.working_load": _guide,
+    "drive.peak_straight": _drive_straight,
+    "drive.peak_bend": _drive_bend,
+    "drive.continuous": _heat,
+    "rating.payload": _payload,
+    "loop.width": _width,
+    "loop.length": _length,
+    "fleet.lap": _lap,
+    "station.exchange": _exchange,
+    "fleet.places": _places,
+    "supply.mean": _mean_power,
+    "commercial.budget": _price,
+}

@@ -1,0 +1,138 @@
+"""Everything that is explained about a decision."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Final, TypeAlias
+
+from recommender.choice.decide import Decision, Looked
+from recommender.choice.pricing import cents
+from recommender.explain.contributions import Breakdown, breakdown
+from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
+from recommender.explain.impasse import Impasse, find_impasse
+from recommender.explain.oracle import Oracle
+from recommender.explain.reasons import Explanation, explain_failing
+from recommender.explain.requirements import Requirement, Situation, list_requirements
+from recommender.explain.scene import Scene
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+Progress: TypeAlias = Callable[[str, int, int], None]
+"""Called with what is done, how much of it is, and how much there is to do."""
+
+_MOST_BREAKDOWNS: Final = 3
+
+
+@dataclass(frozen=True)
+class Explained:
+    """Why each option is not the choice, and how firmly the choice stands.
+
+    Attributes
+    ----------
+    requirements : tuple of Requirement
+    failing : dict
+        Explanations by the ids of options that fail.
+    scenes : dict
+        Configurations by the ids of options that have one.
+    headroom : list of Headroom
+        That of the recommended configuration.
+    turning_points : list of TurningPoint
+        Where the recommendation changes, if that was asked for.
+    impasse : Impasse or None
+        What keeps every option from the case, if none meets it.
+    """
+
+    requirements: tuple[Requirement, ...]
+    failing: dict[str, Explanation]
+    scenes: dict[str, Scene]
+    headroom: list[Headroom] = field(default_factory=list)
+    turning_points: list[TurningPoint] = field(default_factory=list)
+    impasse: Impasse | None = None
+
+    def breakdowns(self, looked: Looked) -> list[tuple[str, Breakdown]]:
+        """What the worst checks of an option are made of, by the check's id.
+
+        Those that fail, or the ones that are used most.
+        """
+        scene = self.scenes.get(looked.option.id)
+        if scene is None or looked.audit is None:
+            return []
+        findings = looked.audit.failures if not looked.feasible else looked.audit.findings
+        worst = sorted(findings, key=lambda finding: -finding.utilisation)
+        found = ((finding.check, breakdown(scene, finding)) for finding in worst)
+        told: dict[str, tuple[str, Breakdown]] = {}
+        for check, apart in found:
+            if apart is not None:
+                told.setdefault(apart.title, (check, apart))
+            if len(told) == _MOST_BREAKDOWNS:
+                break
+        return list(told.values())
+
+
+def explain_decision(
+    decision: Decision,
+    case: Case,
+    catalogue: Catalogue,
+    *,
+    turning: bool = False,
+    progress: Progress | None = None,
+) -> Explained:
+    """Explain every option of a decision.
+
+    Parameters
+    ----------
+    decision : Decision
+    case : Case
+    catalogue : Catalogue
+    turning : bool
+        Whether to look for the values at which another option would be recommended.
+    progress : callable, optional
+
+    Returns
+    -------
+    Explained
+    """
+    oracle = Oracle(catalogue)
+    requirements = list_requirements(case, catalogue)
+    lost = [entry for entry in decision.looked if not entry.feasible]
+    failing = {
+        entry.option.id: (
+            Situation(entry.option, case),
+            entry.audit.failures if entry.audit else (),
+        )
+        for entry in lost
+    }
+
+    def report(what: str, count: int) -> Callable[[int], None] | None:
+        return None if progress is None else lambda done: progress(what, done, count)
+
+    explanations = explain_failing(
+        failing, requirements, oracle, report("explaining options", len(failing))
+    )
+    scenes = {
+        entry.option.id: Scene(entry.audit.configuration, case, catalogue)
+        for entry in decision.looked
+        if entry.audit is not None
+    }
+    if decision.chosen is None:
+        alone = {id_: situation for id_, (situation, _) in failing.items()}
+        impasse = find_impasse(explanations, alone, requirements, oracle)
+        return Explained(requirements, explanations, scenes, impasse=impasse)
+    chosen = decision.chosen.configuration.option
+    points: list[TurningPoint] = []
+    if turning:
+        prices = {
+            entry.option: cents(entry.audit.price)
+            for entry in decision.looked
+            if entry.feasible and entry.audit is not None
+        }
+        tell = None
+        if progress is not None:
+            tell = lambda done, count: progress("looking for turning points", done, count)  # noqa: E731
+        points = turning_points(prices, chosen, case, requirements, oracle, tell)
+    return Explained(
+        requirements,
+        explanations,
+        scenes,
+        headroom(decision.chosen, requirements, scenes[chosen.id]),
+        points,
+    )

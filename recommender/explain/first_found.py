@@ -1,0 +1,102 @@
+"""Whether any setting works on a loop: the first one found is enough, whatever it costs."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice import rounding
+from recommender.choice.checks import (
+    FLEET_CHECKS,
+    GEOMETRY_CHECKS,
+    LAYOUT_CHECKS,
+    SETTING_CHECKS,
+)
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.pricing import Composition, controller_price
+from recommender.choice.search import Workshop, whole_powers
+from recommender.choice.setting import SettingContext
+from recommender.physics.constants import Array
+from recommender.physics.exchange import exchange_time
+
+
+def setting_used(context: SettingContext) -> Array:
+    """What each setting uses of the checks that need no loop but those of load cases, (rows,)."""
+    shares = [_takt_used(context)]
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(context)
+        if outcome is not None:
+            shares.append(outcome.utilisation())
+    return np.asarray(np.max(shares, axis=0))
+
+
+def _takt_used(context: SettingContext) -> Array:
+    """Share of the takt that stations and bends take up even on an endless loop, (rows,).
+
+    A station's exchange is never quicker than on a straight far from any bend.
+    """
+    about, settings = context.about, context.settings
+    stations = about.case.station
+    positions = np.array([float(station.positions) for station in stations])
+    exchange = exchange_time(
+        about.spacing,
+        positions,
+        settings.speed[:, None],
+        settings.acceleration[:, None],
+        settings.jerk[:, None],
+        lag=about.rules.start_lag,
+    )
+    occupied = np.array([station.occupied for station in stations])
+    at_stations = ((occupied + exchange) / positions).max(axis=-1)
+    in_bends = about.bend_spacing / settings.bend_speed
+    return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
+
+
+def first_found(setting: SettingContext, workshop: Workshop, composition: Composition) -> int:
+    """A row of settings that works on straights of one composition, or -1.
+
+    Parameters
+    ----------
+    setting : SettingContext
+        Settings in which every check without a loop holds.
+    workshop : Workshop
+        The case, and supplies and controllers by number of sections.
+    composition : Composition
+        Straight sections of one side.
+    """
+    about = setting.about
+    if 2.0 * (composition.length + about.bend_length) > workshop.longest + 1e-9:
+        return -1
+    for on in placed_on(about, composition):
+        rows = _serving(on, setting, workshop)
+        if len(rows):
+            return int(rows[0])
+    return -1
+
+
+def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> NDArray[np.intp]:
+    """Rows that work on one loop."""
+    layout = LayoutContext(on, setting)
+    rows = np.arange(len(setting.settings))
+    for check in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS):
+        outcome = check.evaluate(layout)
+        if outcome is None:
+            continue
+        holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
+        if len(holds) < len(rows):
+            rows, layout = rows[holds], layout.take(holds)
+        if not len(rows):
+            return rows
+    return rows[_supplied(layout, workshop)]
+
+
+def _supplied(layout: LayoutContext, workshop: Workshop) -> NDArray[np.bool_]:
+    """Whether supplies and a controller for each row can be had."""
+    electrics = workshop.electrics(layout.sections)
+    controllers = workshop.controllers(layout.sections)
+    if not len(electrics.price) or not controllers:
+        return np.zeros(len(layout.setting.settings), dtype=np.bool_)
+    mean, peak = whole_powers(layout)
+    idle = rounding.demand(layout.idle_power, "power")
+    carriers = layout.carriers.astype(np.int64)
+    fed = electrics.cheapest(mean + idle, peak + idle) >= 0
+    return np.asarray(fed & (controller_price(controllers, carriers) >= 0))

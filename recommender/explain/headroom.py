@@ -1,0 +1,245 @@
+"""How much more could be asked before the recommended configuration fails, or another option wins.
+
+Each number of the case is tightened alone. For the configuration itself the same carriers, loop and
+motion are audited again, every check and the exact takt; for the recommendation every option that
+might then be cheaper is searched anew. Both edges are found as those of concessions are, on the way
+from a value that is far too much to the one that is asked.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from recommender.choice.audit import Audit, report
+from recommender.choice.findings import Finding
+from recommender.choice.options import Option
+from recommender.choice.pricing import Cents
+from recommender.choice.setting import SettingContext
+from recommender.explain.asking import Asking, Question, Reply, ask_together
+from recommender.explain.edge_search import NumberEdge, find_edge
+from recommender.explain.oracle import Oracle, body_of
+from recommender.explain.requirements import Number, Requirement, Situation
+from recommender.explain.scale import Scale
+from recommender.explain.scene import Scene
+from recommender.inputs.case import Case
+
+_FAR: Final = 10.0
+"""How many times as much is far too much."""
+
+_MOST_RELIABLE: Final = 99.95
+
+
+@dataclass(frozen=True)
+class Headroom:
+    """How far one number of the case can be tightened.
+
+    ``to`` is the last value that holds, ``None`` if ten times as much does too; ``stopped_by`` the
+    worst check a step further.
+    """
+
+    key: str
+    start: str
+    to: str | None
+    stopped_by: Finding | None
+
+
+@dataclass(frozen=True)
+class TurningPoint:
+    """How far one number can be tightened before the recommendation changes.
+
+    ``to`` is the last value at which it stands, ``None`` if it does at ten times as much;
+    ``option`` is recommended a step further, ``None`` if nothing works there.
+    """
+
+    key: str
+    to: str | None
+    option: str | None
+
+
+def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -> list[Headroom]:
+    """How far each number can be tightened before a configuration fails.
+
+    Parameters
+    ----------
+    chosen : Audit
+    requirements : sequence of Requirement
+        Those of the case.
+    scene : Scene
+        The configuration with its case.
+
+    Returns
+    -------
+    list of Headroom
+    """
+    auditor = _Auditor(scene, chosen)
+    situation = Situation(scene.configuration.option, scene.case)
+    found = []
+    for number in _tightened(requirements):
+        asking = {number.key: _last(number, situation)}
+        edge, scale = ask_together(asking, _Watch(auditor).answer)[number.key], Scale(number)
+        if edge is None:
+            found.append(Headroom(number.key, number.write(number.lax), None, None))
+            continue
+        failures = auditor.audit(scale.change(edge.fails)(situation).case).failures
+        found.append(
+            Headroom(
+                key=number.key,
+                start=number.write(number.lax),
+                to=number.write(scale.si(edge.works)),
+                stopped_by=failures[0] if failures else None,
+            )
+        )
+    return found
+
+
+def turning_points(
+    prices: dict[Option, Cents],
+    chosen: Option,
+    case: Case,
+    requirements: Sequence[Requirement],
+    oracle: Oracle,
+    progress: Callable[[int, int], None] | None = None,
+) -> list[TurningPoint]:
+    """How far each number can be tightened before another option is recommended.
+
+    Parameters
+    ----------
+    prices : dict
+        Prices of all options that work.
+    chosen : Option
+        The one that is recommended.
+    case : Case
+    requirements : sequence of Requirement
+        Those of the case.
+    oracle : Oracle
+    progress : callable, optional
+        Called with the numbers done and their count.
+
+    Returns
+    -------
+    list of TurningPoint
+    """
+    contest = _Contest(prices, chosen, oracle)
+    numbers = list(_tightened(requirements))
+    points = []
+    for done, number in enumerate(numbers):
+        if progress is not None:
+            progress(done, len(numbers))
+        situation, scale = Situation(chosen, case), Scale(number)
+        edge = ask_together({0: _last(number, situation)}, contest.answer)[0]
+        if edge is None:
+            points.append(TurningPoint(number.key, None, None))
+            continue
+        winner = contest.winner(scale.change(edge.fails)(situation).case)
+        to = number.write(scale.si(edge.works))
+        points.append(TurningPoint(number.key, to, winner.id if winner else None))
+    return points
+
+
+def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
+    """Each number on the way from far too much to what is asked."""
+    for requirement in requirements:
+        for move in requirement.moves:
+            if isinstance(move, Number):
+                yield replace(move, start=_too_much(move), lax=move.start, by_price=False)
+
+
+def _too_much(number: Number) -> float:
+    if number.key == "life.reliability":
+        return _MOST_RELIABLE
+    tighter_upwards = abs(number.lax) < abs(number.start)
+    return number.start * _FAR if tighter_upwards else number.start / _FAR
+
+
+def _last(number: Number, situation: Situation) -> Asking[NumberEdge | None]:
+    """The edge towards too much, ``None`` if even that is met."""
+    reply = yield Question((number.at(number.start)(situation),))
+    if reply.works:
+        return None
+    return (yield from find_edge(number, situation, lambda _: True, known=True))
+
+
+class _Auditor:
+    """Audits one configuration under other cases."""
+
+    def __init__(self, scene: Scene, known: Audit) -> None:
+        self.scene = scene
+        self._bodies = {body_of(scene.case): scene.layout.setting}
+        self._audits: dict[Case, Audit] = {scene.case: known}
+
+    def audit(self, case: Case) -> Audit:
+        """All findings under a case; load cases are kept while the loaded carrier is the same."""
+        if case not in self._audits:
+            scene = replace(self.scene, case=case)
+            body = body_of(case)
+            if body not in self._bodies:
+                self._bodies[body] = scene.layout.setting
+            setting: SettingContext = replace(self._bodies[body], about=scene.about)
+            self._audits[case] = report(scene.configuration, setting, scene.catalogue)
+        return self._audits[case]
+
+
+class _Watch:
+    """Replies for one number, with what is used of the check that failed last.
+
+    Where the configuration holds, that check tells how far it still is to the edge; the one that is
+    used most may have nothing to do with the number.
+    """
+
+    def __init__(self, auditor: _Auditor) -> None:
+        self.auditor = auditor
+        self.watched = ""
+
+    def answer(self, questions: Sequence[Question]) -> list[Reply]:
+        """Whether every check holds."""
+        return [self._reply(question.situations[0].case) for question in questions]
+
+    def _reply(self, case: Case) -> Reply:
+        found = self.auditor.audit(case)
+        if found.failures:
+            self.watched = found.failures[0].check
+            return Reply(False, used=found.failures[0].utilisation)
+        used = (entry.utilisation for entry in found.findings if entry.check == self.watched)
+        return Reply(True, used=next(used, None))
+
+
+class _Contest:
+    """Asks whether one option stays the cheapest while the case is tightened.
+
+    What is asked more never makes an option cheaper, so only those that cost less now than the
+    chosen one does then have to be looked at.
+    """
+
+    def __init__(self, prices: dict[Option, Cents], chosen: Option, oracle: Oracle) -> None:
+        self.prices = sorted(
+            ((price, option) for option, price in prices.items() if option.id != chosen.id),
+            key=lambda entry: entry[0],
+        )
+        self.chosen = chosen
+        self.oracle = oracle
+
+    def answer(self, questions: Sequence[Question]) -> list[Reply]:
+        """Whether the chosen option is still recommended."""
+        return [Reply(self._stays(question.situations[0].case)) for question in questions]
+
+    def _stays(self, case: Case) -> bool:
+        price = self.oracle.price(Situation(self.chosen, case))
+        return price is not None and all(
+            (other := self.oracle.price(Situation(option, case))) is None or other >= price
+            for now, option in self.prices
+            if now < price
+        )
+
+    def winner(self, case: Case) -> Option | None:
+        """The cheapest option of those that work, the chosen one included."""
+        best: tuple[Cents, Option] | None = None
+        price = self.oracle.price(Situation(self.chosen, case))
+        if price is not None:
+            best = price, self.chosen
+        for now, option in self.prices:
+            if best is not None and now >= best[0]:
+                break
+            price = self.oracle.price(Situation(option, case))
+            if price is not None and (best is None or price < best[0]):
+                best = price, option
+        return best[1] if best else None

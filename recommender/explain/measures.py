@@ -1,0 +1,134 @@
+"""Numbers, money and requirements as an engineer would say them."""
+
+from decimal import Decimal
+
+from recommender.inputs.quantities import KINDS, write
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+
+
+def measure(value: float, unit: str, currency: str = "") -> str:
+    """A number with its unit as people write it.
+
+    Examples
+    --------
+    >>> measure(0.118, "length"), measure(13412.0, "h"), measure(12.0, "1"), measure(71.2, "N*m")
+    ('118 mm', '13,412 h', '12', '71.2 N·m')
+    """
+    if value == float("inf"):
+        return "more than any number"
+    if unit == "money":
+        return money(Decimal(f"{value:.2f}"), currency)
+    if unit == "h":
+        return f"{value:,.0f} h"
+    if unit == "1":
+        return f"{value:.1f}".removesuffix(".0")
+    if unit not in KINDS:
+        return f"{value:,.{_places(value)}f} {unit.replace('*', '·')}"
+    kind = KINDS[unit]
+    # Long lengths are written in metres, for which millimetres are too fine in a sentence.
+    long = unit == "length" and abs(value) >= 2.0
+    text = (
+        write(round(value, 2), kind) if long else write(value, kind, _places(value * kind.per_si))
+    )
+    return text.replace("^2", "²").replace("^3", "³")
+
+
+def _places(shown: float) -> int:
+    """Decimals that leave three digits or so."""
+    return 0 if abs(shown) >= 100 else 1 if abs(shown) >= 10 else 2
+
+
+def money(amount: Decimal, currency: str) -> str:
+    """A sum of money.
+
+    Examples
+    --------
+    >>> money(Decimal("35105"), "EUR")
+    '35,105.00 EUR'
+    """
+    return f"{amount:,.2f} {currency}"
+
+
+def count(number: int) -> str:
+    """A small number in words.
+
+    Examples
+    --------
+    >>> count(3), count(12)
+    ('three', '12')
+    """
+    return _COUNTS[number] if number < len(_COUNTS) else str(number)
+
+
+def sentence(text: str) -> str:
+    """A capital first and a stop last.
+
+    Examples
+    --------
+    >>> sentence("its lap takes 9.9 s")
+    'Its lap takes 9.9 s.'
+    """
+    return text[:1].upper() + text[1:].rstrip(".") + "."
+
+
+def listed(names: list[str], last: str = "and") -> str:
+    """Names in a row.
+
+    Examples
+    --------
+    >>> listed(["mass", "reach", "rate"])
+    'mass, reach and rate'
+    """
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+_NAMES = {
+    "load.mass": "the load's mass",
+    "load.reach": "the load's reach",
+    "load.offset": "the load's offset along the travel",
+    "load.cg_height": "the height of the load's centre of gravity",
+    "load.friction": "the friction that holds the load",
+    "load.held": "the way the load is held",
+    "load.liquid.freeboard": "the liquid's freeboard",
+    "tooling.mass": "the fixture's mass",
+    "rate.items": "the rate",
+    "rate.per_carrier": "the number of items on a carrier",
+    "loop.max_length": "the length of the loop",
+    "loop.max_width": "the width of the loop",
+    "loop.plane": "the plane of the loop",
+    "loop.restart": "the restart of all carriers together",
+    "limits.acceleration": "the limit of acceleration",
+    "limits.jerk": "the limit of jerk",
+    "limits.speed": "the limit of speed",
+    "life.hours": "the life",
+    "life.reliability": "the reliability",
+    "commercial.budget": "the budget",
+    "commercial.latest_delivery": "the delivery",
+}
+
+_AT_STATIONS = {
+    "dwell": "the dwell at {station}",
+    "dwell_variation": "the varying dwell at {station}",
+    "after": "the distance before {station}",
+    "force": "the process force at {station}",
+    "at": "the place of {station}",
+    "side": "the side on which {station} stands",
+    "clear_of_joints": "the joints kept clear of {station}",
+}
+
+
+def requirement_name(key: str) -> str:
+    """What a requirement is called in a sentence.
+
+    Examples
+    --------
+    >>> requirement_name("rate.items"), requirement_name("station.unload.dwell")
+    ('the rate', 'the dwell at unload')
+    """
+    if key.startswith("station."):
+        station, _, field = key.removeprefix("station.").rpartition(".")
+        return _AT_STATIONS[field].format(station=station)
+    return _NAMES[key]

@@ -1,0 +1,330 @@
+"""Why a check fails, in words: what, where, by how much, and what is behind it."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Final
+
+from recommender.choice.findings import Finding
+from recommender.explain.contributions import Breakdown, breakdown
+from recommender.explain.measures import count, measure
+from recommender.explain.scene import Scene
+
+_NEARLY: Final = 0.95
+"""Utilisation from which a check is said to hold the motion back."""
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A failing check in its configuration, with its numbers as text."""
+
+    finding: Finding
+    scene: Scene
+    others: Sequence[Finding]
+    currency: str = ""
+
+    @cached_property
+    def demand(self) -> str:
+        """What is asked; told apart from the limit where both read the same."""
+        text = self.measure(self.finding.demand)
+        return f"slightly more than {text}" if text == self.limit else text
+
+    @cached_property
+    def limit(self) -> str:
+        """What is allowed."""
+        return self.measure(self.finding.limit)
+
+    @cached_property
+    def excess(self) -> str:
+        """By how much: ``7.2 kg more``."""
+        over = self.measure(self.finding.demand - self.finding.limit)
+        return "slightly more" if over.startswith(("0 ", "0.00 ")) else f"{over} more"
+
+    def measure(self, value: float) -> str:
+        """A value in the unit of the check."""
+        return measure(value, self.finding.about.unit, self.currency)
+
+    @property
+    def where(self) -> str:
+        """What governs: a load case, a roller, a station, a part."""
+        return self.finding.governed_by
+
+    @cached_property
+    def case_and_roller(self) -> tuple[str, str]:
+        """Load case and roller of a check of rollers."""
+        for split in (2, 1):
+            case, *rest = self.where.rsplit(", ", split)
+            if rest and (split == 1 or rest[0].endswith("truck")):
+                return case, ", ".join(reversed(rest))
+        return self.where, "roller"
+
+    @cached_property
+    def breakdown(self) -> Breakdown | None:
+        """What the demand is made of."""
+        return breakdown(self.scene, self.finding)
+
+
+def failure(told: Failure) -> str:
+    """What a failing check found and why, without a capital or a stop."""
+    tell = _PHRASES.get(told.finding.check)
+    if tell is not None:
+        return tell(told)
+    about = told.finding.about
+    text = about.fails.format(demand=told.demand, limit=told.limit, where=told.where)
+    return " ".join(text.split())
+
+
+def _payload(told: Failure) -> str:
+    items, mass = told.scene.configuration.option.items, told.scene.case.tooling.mass
+    load = "load" if items == 1 else f"{count(items)} items"
+    what = f"{load} and fixture weigh" if mass else f"{load} weigh"
+    if items == 1 and not mass:
+        what = "the load weighs"
+    return f"{what} {told.demand}, {told.excess} than the {told.limit} that {told.where} may carry"
+
+
+def _reach(told: Failure) -> str:
+    return (
+        f"the load's centre of gravity lies {told.demand} out, {told.excess} than the {told.limit}"
+        f" that {told.where} is rated for"
+    )
+
+
+def _pair(told: Failure) -> str:
+    return (
+        f"its two trucks stand {told.demand} apart, {told.excess} than the radius of {told.where},"
+        " and would turn too far under their platform"
+    )
+
+
+def _width(told: Failure) -> str:
+    beyond = 0.5 * (told.finding.demand - _across(told))
+    return (
+        f"with {told.where} the loop sweeps {told.demand} of width, {told.excess} than is free,"
+        f" because load and plate reach {told.measure(beyond)} beyond the guide on either side"
+    )
+
+
+def _across(told: Failure) -> float:
+    found = told.breakdown
+    return dict(found.shares)["from guide to guide"] if found else 0.0
+
+
+def _holding(told: Failure) -> str:
+    return "on the lower run the load hangs upside down, where nothing but a clamp holds it"
+
+
+def _delivery(told: Failure) -> str:
+    return f"{told.where} takes {told.demand} to arrive, {told.excess} than is left"
+
+
+def _roller(told: Failure) -> str:
+    case, roller = told.case_and_roller
+    allowed = "its bearing" if told.finding.check == "roller.static" else "the catalogue"
+    text = (
+        f"{_moment(case)} the {roller} would bear {told.demand}, {told.excess} than {allowed}"
+        " allows"
+    )
+    return text + _mostly(told.breakdown)
+
+
+def _moment(case: str) -> str:
+    """A load case as the time or place at which something happens."""
+    for name, said in (
+        ("speeding up", "while speeding up"),
+        ("braking", "while braking"),
+        ("cruising", "while cruising"),
+        ("emergency stop", "in an emergency stop"),
+        ("process force", "under the process force"),
+    ):
+        if case.startswith(name):
+            return said + case.removeprefix(name)
+    return case if case.startswith("in ") else f"when {case}"
+
+
+def _mostly(found: Breakdown | None) -> str:
+    """The largest share of what loads the rollers, as the reason."""
+    if found is None or found.total <= 0.0:
+        return ""
+    name, amount = found.shares[0]
+    unit = found.unit if found.unit != "N" else "force"
+    what = found.title.split(" on the guide")[0].lower()
+    said = measure(amount, unit).split(" ")[0]
+    return f", because the {name} makes {said} of {measure(found.total, unit)} of {what}"
+
+
+def _slip(told: Failure) -> str:
+    friction = told.scene.case.load.friction
+    return (
+        f"{_moment(told.where)} the load is thrown with {told.demand}, {told.excess} than a"
+        f" friction of {friction:g} holds"
+    )
+
+
+def _tip(told: Failure) -> str:
+    load = told.scene.case.load
+    case, _, way = told.where.rpartition(", ")
+    base = load.length if way == "along the travel" else load.width
+    height, wide = measure(load.cg_height, "length"), measure(base, "length")
+    return (
+        f"{_moment(case)} the load is thrown with {told.demand} {way} and tips beyond {told.limit},"
+        f" because its centre of gravity is {height} high on a base of {wide}"
+    )
+
+
+def _acceleration(told: Failure) -> str:
+    return (
+        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than the"
+        " enquiry allows"
+    )
+
+
+def _spill(told: Failure) -> str:
+    return (
+        f"in {told.where} the liquid rises by {told.demand} at the wall, {told.excess} than is free"
+    )
+
+
+def _drive(told: Failure) -> str:
+    text = f"{_moment(told.where)} the drive would need {told.demand}, {told.excess} than it has"
+    found = told.breakdown
+    if found is None:
+        return text
+    name, amount = found.shares[0]
+    return f"{text}; {measure(amount, 'force')} of it is for the {name}"
+
+
+def _heat(told: Failure) -> str:
+    return (
+        f"the windings at the {told.where} would carry {told.demand} all the time,"
+        f" {told.excess} than they can be cooled for{_taken_every(told)}"
+    )
+
+
+def _taken_every(told: Failure) -> str:
+    return f", because a carrier comes every {measure(told.scene.about.takt, 'duration')}"
+
+
+def _length(told: Failure) -> str:
+    return (
+        f"the shortest loop that takes its stations has {told.demand} of guide, {told.excess} than"
+        " there may be"
+    )
+
+
+def _exchange(told: Failure) -> str:
+    return (
+        f"at {told.where} a carrier and its exchange take {told.demand} where the next one is due"
+        f" after {told.limit}{_held_back(told, straight=True)}"
+    )
+
+
+def _bend_spacing(told: Failure) -> str:
+    return (
+        f"carriers follow each other through the bends every {told.demand} only, where one is due"
+        f" every {told.limit}{_held_back(told, straight=False)}"
+    )
+
+
+def _room(told: Failure) -> str:
+    return (
+        f"between {told.where} there is too little room: carriers can follow each other every"
+        f" {told.demand} there, where one is due every {told.limit}"
+    )
+
+
+def _lap(told: Failure) -> str:
+    found, most = told.breakdown, ""
+    if found is not None:
+        most = f", {measure(found.shares[0][1], 'duration')} of it for {found.shares[0][0]}"
+    carriers = told.scene.configuration.carriers
+    fleet = "one carrier has" if carriers == 1 else f"{count(carriers)} carriers have"
+    return f"a lap takes {told.demand}{most}, where {fleet} {told.limit}"
+
+
+def _places(told: Failure) -> str:
+    carriers = told.scene.configuration.carriers
+    return (
+        f"{count(carriers)} carriers and the room to exchange them take up {told.demand} places,"
+        f" and the loop has {told.limit}{_held_back(told, straight=False)}"
+    )
+
+
+def _life(told: Failure) -> str:
+    return f"its rollers last {told.limit} where {told.demand} are asked, the {told.where} least"
+
+
+def _mean(told: Failure) -> str:
+    return f"the fleet draws {told.demand} on average, {told.excess} than {told.where} give"
+
+
+def _peak(told: Failure) -> str:
+    return (
+        f"the fleet draws up to {told.demand} at an instant, {told.excess} than {told.where} give"
+    )
+
+
+def _budget(told: Failure) -> str:
+    return f"it costs {told.demand}, {told.excess} than may be spent"
+
+
+_HELD_BACK: Final = {
+    "load.slip": "the load would slip",
+    "load.tip": "the load would tip",
+    "limit.acceleration": "the enquiry's limit would be passed",
+    "roller.working_load": "its rollers would be overloaded",
+    "roller.static": "its rollers would be overloaded",
+    "drive.peak_straight": "its drive has no more force",
+    "drive.peak_bend": "its drive has no more force in the bends",
+    "drive.continuous": "its windings would get too hot",
+}
+
+
+def _held_back(told: Failure, *, straight: bool) -> str:
+    """What keeps the motion slow, as a reason: the check that is used up."""
+    motion = told.scene.configuration.motion
+    binding = [
+        finding
+        for finding in told.others
+        if finding.check in _HELD_BACK
+        and finding.utilisation >= _NEARLY
+        and (straight or "bend" in finding.governed_by)
+    ]
+    if not binding:
+        return ""
+    worst = max(binding, key=lambda finding: finding.utilisation)
+    what = (
+        f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
+        if straight
+        else f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
+    )
+    return f", because it {what}: beyond that {_HELD_BACK[worst.check]}"
+
+
+_PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
+    "rating.payload": _payload,
+    "rating.reach": _reach,
+    "pair.bend": _pair,
+    "loop.width": _width,
+    "load.holding": _holding,
+    "commercial.delivery": _delivery,
+    "roller.static": _roller,
+    "roller.working_load": _roller,
+    "load.slip": _slip,
+    "load.tip": _tip,
+    "limit.acceleration": _acceleration,
+    "load.spill": _spill,
+    "drive.peak_straight": _drive,
+    "drive.peak_bend": _drive,
+    "drive.continuous": _heat,
+    "loop.length": _length,
+    "station.exchange": _exchange,
+    "fleet.bend_spacing": _bend_spacing,
+    "fleet.room": _room,
+    "fleet.lap": _lap,
+    "fleet.places": _places,
+    "roller.life": _life,
+    "supply.mean": _mean,
+    "supply.peak": _peak,
+    "commercial.budget": _budget,
+}

@@ -1,0 +1,148 @@
+"""Fills in the parts of an answer that explain it."""
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+
+from recommender.answer import (
+    BreakdownResult,
+    Change,
+    HeadroomResult,
+    Impasse,
+    Pair,
+    Relaxation,
+    ShareResult,
+    Way,
+)
+from recommender.choice.audit import Audit
+from recommender.choice.decide import Looked
+from recommender.choice.pricing import Cents
+from recommender.explain import words
+from recommender.explain.edges import Relaxed
+from recommender.explain.explained import Explained
+from recommender.explain.scale import Concession
+from recommender.inputs.quantities import KINDS
+
+_CENTS = Decimal(100)
+
+
+def in_order(keys: Iterable[str], explained: Explained) -> tuple[str, ...]:
+    """Keys of requirements in the order of the case."""
+    order = [requirement.key for requirement in explained.requirements]
+    return tuple(sorted(keys, key=order.index))
+
+
+def conflicts(looked: Looked, explained: Explained) -> tuple[tuple[str, ...], ...]:
+    """All conflicts of an option that were found, the smallest first."""
+    found = explained.failing.get(looked.option.id)
+    return tuple(in_order(keys, explained) for keys in found.conflicts.sets) if found else ()
+
+
+def all_found(looked: Looked, explained: Explained) -> bool:
+    """Whether an option has no other conflicts."""
+    found = explained.failing.get(looked.option.id)
+    return found is None or found.conflicts.complete
+
+
+def relaxations(looked: Looked, explained: Explained) -> tuple[Relaxation, ...]:
+    """Requirements that, changed alone, would make an option work."""
+    found = explained.failing.get(looked.option.id)
+    if found is None:
+        return ()
+    return tuple(
+        Relaxation(entry.key, entry.start, entry.to, price(relaxed.price))
+        for relaxed in found.alone
+        for entry in relaxed.concessions
+    )
+
+
+def pair(looked: Looked, explained: Explained) -> Pair | None:
+    """The cheapest two changes that only together make an option work."""
+    found = explained.failing.get(looked.option.id)
+    if found is None or found.pair is None:
+        return None
+    return Pair(_changes(found.pair), price(found.pair.price))
+
+
+def _changes(relaxed: Relaxed) -> tuple[Change, ...]:
+    return tuple(_change(entry) for entry in relaxed.concessions)
+
+
+def _change(entry: Concession) -> Change:
+    return Change(entry.key, entry.start, entry.to)
+
+
+def price(cents: Cents | None) -> Decimal | None:
+    """A price in whole units of money."""
+    return None if cents is None else Decimal(cents) / _CENTS
+
+
+def breakdowns(looked: Looked, explained: Explained) -> tuple[BreakdownResult, ...]:
+    """What the worst checks of an option are made of."""
+    return tuple(
+        BreakdownResult(
+            check=check,
+            title=found.title,
+            unit=KINDS[found.unit].si if found.unit in KINDS else found.unit,
+            total=found.total,
+            shares=tuple(ShareResult(what, amount) for what, amount in found.shares),
+        )
+        for check, found in explained.breakdowns(looked)
+    )
+
+
+def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[HeadroomResult, ...]:
+    """How far each requirement can be raised, for the recommended option."""
+    if not chosen:
+        return ()
+    points = {point.key: point for point in explained.turning_points}
+    results = []
+    for entry in explained.headroom:
+        point = points.get(entry.key)
+        check = entry.stopped_by
+        results.append(
+            HeadroomResult(
+                key=entry.key,
+                start=entry.start,
+                to=entry.to,
+                check=check.check if check else None,
+                stopped_by=check.about.title if check else None,
+                stands_to=point.to if point else None,
+                then=point.option if point else None,
+            )
+        )
+    return tuple(results)
+
+
+def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency: str) -> str:
+    """One or two sentences about an option."""
+    audit = looked.audit
+    if chosen is not None and audit is not None and looked.feasible:
+        if looked.option == chosen.configuration.option:
+            return words.recommended(audit, currency)
+        return words.dearer(audit, chosen, currency)
+    return words.rejected(
+        audit,
+        looked.obstacle,
+        explained.scenes.get(looked.option.id),
+        explained.failing[looked.option.id],
+        currency,
+    )
+
+
+def impasse(explained: Explained, currency: str) -> Impasse | None:
+    """Why no option meets the case, if none does."""
+    found = explained.impasse
+    if found is None:
+        return None
+    sets = tuple(in_order(keys, explained) for keys in found.conflicts)
+    return Impasse(
+        conflict=sets[0],
+        conflicts=sets,
+        conflicts_complete=found.complete,
+        ways=_ways(found.ways),
+        reason=words.impasse(found, sets[0], currency),
+    )
+
+
+def _ways(ways: Sequence[tuple[str, Relaxed]]) -> tuple[Way, ...]:
+    return tuple(Way(id_, _changes(relaxed), price(relaxed.price)) for id_, relaxed in ways)

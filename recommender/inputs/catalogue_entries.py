@@ -1,0 +1,211 @@
+"""Entries of a catalogue: families, rollers, and the parts that can be bought."""
+
+import re
+from decimal import Decimal
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from recommender.inputs.quantities import (
+    Angle,
+    Coordinate,
+    Force,
+    Inertia,
+    LeadTime,
+    Length,
+    MotorConstant,
+    PositiveForce,
+    PositiveLength,
+    PositiveMass,
+    PositivePower,
+    Speed,
+    as_text,
+    kind_of,
+)
+
+_TABULATED_ANGLES = (25.0, 30.0, 35.0, 40.0, 45.0)
+
+
+def _money(text: object) -> Decimal:
+    if not isinstance(text, str):
+        raise PydanticCustomError("money", 'is not a price; write it as text, such as "1240.00"')
+    if not re.fullmatch(r"[0-9]{1,9}(\.[0-9]{1,2})?", text):
+        raise PydanticCustomError(
+            "money", 'is not a price of whole cents, zero or more; write one such as "1240.00"'
+        )
+    return Decimal(text)
+
+
+def _tabulated(value: float) -> float:
+    if value not in _TABULATED_ANGLES:
+        raise PydanticCustomError(
+            "angle", "must be a contact angle that ISO 281 tabulates: 25, 30, 35, 40 or 45"
+        )
+    return value
+
+
+def _identifier(text: str) -> str:
+    if not re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", text):
+        raise PydanticCustomError(
+            "id", 'must be small letters, digits and single hyphens, such as "arc-280"'
+        )
+    return text
+
+
+Money = Annotated[Decimal, BeforeValidator(_money)]
+Id = Annotated[str, Field(max_length=40), AfterValidator(_identifier)]
+Share = Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)]
+Factor = Annotated[float, Field(ge=1, le=20, allow_inf_nan=False)]
+Triple = Annotated[tuple[Coordinate, Coordinate, Coordinate], Field(strict=False)]
+Pair = Annotated[tuple[Coordinate, Coordinate], Field(strict=False)]
+
+
+class Table(BaseModel):
+    """A table of a catalogue: frozen, and no key but the known ones."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
+
+
+class Part(Table):
+    """Anything that can be bought."""
+
+    id: Id
+    description: Annotated[str, Field(min_length=1, max_length=120)]
+    price: Money
+    lead_time: LeadTime
+
+
+class Family(Table):
+    """How the carriers of a family are borne."""
+
+    id: Id
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+    trucks: Literal[1, 2]
+    lower_guide: bool
+
+
+class Roller(Table):
+    """A guide roller on a double-row angular contact bearing."""
+
+    id: Id
+    description: Annotated[str, Field(min_length=1, max_length=120)]
+    diameter: PositiveLength
+    dynamic_rating: PositiveForce
+    static_rating: PositiveForce
+    working_load: PositiveForce
+    contact_angle: Annotated[float, AfterValidator(_tabulated)]
+    flank_angle: Angle
+
+
+class Carrier(Part):
+    """One carrier variant, with all that its checks need."""
+
+    family: Id
+    mass: PositiveMass
+    centre_of_gravity: Triple
+    yaw_inertia: Inertia
+    plate_length: PositiveLength
+    plate_width: PositiveLength
+    mounting_height: Length
+    wheelbase: PositiveLength
+    gauge: PositiveLength
+    roller: Id
+    preload: PositiveForce
+    drag: Force
+    rolling_coefficient: Annotated[float, Field(gt=0, lt=0.2, allow_inf_nan=False)]
+    magnets: Annotated[int, Field(ge=1, le=4)]
+    magnet_length: PositiveLength
+    peak_force: PositiveForce
+    continuous_force: PositiveForce
+    knee_speed: Speed
+    no_load_speed: Speed
+    motor_constant: MotorConstant
+    drive_line: Pair
+    attraction: Force
+    rated_payload: PositiveMass
+    rated_reach: PositiveLength
+    top_speed: Speed
+    guide_depth: PositiveLength | None = None
+    lower_roller: Id | None = None
+    lower_preload: Force = 0.0
+    coupling_distance: PositiveLength | None = None
+    truck_yaw_inertia: Inertia = 0.0
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Self:
+        if self.knee_speed >= self.no_load_speed:
+            raise ValueError("knee_speed must lie below no_load_speed")
+        if self.continuous_force > self.peak_force:
+            raise ValueError("continuous_force must not exceed peak_force")
+        if self.top_speed > self.no_load_speed:
+            raise ValueError("top_speed must not exceed no_load_speed")
+        if (self.guide_depth is None) != (self.lower_roller is None):
+            raise ValueError("guide_depth and lower_roller go together")
+        together = (self.coupling_distance or 0.0) + self.magnet_length
+        if self.coupling_distance is not None and self.plate_length < together:
+            raise ValueError("plate_length must hold coupling_distance and one magnet_length")
+        return self
+
+    @property
+    def total_peak_force(self) -> float:
+        """Peak force of all magnets together, N."""
+        return self.magnets * self.peak_force
+
+
+class Bend(Part):
+    """A 180 degree bend: an arc, with or without curvature transitions."""
+
+    radius: Annotated[PositiveLength, Field(ge=0.05)]
+    transition: Length
+    sections: Annotated[int, Field(ge=1, le=12)]
+
+
+class Straight(Part):
+    """A straight section of the guideway with its windings."""
+
+    length: Annotated[PositiveLength, Field(ge=0.05)]
+    takes_feed: bool = True
+
+
+class LowerRail(Part):
+    """The lower guide's rail along one straight or bend."""
+
+    along: Id
+
+
+class Supply(Part):
+    """A DC supply and how many sections it may serve."""
+
+    mean_power: PositivePower
+    peak_power: PositivePower
+    max_sections: Annotated[int, Field(ge=1, le=500)]
+
+
+class Feed(Part):
+    """A place where a supply feeds the guideway, and how many sections it reaches."""
+
+    max_sections: Annotated[int, Field(ge=1, le=500)]
+
+
+class Controller(Part):
+    """A motion controller by the number of carriers and sections that it commands."""
+
+    max_carriers: Annotated[int, Field(ge=1, le=1000)]
+    max_sections: Annotated[int, Field(ge=1, le=2000)]
+
+
+class Engineering(Part):
+    """A fixed line of work: once an order, or for each station, carrier or section."""
+
+    per: Literal["order", "station", "carrier", "section"]
+
+
+def described(entry: Part | Family | Roller, currency: str) -> dict[str, str]:
+    """What the catalogue says of one entry, as text with units; what it leaves out is left out."""
+    fields = type(entry).model_fields
+    return {
+        name: f"{value} {currency}" if name == "price" else as_text(value, kind_of(fields[name]))
+        for name, value in entry
+        if value is not None
+    }

@@ -1,0 +1,47 @@
+"""Progress on stderr, for what takes longer than a moment."""
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Final
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
+
+_MOMENT: Final = 1.0
+
+Report = Callable[[str, int, int], None]
+"""Called with what is done, how much of it is done, and how much there is."""
+
+
+@contextmanager
+def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
+    """A function to report progress to, ``None`` if nobody would see it.
+
+    The bar appears only when a second has gone by, on stderr if that is a terminal, and leaves no
+    trace.
+    """
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    since, tasks, started = time.monotonic(), dict[str, TaskID](), False
+
+    def report(what: str, done: int, count: int) -> None:
+        nonlocal started
+        if not started and time.monotonic() - since < _MOMENT:
+            return
+        if not started:
+            bar.start()
+            started = True
+        if what not in tasks:
+            tasks[what] = bar.add_task(what, total=count)
+        bar.update(tasks[what], completed=done, total=count)
+
+    try:
+        yield report
+    finally:
+        if started:
+            bar.stop()

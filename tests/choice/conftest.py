@@ -1,0 +1,75 @@
+"""The worked cases, each decided once for all tests that look at the result."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import pytest
+
+from recommender.answer import Answer
+from recommender.choice.decide import Decision, decide
+from recommender.inputs.case import Case, read_case
+from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
+from recommender.inputs.files import shipped
+from recommender.recommend import recommend
+
+CASES = sorted(shipped("cases").glob("*.toml"))
+
+
+@dataclass(frozen=True)
+class Worked:
+    """A worked case of the project with what was decided about it."""
+
+    name: str
+    case: Case
+    catalogue: Catalogue
+
+    @cached_property
+    def decision(self) -> Decision:
+        return decide(self.case, self.catalogue)
+
+    @cached_property
+    def answer(self) -> Answer:
+        return recommend(self.case, self.catalogue)
+
+    @cached_property
+    def thinned(self) -> Catalogue:
+        """The catalogue without carriers that are far from being chosen, to be quick.
+
+        Waves are dear to compute: where there is a liquid, two carriers on the bend that is chosen;
+        else those two and the strongest one on all bends.
+        """
+        works = sorted(
+            (looked for looked in self.decision.looked if looked.audit and looked.feasible),
+            key=lambda looked: looked.audit.price if looked.audit else 0,
+        )
+        cheapest = list(dict.fromkeys(looked.option.carrier.id for looked in works))
+        strongest = max(self.catalogue.carrier, key=lambda carrier: carrier.rated_payload).id
+        liquid = self.case.load.liquid is not None
+        kept = cheapest[:2] if liquid else [*cheapest[:2], strongest]
+        carriers = tuple(c for c in self.catalogue.carrier if c.id in kept)
+        bends = (works[0].option.bend,) if liquid else self.catalogue.bend
+        return without_memory(self.catalogue, carrier=carriers, bend=bends)
+
+
+def without_memory(catalogue: Catalogue, **tables: tuple[Part, ...]) -> Catalogue:
+    """The catalogue with other tables, and nothing remembered of the old ones."""
+    return Catalogue.model_construct(**{**dict(catalogue), **tables})
+
+
+@pytest.fixture(scope="session")
+def altered() -> Callable[..., Catalogue]:
+    """How to change tables of a catalogue."""
+    return without_memory
+
+
+@pytest.fixture(scope="session")
+def catalogue() -> Catalogue:
+    return read_catalogue(shipped("catalog"))
+
+
+@pytest.fixture(scope="session", params=CASES, ids=lambda path: path.stem)
+def worked(request: pytest.FixtureRequest, catalogue: Catalogue) -> Worked:
+    path: Path = request.param
+    return Worked(path.stem, read_case(path), catalogue)

@@ -1,0 +1,410 @@
+"""The audit agrees with the search about what is chosen, and finds every way to spoil it."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from recommender.choice import checks
+from recommender.choice.audit import Audit, audit
+from recommender.choice.configuration import Configuration
+from recommender.choice.decide import decide
+from recommender.choice.findings import TAKT
+from recommender.choice.grid import Grid
+from recommender.choice.options import Option, list_options
+from recommender.choice.placement import Loop, Placement
+from recommender.choice.screen import screen
+from recommender.choice.search import Workshop, cheapest
+from recommender.inputs.case import Case, read_case
+from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.files import shipped
+
+
+@dataclass(frozen=True)
+class Situation:
+    """A configuration, the case that it is for, and the catalogue that it is built from."""
+
+    configuration: Configuration
+    case: Case
+    catalogue: Catalogue
+
+    def audit(self) -> Audit:
+        return audit(self.configuration, self.case, self.catalogue)
+
+    def with_configuration(self, **values: Any) -> "Situation":
+        return replace(self, configuration=replace(self.configuration, **values))
+
+    def with_motion(self, **factors: float) -> "Situation":
+        motion = self.configuration.motion
+        faster = {name: factor * getattr(motion, name) for name, factor in factors.items()}
+        return self.with_configuration(motion=replace(motion, **faster))
+
+    def with_electrics(self, **values: Any) -> "Situation":
+        return self.with_configuration(electrics=replace(self.configuration.electrics, **values))
+
+    def with_case(self, table: str, **values: Any) -> "Situation":
+        changed = getattr(self.case, table).model_copy(update=values)
+        return replace(self, case=self.case.model_copy(update={table: changed}))
+
+    def with_station(self, number: int, **values: Any) -> "Situation":
+        stations = list(self.case.station)
+        stations[number] = stations[number].model_copy(update=values)
+        return replace(self, case=self.case.model_copy(update={"station": tuple(stations)}))
+
+    def with_carrier(self, **values: Any) -> "Situation":
+        """The same carrier with other data."""
+        option = self.configuration.option
+        return self.with_option(carrier=option.carrier.model_copy(update=values))
+
+    def with_roller(self, **values: Any) -> "Situation":
+        option = self.configuration.option
+        return self.with_option(roller=option.roller.model_copy(update=values))
+
+    def with_option(self, **values: Any) -> "Situation":
+        return self.with_configuration(option=replace(self.configuration.option, **values))
+
+
+Spoil = Callable[[Situation], Situation]
+
+
+def crowded(situation: Situation) -> Situation:
+    """More carriers than there is room for on the loop."""
+    return situation.with_configuration(carriers=60)
+
+
+def stretched(situation: Situation) -> Situation:
+    """Straights three metres longer, the stations of the back moved along."""
+    loop, at = situation.configuration.loop, situation.configuration.placement.at
+    longer = Loop(loop.straight + 3.0, loop.bend)
+    moved = (place + (3.0 if place >= loop.back_start else 0.0) for place in at)
+    return placed(situation.with_configuration(loop=longer), moved)
+
+
+def huddled(situation: Situation) -> Situation:
+    """The second station a hand's breadth behind the first."""
+    at = situation.configuration.placement.at
+    return placed(situation, (at[0], at[0] + 0.1, *at[2:]))
+
+
+def at_the_bend(situation: Situation) -> Situation:
+    """The first station so near the bend that a carrier standing there is still in it."""
+    base, at = situation.configuration.option.base, situation.configuration.placement.at
+    return placed(situation, (0.5 * base + 0.01, *at[1:]))
+
+
+def placed(situation: Situation, places: Iterable[float]) -> Situation:
+    at, length = tuple(places), situation.configuration.loop.length
+    gaps = tuple((b - a) % length for a, b in zip(at, (*at[1:], at[0]), strict=True))
+    return situation.with_configuration(placement=Placement(at, gaps))
+
+
+def on_the_widest_pair(situation: Situation) -> Situation:
+    pair = max(situation.catalogue.carrier, key=lambda carrier: carrier.coupling_distance or 0.0)
+    bend = min(situation.catalogue.bend, key=lambda bend: bend.radius)
+    family = situation.catalogue.families[pair.family]
+    return situation.with_option(carrier=pair, family=family, bend=bend)
+
+
+# What is spoilt, in which case, and the check that must find it.
+SPOILT: dict[str, tuple[str, Spoil, str]] = {
+    "a carrier fewer": (
+        "crate",
+        lambda s: s.with_configuration(carriers=s.configuration.carriers - 1),
+        "fleet.lap",
+    ),
+    "a carrier fewer, event by event": (
+        "cantilever",
+        lambda s: s.with_configuration(carriers=s.configuration.carriers - 1),
+        "fleet.takt",
+    ),
+    "a loop full of carriers": ("nest", crowded, "fleet.places"),
+    "more carriers than the controller commands": (
+        "batch",
+        lambda s: s.with_configuration(carriers=200),
+        "controller.carriers",
+    ),
+    "twice the acceleration under friction": (
+        "crate",
+        lambda s: s.with_motion(acceleration=2.0),
+        "load.slip",
+    ),
+    "a tall load": ("tray", lambda s: s.with_case("load", cg_height=2.0), "load.tip"),
+    "more acceleration than magnets give": (
+        "nest",
+        lambda s: s.with_motion(acceleration=2.0),
+        "drive.peak_straight",
+    ),
+    "more acceleration than the enquiry allows": (
+        "crate",
+        lambda s: s.with_motion(acceleration=1.1 * 3.0 / s.configuration.motion.acceleration),
+        "limit.acceleration",
+    ),
+    "bends three times as fast": (
+        "cantilever",
+        lambda s: s.with_motion(bend_speed=3.0, speed=2.0),
+        "drive.peak_bend",
+    ),
+    "bends at a crawl": (
+        "nest",
+        lambda s: s.with_motion(bend_speed=0.02),
+        "fleet.bend_spacing",
+    ),
+    "faster than rated": ("assembly", lambda s: s.with_motion(speed=9.0), "rating.speed"),
+    "faster than the enquiry allows": (
+        "crate",
+        lambda s: s.with_case("limits", speed=0.9 * s.configuration.motion.speed),
+        "limit.speed",
+    ),
+    "more jerk than the enquiry allows": (
+        "crate",
+        lambda s: s.with_case("limits", jerk=0.9 * s.configuration.motion.jerk),
+        "limit.jerk",
+    ),
+    "a load heavier than rated": (
+        "crate",
+        lambda s: s.with_case("load", mass=s.configuration.option.carrier.rated_payload),
+        "rating.payload",
+    ),
+    "three items on a carrier for one": (
+        "two-up",
+        lambda s: s.with_option(items=3),
+        "rating.payload",
+    ),
+    "a longer reach than rated": (
+        "cantilever",
+        lambda s: s.with_case("load", reach=1.01 * s.configuration.option.carrier.rated_reach),
+        "rating.reach",
+    ),
+    "a roller with a seventh of the static rating": (
+        "assembly",
+        lambda s: s.with_roller(static_rating=0.15 * s.configuration.option.roller.static_rating),
+        "roller.static",
+    ),
+    "a roller with a quarter of the working load": (
+        "assembly",
+        lambda s: s.with_roller(working_load=0.25 * s.configuration.option.roller.working_load),
+        "roller.working_load",
+    ),
+    "a hundred times the hours": (
+        "crate",
+        lambda s: s.with_case("life", hours=100 * s.case.life.hours),
+        "roller.life",
+    ),
+    "windings that stand half the heat": (
+        "nest",
+        lambda s: s.with_carrier(
+            continuous_force=0.5 * s.configuration.option.carrier.continuous_force
+        ),
+        "drive.continuous",
+    ),
+    "a wave higher than the rim": (
+        "tray",
+        lambda s: s.with_case(
+            "load", liquid=s.case.load.liquid.model_copy(update={"freeboard": 0.01})
+        ),
+        "load.spill",
+    ),
+    "a tray twice as quick": (
+        "tray",
+        lambda s: s.with_motion(acceleration=4.0, jerk=16.0),
+        "load.spill",
+    ),
+    "a dwell of half a minute": (
+        "crate",
+        lambda s: s.with_station(1, dwell=30.0),
+        "station.exchange",
+    ),
+    "a longer loop than the enquiry allows": ("crate", stretched, "loop.length"),
+    "a loop wider than the floor": (
+        "crate",
+        lambda s: s.with_case("loop", max_width=1.0),
+        "loop.width",
+    ),
+    "stations on top of each other": ("nest", huddled, "fleet.gaps"),
+    "a station nearer than asked": ("crate", huddled, "loop.stations"),
+    "a station in the bend": ("crate", at_the_bend, "loop.stations"),
+    "a batch with no room before it": (
+        "nest",
+        lambda s: s.with_station(1, positions=9),
+        "fleet.gaps",
+    ),
+    "a slow station behind a quick one": ("cantilever", huddled, "fleet.room"),
+    "a pair too long for its bend": ("assembly", on_the_widest_pair, "pair.bend"),
+    "a load lying loose on an upright loop": (
+        "crate",
+        lambda s: s.with_case("loop", plane="upright"),
+        "load.holding",
+    ),
+    "one small supply for a strong fleet": (
+        "nest",
+        lambda s: s.with_electrics(supplies=(("dc-500", 1),)).with_configuration(carriers=28),
+        "supply.peak",
+    ),
+    "idle power that the supplies lack": (
+        "crate",
+        lambda s: replace(
+            s,
+            catalogue=s.catalogue.model_copy(
+                update={
+                    "catalogue": s.catalogue.catalogue.model_copy(
+                        update={"section_idle_power": 200.0}
+                    )
+                }
+            ),
+        ),
+        "supply.mean",
+    ),
+    "a supply for fewer sections": (
+        "assembly",
+        lambda s: s.with_electrics(supplies=(("dc-500", 1),)),
+        "supply.sections",
+    ),
+    "a controller for fewer sections": (
+        "assembly",
+        lambda s: s.with_configuration(
+            straights=tuple((id_, 9 * count) for id_, count in s.configuration.straights)
+        ),
+        "supply.sections",
+    ),
+    "a budget one cent short": (
+        "crate",
+        lambda s: s.with_case("commercial", budget=f"{float(s.audit().price) - 0.01:.2f} EUR"),
+        "commercial.budget",
+    ),
+    "a delivery sooner than any bend": (
+        "crate",
+        lambda s: s.with_case("commercial", latest_delivery=7.5 * 604800.0),
+        "commercial.delivery",
+    ),
+}
+
+CHOSEN: dict[str, Situation] = {}
+
+
+def chosen(name: str, catalogue: Catalogue) -> Situation:
+    """What is recommended for a worked case."""
+    if name not in CHOSEN:
+        case = read_case(shipped("cases") / f"{name}.toml")
+        decision = decide(case, catalogue)
+        assert decision.chosen is not None
+        CHOSEN[name] = Situation(decision.chosen.configuration, case, catalogue)
+    return CHOSEN[name]
+
+
+@pytest.mark.parametrize("what", SPOILT)
+def test_what_is_spoilt_fails_its_check(what: str, catalogue: Catalogue) -> None:
+    name, spoil, check = SPOILT[what]
+    whole = chosen(name, catalogue)
+    assert not whole.audit().failures
+    failures = [finding.check for finding in spoil(whole).audit().failures]
+    assert check in failures
+
+
+def test_every_check_can_be_failed() -> None:
+    lists = [value for name, value in vars(checks).items() if name.endswith("_CHECKS")]
+    known = {check.about.id for entries in lists for check in entries} | {TAKT.id}
+    assert {check for _, _, check in SPOILT.values()} == known
+
+
+def test_audit_agrees_with_the_search(worked: Any) -> None:
+    """Price, carriers and powers of every candidate of the chosen option."""
+    if worked.decision.chosen is None:
+        return
+    case, catalogue = worked.case, worked.catalogue
+    choice = worked.decision.chosen.configuration
+    longest = case.loop.max_length or catalogue.rules.longest_loop
+    option = next(o for o in list_options(case, catalogue) if o == choice.option)
+    (entry,) = screen([option], case, catalogue, Grid())
+    best = cheapest(entry, Workshop(case, catalogue, longest))[0]
+    checked = audit(choice, case, catalogue)
+    findings = {finding.check: finding for finding in checked.findings}
+    assert checked.price * 100 == best.price == worked.decision.price
+    assert choice.carriers == best.carriers
+    idle = choice.sections * catalogue.catalogue.section_idle_power
+    for check, milliwatts in (("supply.mean", best.mean_power), ("supply.peak", best.peak_power)):
+        # Whole milliwatts, upward.
+        short = milliwatts / 1e3 - (findings[check].demand - idle)
+        assert -1e-6 <= short <= 1e-3 + 1e-6
+    used = max(f.utilisation for f in checked.findings if not f.check.startswith("supply"))
+    assert used <= 1 + 1e-9
+
+
+def test_audit_of_an_option_equals_what_the_search_reported(worked: Any) -> None:
+    """Worked out for one option alone and in a batch with all others."""
+    for looked in worked.decision.looked:
+        if not looked.feasible:
+            continue
+        again = audit(looked.audit.configuration, worked.case, worked.catalogue)
+        assert again.price == looked.audit.price
+        assert again.takt == pytest.approx(looked.audit.takt, rel=1e-12)
+        assert [f.check for f in again.findings] == [f.check for f in looked.audit.findings]
+        for one, other in zip(again.findings, looked.audit.findings, strict=True):
+            assert one.demand == pytest.approx(other.demand, rel=1e-9, abs=1e-12), one.check
+            assert one.limit == pytest.approx(other.limit, rel=1e-9, abs=1e-12), one.check
+
+
+def test_one_carrier_fewer_never_keeps_the_takt(worked: Any) -> None:
+    """The fleet is the smallest: by Little's law, or by the life of its rollers."""
+    if worked.decision.chosen is None:
+        return
+    configuration = worked.decision.chosen.configuration
+    fewer = replace(configuration, carriers=configuration.carriers - 1)
+    failures = {f.check for f in audit(fewer, worked.case, worked.catalogue).failures}
+    assert failures & {"fleet.lap", "roller.life"}
+
+
+def test_more_headroom_everywhere_still_passes(worked: Any) -> None:
+    """What only relieves a configuration fails no check."""
+    if worked.decision.chosen is None:
+        return
+    configuration = worked.decision.chosen.configuration
+    easier = worked.case.model_copy(
+        update={
+            "rate": worked.case.rate.model_copy(update={"items": 0.95 * worked.case.rate.items}),
+            "life": worked.case.life.model_copy(update={"hours": 0.5 * worked.case.life.hours}),
+        }
+    )
+    assert not audit(configuration, easier, worked.catalogue).failures
+
+
+def test_lap_time_is_the_sum_of_what_happens_in_a_lap(worked: Any) -> None:
+    """Never shorter than all dwells and the guide at the speeds of the configuration."""
+    found = worked.decision.chosen
+    if found is None:
+        return
+    configuration, motion = found.configuration, found.configuration.motion
+    standing = sum(s.dwell + s.settling for s in worked.case.station)
+    bends = 2 * configuration.loop.bend / motion.bend_speed
+    straights = 2 * configuration.loop.straight / motion.speed
+    stops = len(worked.case.station) * motion.speed / motion.acceleration
+    assert found.lap_time >= standing + bends + straights * (1 - 1e-9)
+    # A stop costs at most what speeding up and braking between the limits take.
+    ramps = motion.acceleration / motion.jerk
+    legs = len(worked.case.station) + 4
+    assert found.lap_time <= standing + bends * 2 + straights + stops + legs * 2 * ramps + legs * (
+        motion.speed / motion.acceleration
+    )
+
+
+def option_of(situation: Situation) -> Option:
+    return situation.configuration.option
+
+
+def test_utilisation_of_the_drive_is_that_of_newton(catalogue: Catalogue) -> None:
+    """A hand calculation of one check of the audit: m·a + resistance against the peak force."""
+    situation = chosen("nest", catalogue)
+    checked = {f.check: f for f in situation.audit().findings}["drive.peak_straight"]
+    option, motion = option_of(situation), situation.configuration.motion
+    case, margin = situation.case, catalogue.rules.drive_margin
+    mass = option.carrier.mass + case.load.mass * option.items + case.tooling.mass
+    resistance = checked.demand / margin - mass * motion.acceleration
+    # Rolling and drag of a loaded carrier of a few kilograms: some newtons.
+    assert option.carrier.drag < resistance < option.carrier.drag + 20.0
+    share = (motion.speed - option.carrier.knee_speed) / (
+        option.carrier.no_load_speed - option.carrier.knee_speed
+    )
+    available = option.carrier.total_peak_force * min(1.0, 1.0 - share)
+    assert checked.limit == pytest.approx(available)
+    assert np.isfinite(checked.utilisation)

@@ -1,0 +1,203 @@
+"""The chosen price against everything that could be built, with nothing left out.
+
+Every setting that holds of every option, every way to build a side, every set of supplies, feeds
+and controllers, and as many carriers as needed and one more or less: enumerated plainly, without
+the order, the bounds and the pruning of the search.
+"""
+
+from dataclasses import dataclass
+from itertools import combinations_with_replacement, product
+from typing import Any
+
+import numpy as np
+import pytest
+
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
+from recommender.choice.decide import decide
+from recommender.choice.grid import Grid
+from recommender.choice.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.options import Option, list_options
+from recommender.choice.power import mean_power, peak_fleet_power
+from recommender.choice.pricing import Composition
+from recommender.choice.screen import Screened, screen
+from recommender.choice.setting import SettingContext
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+from recommender.physics.constants import Array
+
+# Waves are dear to compute: where there is a liquid, both sides get a coarser grid.
+WITH_LIQUID = Grid(accelerations=4, speeds=3, bend_speeds=3, ramp_times=3)
+HOLDS = 1.0 + 1e-9
+
+
+@dataclass(frozen=True)
+class Manned(LayoutContext):
+    """Settings on one loop, each row with a number of carriers of its own."""
+
+    numbers: Array | None = None
+
+    @property
+    def carriers(self) -> Array:  # type: ignore[override]
+        assert self.numbers is not None
+        return self.numbers
+
+    def among(self, rows: Array) -> "Manned":
+        assert self.numbers is not None
+        return Manned(self.on, self.setting.take(rows), None, self.numbers[rows])
+
+
+@dataclass(frozen=True)
+class Demand:
+    """What settings that pass every check ask for, a row each."""
+
+    carriers: Array
+    mean: Array
+    peak: Array
+
+
+@dataclass(frozen=True)
+class Supplies:
+    """Every set of supplies that may serve some sections, feeds included; one entry each."""
+
+    price: Array
+    mean: Array
+    peak: Array
+
+
+def amount(part: Any) -> float:
+    return float(part.price)
+
+
+def work(catalogue: Catalogue, per: str) -> float:
+    return sum(amount(entry) for entry in catalogue.engineering if entry.per == per)
+
+
+def sides(catalogue: Catalogue, longest: float) -> dict[float, list[tuple[int, ...]]]:
+    """Every way to build a side, by its length."""
+    lengths = [part.length for part in catalogue.straight]
+    ranges = [range(int(longest / length + 1e-9) + 1) for length in lengths]
+    found: dict[float, list[tuple[int, ...]]] = {}
+    for counts in product(*ranges):
+        length = sum(n * one for n, one in zip(counts, lengths, strict=True))
+        if 0 < length <= longest + 1e-9:
+            found.setdefault(round(length, 6), []).append(counts)
+    return found
+
+
+def holding(on: LoopContext, setting: SettingContext) -> Manned | None:
+    """Settings that pass every check on a loop, with the fleet needed, one fewer and one more."""
+    alone = LayoutContext(on, setting)
+    possible = holds((*GEOMETRY_CHECKS, *FLEET_CHECKS), alone)
+    rows = np.flatnonzero(possible & np.isfinite(alone.carriers_for_rate))
+    if not len(rows):
+        return None
+    needed = LayoutContext(on, setting.take(rows)).carriers
+    numbers = np.concatenate([needed - 1, needed, needed + 1])
+    rows = np.tile(rows, 3)[numbers >= 1]
+    manned = Manned(on, setting.take(rows), None, numbers[numbers >= 1])
+    # The wave's check is dear, and it is needed only where all others hold.
+    waves = tuple(check for check in LAYOUT_CHECKS if check.about.id == "load.spill")
+    others = tuple(check for check in LAYOUT_CHECKS if check not in waves)
+    for checks in (others, waves):
+        if len(manned.setting.settings):
+            manned = manned.among(np.flatnonzero(holds(checks, manned)))
+    return manned if len(manned.setting.settings) else None
+
+
+def holds(checks: tuple[Any, ...], layout: LayoutContext) -> Array:
+    """Whether checks hold, row by row."""
+    outcomes = [check.evaluate(layout) for check in checks]
+    shares = [o.utilisation() <= HOLDS for o in outcomes if o is not None]
+    return np.all([np.ones(len(layout.setting.settings), dtype=bool), *shares], axis=0)
+
+
+def supplies(catalogue: Catalogue, sections: int) -> Supplies:
+    sets = []
+    for size in range(1, catalogue.rules.most_supplies + 1):
+        for chosen in combinations_with_replacement(catalogue.supply, size):
+            if sum(part.max_sections for part in chosen) < sections:
+                continue
+            feeds = min(
+                max(size, -(-sections // feed.max_sections)) * amount(feed)
+                for feed in catalogue.feed
+            )
+            price = sum(amount(part) for part in chosen) + feeds
+            mean = sum(part.mean_power for part in chosen)
+            sets.append((price, mean, sum(part.peak_power for part in chosen)))
+    return Supplies(*np.array(sets).reshape(-1, 3).T)
+
+
+def electrical_price(catalogue: Catalogue, sections: int, fleet: Demand) -> Array:
+    """Least price of supplies, feeds and controller for each row; inf where none will do."""
+    idle = sections * catalogue.catalogue.section_idle_power
+    sets = supplies(catalogue, sections)
+    covers = fleet.mean[:, None] + idle <= sets.mean
+    covers &= fleet.peak[:, None] + idle <= sets.peak
+    price = np.where(covers, sets.price, np.inf).min(axis=1, initial=np.inf)
+    control = np.full(len(fleet.carriers), np.inf)
+    for part in catalogue.controller:
+        if part.max_sections >= sections:
+            able = fleet.carriers <= part.max_carriers
+            control = np.where(able, np.minimum(control, amount(part)), control)
+    return price + control
+
+
+def guide_price(option: Option, catalogue: Catalogue, counts: tuple[int, ...]) -> float:
+    """Bends and straights of both sides with their lower rails."""
+    parts: list[Any] = [option.bend]
+    for part, count in zip(catalogue.straight, counts, strict=True):
+        parts += [part] * count
+    price = sum(amount(part) for part in parts)
+    if option.family.lower_guide:
+        price += sum(amount(catalogue.lower_rails[part.id]) for part in parts)
+    return 2 * price
+
+
+def least_price(entry: Screened, case: Case, catalogue: Catalogue) -> float:
+    """Least price of one option over all that can be built; inf if nothing can."""
+    about = entry.context.about
+    outcomes = [check.evaluate(about) for check in OPTION_CHECKS]
+    rows = np.flatnonzero(entry.used <= HOLDS)
+    if any(o is not None and float(o.utilisation()) > HOLDS for o in outcomes) or not len(rows):
+        return np.inf
+    option, setting = about.option, entry.context.take(rows)
+    longest = 0.5 * (case.loop.max_length or catalogue.rules.longest_loop) - about.bend_length
+    fixed = work(catalogue, "order") + len(case.station) * work(catalogue, "station")
+    each = amount(option.carrier) + work(catalogue, "carrier")
+    best = np.inf
+    for length, ways in sides(catalogue, longest).items():
+        # None of the worked cases minds the joints, so only the length places the stations.
+        placed = placed_on(about, Composition(ways[0], length, sum(ways[0]), (0, 0)))
+        for manned in (holding(on, setting) for on in placed):
+            if manned is None:
+                continue
+            fleet = Demand(manned.carriers, mean_power(manned), peak_fleet_power(manned))
+            for counts in ways:
+                sections = 2 * (sum(counts) + option.bend.sections)
+                price = fixed + guide_price(option, catalogue, counts)
+                price += sections * work(catalogue, "section")
+                whole = price + fleet.carriers * each
+                whole = whole + electrical_price(catalogue, sections, fleet)
+                best = min(best, float(whole.min()))
+    return best
+
+
+def test_chosen_price_is_that_of_an_exhaustive_search(worked: Any) -> None:
+    case, catalogue = worked.case, worked.catalogue
+    liquid = case.load.liquid is not None
+    grid = WITH_LIQUID if liquid else Grid()
+    decision = decide(case, catalogue, grid) if liquid else worked.decision
+    options = list_options(case, catalogue)
+    prices = {
+        entry.context.about.option.id: least_price(entry, case, catalogue)
+        for entry in screen(options, case, catalogue, grid)
+    }
+    found = {
+        looked.option.id: float(looked.audit.price) if looked.feasible else np.inf
+        for looked in decision.looked
+    }
+    assert found == pytest.approx(prices, abs=1e-6)
+    least = min(prices.values())
+    assert (decision.chosen is None) == np.isinf(least) == (worked.name == "impossible")
+    if decision.chosen is not None:
+        assert decision.price / 100 == pytest.approx(least, abs=1e-6)

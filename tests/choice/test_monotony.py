@@ -1,0 +1,132 @@
+"""Asking for more never makes it cheaper, and offering more never makes it dearer.
+
+Settings are points of a grid that moves with an option's own limits, so a price may stray by the
+grid's resolution, half a per cent, and no more.
+"""
+
+import math
+from collections.abc import Callable
+from itertools import pairwise
+from typing import Any
+
+import pytest
+
+from recommender.choice.decide import decide
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+RESOLUTION = 0.995
+
+Change = Callable[[Case, float], Case]
+
+
+def changed(table: str, **values: Any) -> Callable[[Case], Case]:
+    """A case with other values in one of its tables."""
+
+    def change(case: Case) -> Case:
+        return case.model_copy(update={table: getattr(case, table).model_copy(update=values)})
+
+    return change
+
+
+def scaled(table: str, key: str) -> Change:
+    """A number of the case times a factor; left alone where the case does not have it."""
+
+    def change(case: Case, factor: float) -> Case:
+        value = getattr(getattr(case, table), key)
+        return case if value is None else changed(table, **{key: value * factor})(case)
+
+    return change
+
+
+def limited(table: str, key: str) -> Change:
+    return lambda case, value: changed(table, **{key: None if math.isinf(value) else value})(case)
+
+
+def dwelling(case: Case, factor: float) -> Case:
+    stations = (s.model_copy(update={"dwell": s.dwell * factor}) for s in case.station)
+    return case.model_copy(update={"station": tuple(stations)})
+
+
+def rising(case: Case, factor: float) -> Case:
+    """A tray with another freeboard."""
+    if case.load.liquid is None:
+        return case
+    liquid = case.load.liquid
+    liquid = liquid.model_copy(update={"freeboard": liquid.freeboard * factor})
+    return changed("load", liquid=liquid)(case)
+
+
+def gripping(case: Case, factor: float) -> Case:
+    """Another friction under a load that nothing else holds."""
+    return scaled("load", "friction")(case, factor) if case.load.held == "friction" else case
+
+
+# Each from the least that is asked to the most; 1 or no limit is the case as it stands.
+STEPS: dict[str, tuple[Change, tuple[float, ...]]] = {
+    "rate.items": (scaled("rate", "items"), (0.75, 0.9, 1.0, 1.1)),
+    "load.mass": (scaled("load", "mass"), (0.6, 0.85, 1.0, 1.15)),
+    "load.reach": (scaled("load", "reach"), (0.5, 0.9, 1.0, 1.2)),
+    "load.cg_height": (scaled("load", "cg_height"), (0.6, 1.0, 1.5)),
+    "load.friction": (gripping, (1.3, 1.0, 0.8)),
+    "load.liquid.freeboard": (rising, (1.3, 1.0, 0.85)),
+    "tooling.mass": (scaled("tooling", "mass"), (0.2, 1.0, 1.6)),
+    "loop.max_length": (scaled("loop", "max_length"), (1.4, 1.0, 0.85)),
+    "loop.max_width": (limited("loop", "max_width"), (math.inf, 2.4, 1.7)),
+    "station.dwell": (dwelling, (0.7, 1.0, 1.15)),
+    "limits.acceleration": (limited("limits", "acceleration"), (math.inf, 6.0, 2.5)),
+    "limits.speed": (limited("limits", "speed"), (math.inf, 1.4, 0.8)),
+    "life.hours": (scaled("life", "hours"), (0.2, 1.0, 5.0)),
+    "life.reliability": (limited("life", "reliability"), (90.0, 95.0, 99.0)),
+}
+
+
+def price(case: Case, catalogue: Catalogue) -> float:
+    decision = decide(case, catalogue)
+    return float(decision.price) if decision.chosen else math.inf
+
+
+@pytest.mark.parametrize("key", STEPS)
+def test_asking_for_more_is_never_cheaper(worked: Any, key: str) -> None:
+    change, steps = STEPS[key]
+    catalogue, tried = worked.thinned, {}
+    for step in steps:
+        case = change(worked.case, step)
+        as_it_stands = case == worked.case and worked.decision.chosen is not None
+        tried[step] = float(worked.decision.price) if as_it_stands else price(case, catalogue)
+    for less, more in pairwise(tried.values()):
+        assert more >= less * RESOLUTION, tried
+
+
+def test_fewer_carriers_to_choose_from_are_never_cheaper(worked: Any, altered: Any) -> None:
+    catalogue, case = worked.catalogue, worked.case
+    whole = float(worked.decision.price) if worked.decision.chosen else math.inf
+    families = {carrier.family for carrier in catalogue.carrier}
+    alone = {}
+    for family in sorted(families):
+        carriers = tuple(carrier for carrier in catalogue.carrier if carrier.family == family)
+        alone[family] = price(case, altered(catalogue, carrier=carriers))
+    # Together the families hold every carrier, so the best of them is the best of all.
+    assert min(alone.values()) == whole
+
+
+@pytest.mark.parametrize("table", ["carrier", "bend", "straight", "supply", "controller"])
+def test_doing_without_a_part_of_the_choice_is_never_cheaper(
+    worked: Any, table: str, altered: Any
+) -> None:
+    chosen = worked.decision.chosen
+    if chosen is None:
+        return
+    used = {line.id for line in chosen.parts}
+    parts = tuple(part for part in getattr(worked.thinned, table) if part.id not in used)
+    if parts:
+        less = altered(worked.thinned, **{table: parts})
+        assert price(worked.case, less) >= float(worked.decision.price)
+
+
+def test_more_items_allowed_on_a_carrier_are_never_dearer(worked: Any) -> None:
+    counts = worked.case.rate.per_carrier
+    catalogue = worked.thinned
+    fewer = price(changed("rate", per_carrier=counts[:1])(worked.case), catalogue)
+    more = price(changed("rate", per_carrier=(1, 2, 3))(worked.case), catalogue)
+    assert more <= fewer

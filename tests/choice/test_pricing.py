@@ -1,0 +1,271 @@
+"""Prices against plain sums, and what is kept to choose from against everything there is."""
+
+from decimal import Decimal
+from itertools import combinations_with_replacement, product
+from typing import Any
+
+import numpy as np
+import pytest
+
+from recommender.choice.decide import configure
+from recommender.choice.grid import Grid
+from recommender.choice.layout import placed_on
+from recommender.choice.options import list_options
+from recommender.choice.parts import bill_of_materials, price_by_item, total_price
+from recommender.choice.pricing import (
+    carrier_price,
+    cents,
+    cheapest_controller,
+    cheapest_feeds,
+    compositions,
+    controller_price,
+    electrical_choice,
+    fixed_price,
+)
+from recommender.choice.screen import screen
+from recommender.choice.search import Workshop
+from recommender.inputs.case import read_case
+from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.files import shipped
+
+GRID = Grid(accelerations=2, speeds=2, bend_speeds=2, ramp_times=2)
+
+
+def priced(catalogue: Catalogue, rng: np.random.Generator, **pieces: Any) -> Catalogue:
+    """The catalogue with random parts of some kinds instead of its own."""
+    changes = {}
+    for table, entries in pieces.items():
+        model = getattr(catalogue, table)[0]
+        changes[table] = tuple(
+            model.model_copy(
+                update={
+                    "id": f"{table}-{k}",
+                    "price": Decimal(int(rng.integers(5_000, 900_000))) / 100,
+                    **entry,
+                }
+            )
+            for k, entry in enumerate(entries)
+        )
+    return altered(catalogue, **changes)
+
+
+def altered(catalogue: Catalogue, **tables: Any) -> Catalogue:
+    """The catalogue with other tables, and nothing remembered of the old ones."""
+    return Catalogue.model_construct(**{**dict(catalogue), **tables})
+
+
+def test_cents_are_exact() -> None:
+    for text in ("0.00", "0.01", "1240.10", "9999999.99"):
+        assert cents(Decimal(text)) == int(text.replace(".", ""))
+
+
+@pytest.mark.parametrize("name", ["crate", "cantilever", "assembly", "two-up"])
+def test_parts_of_any_configuration_cost_what_the_search_adds_up(
+    name: str, catalogue: Catalogue
+) -> None:
+    rng = np.random.default_rng(len(name))
+    case = read_case(shipped("cases") / f"{name}.toml")
+    workshop = Workshop(case, catalogue, catalogue.rules.longest_loop)
+    entries = list(screen(list_options(case, catalogue), case, catalogue, GRID))
+    sides, compared = workshop.compositions(), 0
+    for _ in range(60):
+        entry = entries[rng.integers(len(entries))]
+        side = sides[rng.integers(len(sides))]
+        option = entry.context.about.option
+        placed = placed_on(entry.context.about, side)
+        sections = 2 * (side.pieces + option.bend.sections)
+        electrics, carriers = workshop.electrics(sections), int(rng.integers(1, 80))
+        if not placed or not len(electrics.price):
+            continue
+        powers = int(rng.integers(0, 4_000_000)), int(rng.integers(0, 12_000_000))
+        row = entry.context.take(np.array([0]))
+        idle = round(1e3 * sections * catalogue.catalogue.section_idle_power)
+        demand = (np.array([power + idle]) for power in powers)
+        index = int(electrics.cheapest(*demand)[0])
+        control = controller_price(workshop.controllers(sections), np.array([carriers]))[0]
+        if index < 0 or control < 0:
+            continue
+        built = configure(placed[0], row, side, carriers, workshop, powers)
+        parts = bill_of_materials(built, case, catalogue)
+        assert cents(total_price(parts)) == (
+            fixed_price(option, case, catalogue)
+            + side.price[option.family.lower_guide]
+            + carriers * carrier_price(option, catalogue)
+            + electrics.price[index]
+            + control
+        )
+        assert total_price(parts) == plain_price(built, case, catalogue)
+        assert sum(price_by_item(parts).values()) == total_price(parts)
+        assert built.sections == sections
+        compared += 1
+    assert compared >= 20
+
+
+def plain_price(built: Any, case: Any, catalogue: Catalogue) -> Decimal:
+    """Every part of a configuration, counted out one by one."""
+    option, electrics = built.option, built.electrics
+    guide = [option.bend.id] * 2
+    for id_, count in built.straights:
+        guide += [id_] * (2 * count)
+    known: dict[str, Any] = {
+        part.id: part
+        for table in ("bend", "straight", "supply", "feed", "controller")
+        for part in getattr(catalogue, table)
+    }
+    bought = [option.carrier] * built.carriers + [known[id_] for id_ in guide]
+    if option.family.lower_guide:
+        bought += [catalogue.lower_rails[id_] for id_ in guide]
+    for id_, count in (*electrics.supplies, *electrics.feeds, (electrics.controller, 1)):
+        bought += [known[id_]] * count
+    sections = sum(getattr(known[id_], "sections", 1) for id_ in guide)
+    number = {
+        "order": 1,
+        "station": len(case.station),
+        "carrier": built.carriers,
+        "section": sections,
+    }
+    for work in catalogue.engineering:
+        bought += [work] * number[work.per]
+    return sum((part.price for part in bought), Decimal(0))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_sides_kept_are_complete_and_undominated(seed: int, catalogue: Catalogue) -> None:
+    rng = np.random.default_rng(seed)
+    lengths = rng.choice(np.arange(2, 12), size=rng.integers(1, 4), replace=False) / 10
+    drawn = priced(catalogue, rng, straight=[{"length": float(x)} for x in lengths])
+    rails = [
+        catalogue.lower_rail[0].model_copy(
+            update={"id": f"rail-{k}", "along": part.id, "price": Decimal(int(rng.integers(900)))}
+        )
+        for k, part in enumerate(drawn.straight)
+    ]
+    drawn = altered(drawn, lower_rail=(*rails, *catalogue.lower_rail))
+    longest = 2.4
+    kept = compositions(drawn, longest)
+    per_section = sum(work.price for work in drawn.engineering if work.per == "section")
+    reference = {}
+    for counts in product(*(range(round(longest / x, 9).__floor__() + 1) for x in lengths)):
+        length = round(float(np.dot(counts, lengths)), 6)
+        if 0 < length <= longest:
+            plain = [part.price + per_section for part in drawn.straight]
+            railed = [p + rail.price for p, rail in zip(plain, rails, strict=True)]
+            reference[counts] = (
+                length,
+                sum(counts),
+                *(
+                    cents(2 * sum(n * p for n, p in zip(counts, price, strict=True)))
+                    for price in (plain, railed)
+                ),
+            )
+    for side in kept:
+        length, *numbers = reference[side.counts]
+        assert side.length == pytest.approx(length)
+        assert [side.pieces, *side.price] == numbers
+    for length, *numbers in reference.values():
+        rivals = [side for side in kept if side.length == pytest.approx(length)]
+        assert any(
+            all(a <= b for a, b in zip((side.pieces, *side.price), numbers, strict=True))
+            for side in rivals
+        )
+    for one, other in product(kept, kept):
+        if one is not other and one.length == pytest.approx(other.length):
+            pairs = zip((one.pieces, *one.price), (other.pieces, *other.price), strict=True)
+            assert not all(a <= b for a, b in pairs)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_supplies_are_the_cheapest_that_cover(seed: int, catalogue: Catalogue) -> None:
+    rng = np.random.default_rng(seed)
+    drawn = priced(
+        catalogue,
+        rng,
+        supply=[
+            {
+                "mean_power": float(rng.integers(200, 3000)),
+                "peak_power": float(rng.integers(600, 9000)),
+                "max_sections": int(rng.integers(4, 30)),
+            }
+            for _ in range(rng.integers(1, 5))
+        ],
+        feed=[{"max_sections": int(rng.integers(2, 9))} for _ in range(rng.integers(1, 4))],
+    )
+    most = drawn.rules.most_supplies
+    for sections in rng.integers(4, 60, size=4).tolist():
+        choice = electrical_choice(drawn, sections)
+        demands = rng.integers([1, 1], [9_000_000, 27_000_000], size=(40, 2))
+        found = choice.cheapest(demands[:, 0], demands[:, 1]) if len(choice.price) else None
+        for k, (mean, peak) in enumerate(demands.tolist()):
+            prices = [
+                sum(cents(part.price) for part in parts) + feeds_price(drawn, sections, size)
+                for size in range(1, most + 1)
+                for parts in combinations_with_replacement(drawn.supply, size)
+                if sum(part.max_sections for part in parts) >= sections
+                and sum(part.mean_power for part in parts) * 1e3 >= mean
+                and sum(part.peak_power for part in parts) * 1e3 >= peak
+            ]
+            index = -1 if found is None else int(found[k])
+            assert (index >= 0) == bool(prices)
+            if prices:
+                assert choice.price[index] == min(prices)
+                counts = choice.counts[index]
+                assert counts.sum() <= most
+                assert np.dot(counts, [p.max_sections for p in drawn.supply]) >= sections
+                assert np.dot(counts, [p.mean_power for p in drawn.supply]) * 1e3 >= mean
+                assert np.dot(counts, [p.peak_power for p in drawn.supply]) * 1e3 >= peak
+                ((id_, feeds),) = choice.feeds[index]
+                feed = next(part for part in drawn.feed if part.id == id_)
+                assert feeds >= counts.sum() and feeds * feed.max_sections >= sections
+
+
+def feeds_price(catalogue: Catalogue, sections: int, supplies: int) -> int:
+    """By counting up: the least number of each kind that reaches all and feeds every supply."""
+    prices = []
+    for feed in catalogue.feed:
+        count = 1
+        while count < supplies or count * feed.max_sections < sections:
+            count += 1
+        prices.append(count * cents(feed.price))
+    return min(prices)
+
+
+def test_feeds_are_counted_by_supplies_and_by_sections(catalogue: Catalogue) -> None:
+    feed = catalogue.feed[0]
+    for sections in range(1, 40):
+        for supplies in range(1, 7):
+            price, ((id_, count),) = cheapest_feeds(catalogue, sections, supplies)
+            assert (price, id_) == (feeds_price(catalogue, sections, supplies), feed.id)
+            assert count * cents(feed.price) == price
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_controller_is_the_cheapest_that_commands(seed: int, catalogue: Catalogue) -> None:
+    rng = np.random.default_rng(seed)
+    drawn = priced(
+        catalogue,
+        rng,
+        controller=[
+            {"max_carriers": int(rng.integers(2, 40)), "max_sections": int(rng.integers(6, 60))}
+            for _ in range(rng.integers(1, 6))
+        ],
+    )
+    carriers = np.arange(1, 45)
+    for sections in rng.integers(4, 64, size=6).tolist():
+        prices = controller_price(cheapest_controller(drawn, sections), carriers)
+        for number, price in zip(carriers.tolist(), prices.tolist(), strict=True):
+            able = [
+                cents(part.price)
+                for part in drawn.controller
+                if part.max_carriers >= number and part.max_sections >= sections
+            ]
+            assert price == (min(able) if able else -1)
+
+
+def test_an_option_costs_its_own_bends_rails_and_carriers(catalogue: Catalogue) -> None:
+    """By hand: two bends of three sections with a lower rail, an order and two stations."""
+    case = read_case(shipped("cases") / "crate.toml")
+    option = next(o for o in list_options(case, catalogue) if o.id == "bs-180_arc-280_x1")
+    bend = Decimal("4150.00") + Decimal("560.00") + 3 * Decimal("80.00")
+    fixed = 2 * bend + Decimal("7200.00") + 2 * Decimal("640.00")
+    assert fixed_price(option, case, catalogue) == cents(fixed)
+    assert carrier_price(option, catalogue) == cents(Decimal("2290.00") + Decimal("45.00"))

@@ -1,0 +1,116 @@
+"""Headroom of the recommended configuration, audited on both sides, and where the choice turns."""
+
+from typing import Any
+
+import pytest
+
+from recommender.choice.audit import audit
+from recommender.choice.decide import decide
+from recommender.choice.pricing import cents
+from recommender.explain.headroom import turning_points
+from recommender.explain.oracle import Oracle
+from recommender.explain.requirements import Number, Situation
+from recommender.explain.scale import Scale, decimal_step
+from recommender.inputs.quantities import parse
+
+
+def numbers(worked: Any) -> dict[str, Number]:
+    moves = [move for each in worked.explained.requirements for move in each.moves]
+    return {move.key: move for move in moves if isinstance(move, Number)}
+
+
+def read(number: Number, text: str) -> float:
+    """SI value of what is written."""
+    if number.kind is None:
+        return float(text.split(maxsplit=1)[0])
+    if text.startswith("["):
+        parts = [parse(part.strip(' "'), number.kind) for part in text.strip("[]").split(",")]
+        return float(sum(part**2 for part in parts) ** 0.5)
+    return parse(text, number.kind)
+
+
+def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None:
+    chosen = worked.decision.chosen
+    if chosen is None:
+        assert worked.explained.headroom == []
+        return
+    by_key = numbers(worked)
+    assert {each.key for each in worked.explained.headroom} == set(by_key)
+    for entry in worked.explained.headroom:
+        number = by_key[entry.key]
+        assert entry.start == number.write(number.start)
+        tighter = -1 if Scale(number).sense > 0 else 1
+        if entry.to is None:
+            far = number.put(worked.case, number.start * 10.0**tighter)
+            assert not audit(chosen.configuration, far, worked.catalogue).failures, entry.key
+            continue
+        value = read(number, entry.to)
+        holds = audit(chosen.configuration, number.put(worked.case, value), worked.catalogue)
+        assert not holds.failures, entry.key
+        shown = abs(value) * number.per_unit
+        step = decimal_step(shown, 1.01 * number.step) / number.per_unit
+        further = value + tighter * step * (1.0 if value > 0 else -1.0)
+        fails = audit(chosen.configuration, number.put(worked.case, further), worked.catalogue)
+        assert fails.failures, entry.key
+        assert entry.stopped_by is not None
+        assert entry.stopped_by.check in {each.check for each in fails.failures}
+
+
+@pytest.fixture(scope="module")
+def points(worked_cases: Any) -> Any:
+    worked = worked_cases["crate"]
+    prices = {
+        each.option: cents(each.audit.price) for each in worked.decision.looked if each.feasible
+    }
+    chosen = worked.decision.chosen.configuration.option
+    some = [
+        requirement
+        for requirement in worked.explained.requirements
+        if requirement.key in {"load.mass", "rate.items", "load.held", "loop.max_width"}
+    ]
+    oracle = Oracle(worked.catalogue)
+    return worked, turning_points(prices, chosen, worked.case, some, oracle), chosen
+
+
+def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
+    worked, found, chosen = points
+    by_key = numbers(worked)
+    assert [point.key for point in found] == [
+        "load.mass",
+        "load.friction",
+        "rate.items",
+        "loop.max_width",
+    ]
+    for point in found:
+        number = by_key[point.key]
+        value = read(number, point.to)
+        stands = decide(number.put(worked.case, value), worked.catalogue)
+        assert stands.chosen is not None
+        assert stands.chosen.configuration.option == chosen, point.key
+        tighter = -1.0 if Scale(number).sense > 0 else 1.0
+        step = decimal_step(abs(value) * number.per_unit, 0.0101) / number.per_unit
+        turned = decide(number.put(worked.case, value + tighter * step), worked.catalogue)
+        then = turned.chosen.configuration.option.id if turned.chosen else None
+        assert then == point.option, point.key
+        assert then != chosen.id
+
+
+def test_turning_points_lie_beyond_the_headroom(points: Any) -> None:
+    worked, found, _ = points
+    by_key = numbers(worked)
+    held = {entry.key: entry.to for entry in worked.explained.headroom}
+    for point in found:
+        number = by_key[point.key]
+        tighter = -1.0 if Scale(number).sense > 0 else 1.0
+        assert tighter * (read(number, point.to) - read(number, held[point.key])) >= -1e-9
+
+
+def test_a_dearer_situation_is_told_by_its_price(points: Any) -> None:
+    worked, found, chosen = points
+    mass = next(point for point in found if point.key == "load.mass")
+    assert mass.option is not None
+    oracle = Oracle(worked.catalogue)
+    heavier = numbers(worked)["load.mass"].put(worked.case, 31.5)
+    winner = next(each.option for each in worked.decision.looked if each.option.id == mass.option)
+    assert oracle.price(Situation(chosen, heavier)) is None
+    assert oracle.price(Situation(winner, heavier)) is not None

@@ -1,0 +1,85 @@
+"""What is said about every option of every worked case: approved text, and rules that it keeps."""
+
+import re
+from typing import Any
+
+from recommender import explanations
+from recommender.choice.checks import (
+    BEND_CHECKS,
+    CONFIGURED_CHECKS,
+    FLEET_CHECKS,
+    GEOMETRY_CHECKS,
+    LAYOUT_CHECKS,
+    OPTION_CHECKS,
+    SETTING_CHECKS,
+    STRAIGHT_CHECKS,
+)
+from recommender.explain.concession_words import concession
+from recommender.explain.measures import requirement_name
+from recommender.explain.phrases import _PHRASES
+from recommender.explain.requirements import Choice, Number
+from recommender.explain.scale import Concession
+
+CHECKS = {
+    check.about.id
+    for checks in (
+        OPTION_CHECKS,
+        STRAIGHT_CHECKS,
+        BEND_CHECKS,
+        SETTING_CHECKS,
+        GEOMETRY_CHECKS,
+        FLEET_CHECKS,
+        LAYOUT_CHECKS,
+        CONFIGURED_CHECKS,
+    )
+    for check in checks
+}
+
+
+def said(worked: Any) -> dict[str, str]:
+    currency = worked.catalogue.catalogue.currency
+    return {
+        looked.option.id: explanations.reason(
+            looked, worked.decision.chosen, worked.explained, currency
+        )
+        for looked in worked.decision.looked
+    }
+
+
+def test_sentences_are_the_approved_ones(worked: Any, snapshot: Any) -> None:
+    told = said(worked)
+    impasse = explanations.impasse(worked.explained, worked.catalogue.catalogue.currency)
+    if impasse is not None:
+        told = {"the whole case": impasse.reason, **told}
+    assert "\n".join(f"{id_}: {text}" for id_, text in told.items()) == snapshot
+
+
+def test_sentences_speak_to_people(worked: Any) -> None:
+    for id_, text in said(worked).items():
+        assert not any(check in text for check in CHECKS), (id_, text)
+        assert not re.search(r"\b(solver|infeasible|constraint|MUS|utilisation|%)", text), text
+        assert "%" not in text
+        assert text[0].isupper()
+        assert text.endswith(".")
+        assert "  " not in text
+        assert "None" not in text
+        assert "nan" not in text
+        assert not re.search(r"\d\.\d{4,}", text), (id_, text)
+        assert text.count(". ") <= 2, (id_, text)
+
+
+def test_every_requirement_has_a_name_and_words_for_its_concession(worked: Any) -> None:
+    for requirement in worked.explained.requirements:
+        assert requirement_name(requirement.key)
+        for move in requirement.moves:
+            if isinstance(move, Choice):
+                for alternative in move.alternatives:
+                    assert concession(Concession(move.key, move.start, alternative.text))
+            elif isinstance(move, Number):
+                text = move.write(move.start)
+                entry = Concession(move.key, text, text, move.start, move.start, move.start)
+                assert concession(entry, "EUR")
+
+
+def test_phrases_are_about_checks_that_there_are() -> None:
+    assert set(_PHRASES) <= CHECKS
