@@ -9,11 +9,25 @@ from recommender.inputs.quantities import KINDS, write
 
 def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ...]:
     """Assumptions of the method and the house's rules that this case depends on."""
-    return (*_rules(catalogue), *_always(), *_sometimes(case))
+    return (*_rules(case, catalogue), *_always(), *_sometimes(case))
 
 
-def _rules(catalogue: Catalogue) -> Iterator[Assumption]:
+def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
+    if case.load.held != "clamped":
+        yield Assumption(
+            "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"
+        )
+    yield Assumption(
+        "rules.ramp_time",
+        write(rules.ramp_time, KINDS["duration"]),
+        "in which the acceleration is built up, unless the enquiry limits the jerk",
+    )
+    yield Assumption(
+        "rules.start_lag",
+        write(rules.start_lag, KINDS["duration"]),
+        "from the start of a carrier to that of the one behind it",
+    )
     yield Assumption("rules.drive_margin", f"{rules.drive_margin:g}", "on every drive force")
     yield Assumption("rules.static_safety", f"{rules.static_safety:g}", "C0/P0 of every roller")
     yield Assumption(
@@ -95,6 +109,7 @@ def _sometimes(case: Case) -> Iterator[Assumption]:
             "station.force", "at the load", "a process force acts at the load's centre of gravity"
         )
     if max(case.rate.per_carrier) > 1:
+        yield Assumption("rules.item_gap", "as in the catalogue", "between items on one carrier")
         yield Assumption(
             "station.dwell", "once for all", "a dwell serves all items of a carrier together"
         )

@@ -28,7 +28,7 @@ from recommender.choice.findings import Finding
 from recommender.choice.parts import WEEK, PartLine
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import Explained, Progress, explain_decision
-from recommender.inputs.case import Case, assumptions
+from recommender.inputs.case import Case, assumptions, check_currency
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
@@ -60,6 +60,7 @@ def recommend(
     Answer
         Its status is ``recommended``, or ``none`` if no option meets the case.
     """
+    check_currency(case, catalogue.catalogue.currency, "the case")
     decision = decide(case, catalogue)
     chosen = decision.chosen
     explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)

@@ -69,13 +69,19 @@ def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Co
     """
     about = screened.context.about
     most = 0.5 * workshop.longest - about.bend_length
-    allowed = [entry for entry in workshop.compositions() if entry.length <= most]
+    allowed = [
+        entry
+        for entry in workshop.compositions()
+        if entry.length <= most and workshop.serves(about.option, entry)
+    ]
     count = _LOOPS if len(screened.holding) else 1
     spread = {round(k) for k in np.linspace(len(allowed) - 1, 0, count)} if allowed else set()
     found = _placed(about, [allowed[k] for k in sorted(spread)])
     if found:
         return found
     for composition in workshop.all_compositions():
+        if not workshop.serves(about.option, composition):
+            break
         found = _placed(about, [composition])
         if found:
             return found

@@ -55,7 +55,8 @@ def screen(
 
 
 def _accelerations(batch: Batch, grid: Grid) -> Array:
-    least = np.full_like(batch.mass, batch.rules.least_acceleration)
+    ceiling = batch.case.limits.acceleration or np.inf
+    least = np.full_like(batch.mass, min(batch.rules.least_acceleration, 0.5 * ceiling))
     greatest = np.maximum(batch.peak_force / (batch.rules.drive_margin * batch.mass), least)
     return axis_points(
         batch, straight_loads, STRAIGHT_CHECKS, least, greatest, grid.accelerations, grid.search
@@ -63,8 +64,8 @@ def _accelerations(batch: Batch, grid: Grid) -> Array:
 
 
 def _bend_speeds(batch: Batch, grid: Grid) -> Array:
-    least = np.full_like(batch.mass, batch.rules.least_speed)
-    greatest = np.maximum(_speed_ceiling(batch), least)
+    greatest = _speed_ceiling(batch)
+    least = np.minimum(batch.rules.least_speed, 0.5 * greatest)
     return axis_points(
         batch, bend_loads, BEND_CHECKS, least, greatest, grid.bend_speeds, grid.search
     )

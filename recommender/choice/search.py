@@ -16,6 +16,7 @@ from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHEC
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.options import Option
 from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.pricing import (
     Cents,
@@ -88,6 +89,11 @@ class Workshop:
         if sections not in self._controllers:
             self._controllers[sections] = cheapest_controller(self.catalogue, sections)
         return self._controllers[sections]
+
+    def serves(self, option: Option, composition: Composition) -> bool:
+        """Whether supplies and a controller can be had for so many sections."""
+        sections = 2 * (composition.pieces + option.bend.sections)
+        return len(self.electrics(sections).price) > 0 and len(self.controllers(sections)) > 0
 
 
 @dataclass(frozen=True)

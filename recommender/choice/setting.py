@@ -15,6 +15,8 @@ from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing
 from recommender.physics.constants import Array
 
+_LONGER_THAN_ANY_LOOP = 1e3
+
 
 @dataclass(frozen=True)
 class OptionContext:
@@ -66,9 +68,18 @@ class OptionContext:
         carrier = self.option.carrier
         return 0.5 * max(carrier.plate_length, self.load_length, self.option.base)
 
-    @cached_property
+    @property
     def bend_spacing(self) -> float:
-        """Least distance on the guide between two carriers in a bend, m."""
+        """Least distance on the guide between two carriers in a bend, m.
+
+        Where no two carriers pass a bend without touching, it is longer than any loop: the check
+        of `least_bend_spacing` fails then, and the other checks can still be worked out.
+        """
+        return min(self.least_bend_spacing, _LONGER_THAN_ANY_LOOP)
+
+    @cached_property
+    def least_bend_spacing(self) -> float:
+        """Least distance between two carriers in a bend, m; inf if no distance will do."""
         carrier, load, radius = self.option.carrier, self.case.load, self.option.bend.radius
         bodies = (
             (carrier.plate_length, -0.5 * carrier.plate_width),

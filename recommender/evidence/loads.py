@@ -5,9 +5,9 @@ from math import atan, degrees, hypot, radians, sqrt, tan
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
-from recommender.physics.turning import arc_drive_force
 from recommender.physics.constants import Array
 from recommender.physics.loads import inertial_wrench, upright_gravity
+from recommender.physics.turning import arc_drive_force
 
 _COVERS = ("roller.working_load", "roller.static", "roller.life", "drive.peak_bend")
 _KILOMETRES_PER_HOUR = 1 / 3.6

@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from recommender.evidence.entry import Mark, Published
-from recommender.physics.turning import arc_drive_force
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, inertial_wrench, upright_gravity
 from recommender.physics.rollers import guide_roller_loads
+from recommender.physics.turning import arc_drive_force
 
 _COVERS = ("roller.working_load", "roller.static", "roller.life")
 

@@ -24,6 +24,8 @@ _WORTH_SAYING: Final = Decimal("0.1")
 _FIXED: Final = frozenset({"pair.bend"})
 """Checks that look at nothing of the case."""
 
+_NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
+
 _HARD: Final = frozenset(check.about.id for check in OPTION_CHECKS)
 
 
@@ -177,7 +179,7 @@ def recommended(choice: Audit, currency: str) -> str:
     measured = [
         entry
         for entry in choice.findings
-        if entry.about.unit not in ("1", "money") and entry.check != "loop.stations"
+        if entry.about.unit not in ("1", "money") and entry.check not in _NO_STRAIN
     ]
     tightest = max(measured, key=lambda finding: finding.utilisation)
     unit = tightest.about.unit

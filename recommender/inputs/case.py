@@ -43,6 +43,7 @@ class _Table(BaseModel):
 
 _AMOUNT = r"[0-9]{1,12}(\.[0-9]{1,2})? [A-Z]{3}"
 _EXTENT = {"length": "long", "width": "wide"}
+_LONGEST_GUIDE = 200.0
 _Name = Annotated[str, Field(min_length=1, max_length=60)]
 _Count = Annotated[int, Field(ge=1, le=20)]
 
@@ -240,6 +241,10 @@ class Case(_Table):
         return self
 
     def _tray_holds_its_liquid(self) -> None:
+        if self.loop.max_length is not None and self.loop.max_length > _LONGEST_GUIDE:
+            raise ValueError(
+                f"has a loop.max_length beyond the {_LONGEST_GUIDE:.0f} m that are looked at"
+            )
         liquid = self.load.liquid
         if liquid is None:
             return

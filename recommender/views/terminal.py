@@ -155,6 +155,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
         ("price", True),
         ("dearer by", True),
     )
+    table.columns[0].no_wrap = True
     for option in ordered(options):
         works = option.verdict is not Verdict.REJECTED
         by = option.dearer_by

@@ -2,8 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
-from pathlib import Path
+from functools import cache, cached_property
 
 import pytest
 
@@ -14,7 +13,7 @@ from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
 from recommender.inputs.files import shipped
 from recommender.recommend import recommend
 
-CASES = sorted(shipped("cases").glob("*.toml"))
+NAMES = sorted(path.stem for path in shipped("cases").glob("*.toml"))
 
 
 @dataclass(frozen=True)
@@ -64,12 +63,29 @@ def altered() -> Callable[..., Catalogue]:
     return without_memory
 
 
-@pytest.fixture(scope="session")
-def catalogue() -> Catalogue:
+@cache
+def shipped_catalogue() -> Catalogue:
     return read_catalogue(shipped("catalog"))
 
 
-@pytest.fixture(scope="session", params=CASES, ids=lambda path: path.stem)
-def worked(request: pytest.FixtureRequest, catalogue: Catalogue) -> Worked:
-    path: Path = request.param
-    return Worked(path.stem, read_case(path), catalogue)
+@cache
+def work(name: str) -> Worked:
+    """A worked case by its name, the same for all tests."""
+    case = read_case(shipped("cases") / f"{name}.toml")
+    return Worked(name, case, shipped_catalogue())
+
+
+@pytest.fixture(scope="session")
+def catalogue() -> Catalogue:
+    return shipped_catalogue()
+
+
+@pytest.fixture(scope="session")
+def worked_case() -> Callable[[str], Worked]:
+    """How to get at a worked case by its name."""
+    return work
+
+
+@pytest.fixture(scope="session", params=NAMES)
+def worked(request: pytest.FixtureRequest) -> Worked:
+    return work(request.param)

@@ -10,7 +10,6 @@ import pytest
 from recommender.choice import checks
 from recommender.choice.audit import Audit, audit
 from recommender.choice.configuration import Configuration
-from recommender.choice.decide import decide
 from recommender.choice.findings import TAKT
 from recommender.choice.grid import Grid
 from recommender.choice.options import Option, list_options
@@ -130,7 +129,7 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_motion(acceleration=2.0),
         "load.slip",
     ),
-    "a tall load": ("tray", lambda s: s.with_case("load", cg_height=2.0), "load.tip"),
+    "a tall load": ("batch", lambda s: s.with_case("load", cg_height=2.0), "load.tip"),
     "more acceleration than magnets give": (
         "nest",
         lambda s: s.with_motion(acceleration=2.0),
@@ -280,23 +279,16 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
 }
 
-CHOSEN: dict[str, Situation] = {}
 
-
-def chosen(name: str, catalogue: Catalogue) -> Situation:
+def chosen(worked: Any) -> Situation:
     """What is recommended for a worked case."""
-    if name not in CHOSEN:
-        case = read_case(shipped("cases") / f"{name}.toml")
-        decision = decide(case, catalogue)
-        assert decision.chosen is not None
-        CHOSEN[name] = Situation(decision.chosen.configuration, case, catalogue)
-    return CHOSEN[name]
+    return Situation(worked.decision.chosen.configuration, worked.case, worked.catalogue)
 
 
 @pytest.mark.parametrize("what", SPOILT)
-def test_what_is_spoilt_fails_its_check(what: str, catalogue: Catalogue) -> None:
+def test_what_is_spoilt_fails_its_check(what: str, worked_case: Any) -> None:
     name, spoil, check = SPOILT[what]
-    whole = chosen(name, catalogue)
+    whole = chosen(worked_case(name))
     assert not whole.audit().failures
     failures = [finding.check for finding in spoil(whole).audit().failures]
     assert check in failures
@@ -392,9 +384,9 @@ def option_of(situation: Situation) -> Option:
     return situation.configuration.option
 
 
-def test_utilisation_of_the_drive_is_that_of_newton(catalogue: Catalogue) -> None:
+def test_utilisation_of_the_drive_is_that_of_newton(worked_case: Any, catalogue: Catalogue) -> None:
     """A hand calculation of one check of the audit: m·a + resistance against the peak force."""
-    situation = chosen("nest", catalogue)
+    situation = chosen(worked_case("nest"))
     checked = {f.check: f for f in situation.audit().findings}["drive.peak_straight"]
     option, motion = option_of(situation), situation.configuration.motion
     case, margin = situation.case, catalogue.rules.drive_margin

@@ -26,7 +26,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
 
 # Waves are dear to compute: where there is a liquid, both sides get a coarser grid.
-WITH_LIQUID = Grid(accelerations=4, speeds=3, bend_speeds=3, ramp_times=3)
+WITH_LIQUID = Grid(accelerations=3, speeds=2, bend_speeds=3, ramp_times=2)
 HOLDS = 1.0 + 1e-9
 
 

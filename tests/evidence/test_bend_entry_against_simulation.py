@@ -9,12 +9,6 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
-from recommender.physics.turning import (
-    arc_drive_force,
-    entry_drive_force,
-    entry_radius,
-    entry_yaw_acceleration,
-)
 from recommender.physics.loads import inertial_wrench
 from recommender.physics.pair import (
     pair_inset,
@@ -23,6 +17,12 @@ from recommender.physics.pair import (
     pair_truck_wrenches,
 )
 from recommender.physics.rollers import guide_roller_loads
+from recommender.physics.turning import (
+    arc_drive_force,
+    entry_drive_force,
+    entry_radius,
+    entry_yaw_acceleration,
+)
 
 
 def path(along, radius, transition):

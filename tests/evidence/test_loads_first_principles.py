@@ -7,12 +7,6 @@ are used, twice differenced, and Newton's law for every point in the fixed frame
 import numpy as np
 import pytest
 
-from recommender.physics.turning import (
-    arc_apparent_mass,
-    arc_drive_force,
-    upright_bend_drive_force,
-    upright_bend_peak_drive_force,
-)
 from recommender.physics.loads import (
     drive_force_wrench,
     force_wrench,
@@ -21,6 +15,12 @@ from recommender.physics.loads import (
 )
 from recommender.physics.pair import pair_inset, pair_truck_angle
 from recommender.physics.rollers import guide_roller_loads
+from recommender.physics.turning import (
+    arc_apparent_mass,
+    arc_drive_force,
+    upright_bend_drive_force,
+    upright_bend_peak_drive_force,
+)
 
 STEP = 2e-4
 GRAVITY = 9.80665

@@ -98,7 +98,7 @@ def _between(context: LayoutContext) -> tuple[str, ...]:
 
 def _bend_spacing(context: LayoutContext) -> Outcome:
     about = context.about
-    return single(about.bend_spacing / context.setting.settings.bend_speed, about.takt)
+    return single(about.least_bend_spacing / context.setting.settings.bend_speed, about.takt)
 
 
 def _life(context: LayoutContext) -> Outcome:
