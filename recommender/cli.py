@@ -93,13 +93,23 @@ def _catalogue(folder: Path | None) -> "Catalogue":
     return read_catalogue(folder or shipped("catalog"))
 
 
-def _answer(case: "Case", folder: Path | None, where: str) -> "Answer":
+def _answer(
+    case: "Case",
+    folder: Path | None,
+    where: str,
+    *,
+    quiet: bool,
+    in_brief: bool = False,
+    in_depth: bool = False,
+) -> "Answer":
     from recommender.inputs.case import check_currency
     from recommender.recommend import recommend
+    from recommender.views.progress import shown_progress
 
     catalogue = _catalogue(folder)
     check_currency(case, catalogue.catalogue.currency, where)
-    return recommend(case, catalogue)
+    with shown_progress(quiet=quiet) as report:
+        return recommend(case, catalogue, in_brief=in_brief, in_depth=in_depth, progress=report)
 
 
 def _read(path: Path) -> "Case":
@@ -131,6 +141,9 @@ def answer_command(
     rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
     held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
     max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
+    ] = False,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -140,7 +153,8 @@ def answer_command(
 
     asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
     given = {key: text for key, text in asked if text is not None}
-    answer = _answer(_asked(case, given), catalogue, str(case or "command line"))
+    where = str(case or "command line")
+    answer = _answer(_asked(case, given), catalogue, where, quiet=quiet, in_brief=brief)
     return _show(answer, as_json, show_answer)
 
 
@@ -182,7 +196,7 @@ def compare_command(
     from recommender.answer import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(_read(case), catalogue, str(case))
+    answer = _answer(_read(case), catalogue, str(case), quiet=quiet)
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
         print_json(plain(chosen))
@@ -202,7 +216,7 @@ def why_command(
     from recommender.answer import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(_read(case), catalogue, str(case))
+    answer = _answer(_read(case), catalogue, str(case), quiet=quiet, in_depth=True)
     found = _find(answer, option)
     if as_json:
         print_json(plain(found))
@@ -233,7 +247,7 @@ def parts_command(
         if writer is None:
             raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
         refuse_existing(output, force=force)
-    answer = _answer(_read(case), catalogue, str(case))
+    answer = _answer(_read(case), catalogue, str(case), quiet=quiet, in_brief=True)
     found = _find(answer, option) if option else answer.choice
     if found is None:
         complain(f"{case}: no option meets this case, so there are no parts")

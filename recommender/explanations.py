@@ -124,7 +124,7 @@ def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency:
         audit,
         looked.obstacle,
         explained.scenes.get(looked.option.id),
-        explained.failing[looked.option.id],
+        explained.failing.get(looked.option.id),
         currency,
     )
 

@@ -27,7 +27,12 @@ from recommender.choice.decide import Decision, Looked, decide
 from recommender.choice.findings import Finding
 from recommender.choice.parts import WEEK, PartLine
 from recommender.explain.differences import item_differences
-from recommender.explain.explained import Explained, Progress, explain_decision
+from recommender.explain.explained import (
+    Explained,
+    Progress,
+    explain_decision,
+    explain_in_brief,
+)
 from recommender.inputs.case import Case, assumptions, check_currency
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
@@ -40,6 +45,7 @@ def recommend(
     case: Case,
     catalogue: Catalogue,
     *,
+    in_brief: bool = False,
     in_depth: bool = False,
     progress: Progress | None = None,
 ) -> Answer:
@@ -49,6 +55,8 @@ def recommend(
     ----------
     case : Case
     catalogue : Catalogue
+    in_brief : bool
+        Whether to leave out what would have to give, and say only which checks fail.
     in_depth : bool
         Whether to look also for the values at which another option would be recommended, which
         takes some seconds.
@@ -63,7 +71,10 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     decision = decide(case, catalogue)
     chosen = decision.chosen
-    explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)
+    if in_brief:
+        explained = explain_in_brief(decision, case, catalogue)
+    else:
+        explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)
     return Answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),

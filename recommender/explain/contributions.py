@@ -123,7 +123,8 @@ def _along(scene: Scene, case: LoadCase) -> Breakdown:
     rate = motion.acceleration if case.direction.kind == "speeding up" else 0.0
     masses = scene.about.alone.part_mass[0, 0, 0]
     shares = [
-        (f"{part} sped up", rate * float(mass)) for part, mass in zip(PARTS, masses, strict=True)
+        (f"speeding up the {part}", rate * float(mass))
+        for part, mass in zip(PARTS, masses, strict=True)
     ]
     resistance = float(case.loads.resistance[0, 0, case.column])
     return _with_margin(
@@ -145,12 +146,12 @@ def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
     alpha = abs(float(case.loads.yaw_acceleration[0, 0, k]))
     reach = alone.part_centre[0, 0, 0, :, 1]
     swings = [
-        (f"{part} swung round beside the guide", alpha * float(mass * y))
+        (f"swinging the {part} round", alpha * float(mass * y))
         for part, mass, y in zip(PARTS, alone.part_mass[0, 0, 0], reach, strict=True)
     ]
     others = thrust - sum(amount for _, amount in swings)
     resistance = float(case.loads.resistance[0, 0, k])
-    what = "turning of carrier and load" if alpha else "weight along the bend"
+    what = "turning carrier and load" if alpha else "the weight along the bend"
     return _with_margin(
         f"Force of the drive, {case.direction.name}",
         [*swings, (what, others), ("resistance", resistance)],

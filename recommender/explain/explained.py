@@ -39,6 +39,8 @@ class Explained:
         Where the recommendation changes, if that was asked for.
     impasse : Impasse or None
         What keeps every option from the case, if none meets it.
+    in_brief : bool
+        Whether only the checks were looked at, and nothing was asked beyond them.
     """
 
     requirements: tuple[Requirement, ...]
@@ -47,6 +49,7 @@ class Explained:
     headroom: list[Headroom] = field(default_factory=list)
     turning_points: list[TurningPoint] = field(default_factory=list)
     impasse: Impasse | None = None
+    in_brief: bool = False
 
     def breakdowns(self, looked: Looked) -> list[tuple[str, Breakdown]]:
         """What the worst checks of an option are made of, by the check's id.
@@ -54,7 +57,7 @@ class Explained:
         Those that fail, or the ones that are used most.
         """
         scene = self.scenes.get(looked.option.id)
-        if scene is None or looked.audit is None:
+        if self.in_brief or scene is None or looked.audit is None:
             return []
         findings = looked.audit.failures if not looked.feasible else looked.audit.findings
         worst = sorted(findings, key=lambda finding: -finding.utilisation)
@@ -66,6 +69,19 @@ class Explained:
             if len(told) == _MOST_BREAKDOWNS:
                 break
         return list(told.values())
+
+
+def explain_in_brief(decision: Decision, case: Case, catalogue: Catalogue) -> Explained:
+    """What the checks of a decision say by themselves, which takes no further calculation."""
+    return Explained((), {}, _scenes(decision, case, catalogue), in_brief=True)
+
+
+def _scenes(decision: Decision, case: Case, catalogue: Catalogue) -> dict[str, Scene]:
+    return {
+        entry.option.id: Scene(entry.audit.configuration, case, catalogue)
+        for entry in decision.looked
+        if entry.audit is not None
+    }
 
 
 def explain_decision(
@@ -108,11 +124,7 @@ def explain_decision(
     explanations = explain_failing(
         failing, requirements, oracle, report("explaining options", len(failing))
     )
-    scenes = {
-        entry.option.id: Scene(entry.audit.configuration, case, catalogue)
-        for entry in decision.looked
-        if entry.audit is not None
-    }
+    scenes = _scenes(decision, case, catalogue)
     if decision.chosen is None:
         alone = {id_: situation for id_, (situation, _) in failing.items()}
         impasse = find_impasse(explanations, alone, requirements, oracle)

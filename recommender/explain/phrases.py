@@ -1,5 +1,6 @@
 """Why a check fails, in words: what, where, by how much, and what is behind it."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -138,8 +139,10 @@ def _moment(case: str) -> str:
         ("process force", "under the process force"),
     ):
         if case.startswith(name):
-            return said + case.removeprefix(name)
-    return case if case.startswith("in ") else f"when {case}"
+            text = said + case.removeprefix(name)
+            return f"{text}," if "," in text else text
+    text = case if case.startswith("in ") else f"when {case}"
+    return f"{text}," if "," in text else text
 
 
 def _mostly(found: Breakdown | None) -> str:
@@ -191,18 +194,15 @@ def _drive(told: Failure) -> str:
     if found is None:
         return text
     name, amount = found.shares[0]
-    return f"{text}; {measure(amount, 'force')} of it is for the {name}"
+    return f"{text}; {measure(amount, 'force')} of it is for {name}"
 
 
 def _heat(told: Failure) -> str:
     return (
-        f"the windings at the {told.where} would carry {told.demand} all the time,"
-        f" {told.excess} than they can be cooled for{_taken_every(told)}"
+        f"the windings at the {told.where} would get as hot as with {told.demand} all the time,"
+        f" {told.excess} than they bear, as a carrier comes every"
+        f" {measure(told.scene.about.takt, 'duration')}"
     )
-
-
-def _taken_every(told: Failure) -> str:
-    return f", because a carrier comes every {measure(told.scene.about.takt, 'duration')}"
 
 
 def _length(told: Failure) -> str:
@@ -234,6 +234,8 @@ def _room(told: Failure) -> str:
 
 
 def _lap(told: Failure) -> str:
+    if math.isinf(told.finding.demand):
+        return "between a station and a bend it is too short a way to reach the speed of the bend"
     found, most = told.breakdown, ""
     if found is not None:
         most = f", {measure(found.shares[0][1], 'duration')} of it for {found.shares[0][0]}"

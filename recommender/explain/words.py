@@ -33,7 +33,7 @@ def rejected(
     audit: Audit | None,
     obstacle: str,
     scene: Scene | None,
-    explanation: Explanation,
+    explanation: Explanation | None,
     currency: str,
 ) -> str:
     """Why an option cannot be had, and what would have to give.
@@ -46,25 +46,29 @@ def rejected(
         What keeps the stations off every loop then.
     scene : Scene or None
         The same configuration.
-    explanation : Explanation
+    explanation : Explanation or None
+        ``None`` if nothing was asked beyond the checks.
     currency : str
     """
-    return f"{_fault(audit, obstacle, scene, explanation, currency)} {_help(explanation, currency)}"
+    fault = _fault(audit, obstacle, scene, explanation, currency)
+    return fault if explanation is None else f"{fault} {_help(explanation, currency)}"
 
 
 def _fault(
     audit: Audit | None,
     obstacle: str,
     scene: Scene | None,
-    explanation: Explanation,
+    explanation: Explanation | None,
     currency: str,
 ) -> str:
-    budget = next((way for way in explanation.alone if _key(way) == "commercial.budget"), None)
+    alone = explanation.alone if explanation else ()
+    budget = next((way for way in alone if _key(way) == "commercial.budget"), None)
     if budget is not None:
         return _too_dear(budget, currency)
     if audit is None or scene is None:
         return sentence(f"its stations fit on no loop of this catalogue: {obstacle}")
-    failures = told_failures(audit, hopeless=explanation.hopeless)
+    hopeless = explanation is not None and explanation.hopeless
+    failures = told_failures(audit, hopeless=hopeless)
     if not failures:
         return "No motion on any loop passes every check at once."
     said = [failure(Failure(each, scene, audit.findings, currency)) for each in failures]

@@ -16,9 +16,8 @@ from recommender.choice.options import Option, list_options
 from recommender.choice.placement import Loop, Placement
 from recommender.choice.screen import screen
 from recommender.choice.search import Workshop, cheapest
-from recommender.inputs.case import Case, read_case
+from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.files import shipped
 
 
 @dataclass(frozen=True)
