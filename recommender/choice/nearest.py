@@ -17,9 +17,9 @@ from recommender.choice.search import Workshop
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.physics.constants import Array
 
-_ROWS = 48
+_ROWS = 24
 _FEW_ROWS = 16
-_LOOPS = 4
+_LOOPS = 3
 
 
 def nearest(
