@@ -546,7 +546,7 @@ class TestRefusals:
 
 class TestFaultsOfOurs:
     def test_end_with_1_and_no_traceback(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        def fail(*_: object) -> None:
+        def fail(*_: object, **__: object) -> None:
             raise IndexError("out of bounds")
 
         monkeypatch.setattr("recommender.recommend.recommend", fail)
@@ -555,7 +555,7 @@ class TestFaultsOfOurs:
         )
 
     def test_an_interrupt_ends_quietly(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        def interrupt(*_: object) -> None:
+        def interrupt(*_: object, **__: object) -> None:
             raise KeyboardInterrupt
 
         monkeypatch.setattr("recommender.recommend.recommend", interrupt)

@@ -29,7 +29,7 @@ class Grid:
     speeds: int = 9
     bend_speeds: int = 16
     ramp_times: int = 4
-    search: int = 24
+    search: int = 32
 
     def doubled(self) -> "Grid":
         """Twice the steps on every axis."""
