@@ -40,7 +40,18 @@ def three_digits(value: float) -> str:
     return f"{value:,.{places}f}"
 
 
-def money(amount: Decimal, currency: str) -> str:
+def amount(value: Decimal) -> str:
+    """A sum of money whose currency stands elsewhere.
+
+    Examples
+    --------
+    >>> amount(Decimal("35105"))
+    '35,105.00'
+    """
+    return f"{value:,.2f}"
+
+
+def money(value: Decimal, currency: str) -> str:
     """A sum of money.
 
     Examples
@@ -48,7 +59,7 @@ def money(amount: Decimal, currency: str) -> str:
     >>> money(Decimal("35105"), "EUR")
     '35,105.00 EUR'
     """
-    return f"{amount:,.2f} {currency}"
+    return f"{amount(value)} {currency}"
 
 
 def share(value: float) -> str:

@@ -133,4 +133,4 @@ class _Picture:
     def text(self) -> str:
         """The sheet without what trails."""
         lines = ["".join(row).rstrip() for row in self.sheet]
-        return "\n".join(lines).rstrip("\n")
+        return "\n".join(lines).strip("\n")

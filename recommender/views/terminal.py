@@ -11,7 +11,7 @@ from rich.text import Text
 from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
-from recommender.views.numbers import money, quantity, share, three_digits
+from recommender.views.numbers import amount, money, quantity, share, three_digits
 from recommender.views.plan import loop_drawing
 
 __all__ = [
@@ -31,6 +31,11 @@ _VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "works, dearer",
     Verdict.REJECTED: "does not work",
+}
+_SHORT_VERDICTS = {
+    Verdict.RECOMMENDED: "recommended",
+    Verdict.DEARER: "dearer",
+    Verdict.REJECTED: "fails",
 }
 
 
@@ -147,25 +152,27 @@ def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
 
 def options_table(options: Sequence[OptionResult]) -> Table:
     """Every option in one line."""
+    currency = options[0].currency
     table = grid(
         ("option", False),
         ("verdict", False),
         ("carriers", True),
         ("guide", True),
-        ("price", True),
+        (f"price, {currency}", True),
         ("dearer by", True),
     )
-    table.columns[0].no_wrap = True
+    for column in table.columns[:2]:
+        column.no_wrap = True
     for option in ordered(options):
         works = option.verdict is not Verdict.REJECTED
         by = option.dearer_by
         table.add_row(
             option.id,
-            _VERDICTS[option.verdict],
+            _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
             quantity(option.loop.length_m, "m") if works and option.loop else "",
-            money(option.price, option.currency) if option.price is not None else "",
-            money(by.price, option.currency) if by else "",
+            amount(option.price) if option.price is not None else "",
+            amount(by.price) if by else "",
         )
     return table
 
@@ -187,8 +194,8 @@ def parts_table(parts: Sequence[PartResult], currency: str) -> Table:
     table = grid(
         ("part", False),
         ("description", False),
-        ("quantity", True),
-        ("each", True),
+        ("pieces", True),
+        (f"each, {currency}", True),
         ("price", True),
         ("weeks", True),
     )
@@ -197,12 +204,12 @@ def parts_table(parts: Sequence[PartResult], currency: str) -> Table:
             part.id,
             part.description,
             str(part.quantity),
-            money(part.unit_price, currency),
-            money(part.price, currency),
+            amount(part.unit_price),
+            amount(part.price),
             f"{part.lead_time_weeks:g}",
         )
     total = sum((part.price for part in parts), start=Decimal(0))
-    table.add_row("", "total", "", "", money(total, currency), "", style="bold")
+    table.add_row("", "total", "", "", amount(total), "", style="bold")
     return table
 
 
