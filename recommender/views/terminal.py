@@ -156,10 +156,10 @@ def options_table(options: Sequence[OptionResult]) -> Table:
     table = grid(
         ("option", False),
         ("verdict", False),
-        ("carriers", True),
-        ("guide", True),
+        ("fleet", True),
+        ("guide, m", True),
         (f"price, {currency}", True),
-        ("dearer by", True),
+        ("more", True),
     )
     for column in table.columns[:2]:
         column.no_wrap = True
@@ -170,7 +170,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
-            quantity(option.loop.length_m, "m") if works and option.loop else "",
+            f"{option.loop.length_m:.2f}" if works and option.loop else "",
             amount(option.price) if option.price is not None else "",
             amount(by.price) if by else "",
         )
