@@ -157,7 +157,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
         ("option", False),
         ("verdict", False),
         ("fleet", True),
-        ("guide, m", True),
+        ("guide", True),
         (f"price, {currency}", True),
         ("more", True),
     )
@@ -170,7 +170,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
-            f"{option.loop.length_m:.2f}" if works and option.loop else "",
+            f"{option.loop.length_m:.2f} m" if works and option.loop else "",
             amount(option.price) if option.price is not None else "",
             amount(by.price) if by else "",
         )
