@@ -1,8 +1,8 @@
 """The chosen price against everything that could be built, with nothing left out.
 
 Every setting that holds of every option, every way to build a side, every set of supplies, feeds
-and controllers, and as many carriers as needed and one more or less: enumerated plainly, without
-the order, the bounds and the pruning of the search.
+and controllers, and as many carriers as needed or one more: enumerated plainly, without the order,
+the bounds and the pruning of the search.
 """
 
 from dataclasses import dataclass
@@ -85,16 +85,15 @@ def sides(catalogue: Catalogue, longest: float) -> dict[float, list[tuple[int, .
 
 
 def holding(on: LoopContext, setting: SettingContext) -> Manned | None:
-    """Settings that pass every check on a loop, with the fleet needed, one fewer and one more."""
+    """Settings that pass every check on a loop, with the fleet needed and with one more."""
     alone = LayoutContext(on, setting)
     possible = holds((*GEOMETRY_CHECKS, *FLEET_CHECKS), alone)
     rows = np.flatnonzero(possible & np.isfinite(alone.carriers_for_rate))
     if not len(rows):
         return None
     needed = LayoutContext(on, setting.take(rows)).carriers
-    numbers = np.concatenate([needed - 1, needed, needed + 1])
-    rows = np.tile(rows, 3)[numbers >= 1]
-    manned = Manned(on, setting.take(rows), None, numbers[numbers >= 1])
+    numbers = np.concatenate([needed, needed + 1])
+    manned = Manned(on, setting.take(np.tile(rows, 2)), None, numbers)
     # The wave's check is dear, and it is needed only where all others hold.
     waves = tuple(check for check in LAYOUT_CHECKS if check.about.id == "load.spill")
     others = tuple(check for check in LAYOUT_CHECKS if check not in waves)

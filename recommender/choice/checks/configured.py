@@ -50,15 +50,27 @@ def _peak(context: ConfiguredContext) -> Outcome:
 
 
 def _sections(context: ConfiguredContext) -> Outcome:
-    limits = [
-        float(sum(count * part.max_sections for part, count in context.supplies())),
-        float(context.controller.max_sections),
-    ]
+    """Sections against what supplies, feeds and controller reach; supplies against the cabinet."""
+    supplies = context.supplies()
+    reach = {feed.id: feed.max_sections for feed in context.catalogue.feed}
+    fed = sum(count * reach[id_] for id_, count in context.configuration.electrics.feeds)
     sections = float(context.configuration.sections)
+    served = sum(count * part.max_sections for part, count in supplies)
+    limits = (
+        served,
+        context.controller.max_sections,
+        fed,
+        context.catalogue.rules.most_supplies,
+    )
     return Outcome(
-        np.array([[sections, sections]]),
-        np.array(limits),
-        ("the supplies", f"controller {context.controller.id}"),
+        np.array([[sections, sections, sections, float(sum(count for _, count in supplies))]]),
+        np.array(limits, dtype=np.float64),
+        (
+            "the supplies",
+            f"controller {context.controller.id}",
+            "the feeds",
+            "the cabinet of supplies",
+        ),
     )
 
 
