@@ -70,11 +70,18 @@ def recommend(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     decision = decide(case, catalogue)
-    chosen = decision.chosen
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:
         explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)
+    return write_answer(case, catalogue, decision, explained)
+
+
+def write_answer(
+    case: Case, catalogue: Catalogue, decision: Decision, explained: Explained
+) -> Answer:
+    """The answer that a decision and what is explained about it come to."""
+    chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),

@@ -44,7 +44,11 @@ class Conflicts:
 
 
 def find_conflicts(
-    keys: Sequence[str], hints: Sequence[Keys] = (), most: int = 8, effort: int = 400
+    keys: Sequence[str],
+    hints: Sequence[Keys] = (),
+    expected: Sequence[Keys] = (),
+    most: int = 8,
+    effort: int = 400,
 ) -> Generator[Keys, bool, Conflicts]:
     """All minimal conflicts of requirements that cannot all hold together.
 
@@ -57,6 +61,8 @@ def find_conflicts(
         All requirements; that they cannot all hold together is known.
     hints : sequence of set, optional
         Sets that may well hold a conflict; looked into first.
+    expected : sequence of set, optional
+        Sets that may well be minimal conflicts.
     most : int
         Conflicts after which no more are looked for.
     effort : int
@@ -87,37 +93,94 @@ def find_conflicts(
     if not (yield from known.holds(NOTHING)):
         return Conflicts((NOTHING,), (), complete=True)
     known.fails.append(frozenset(keys))
-    conflicts: list[Keys] = []
-    helping: list[Keys] = []
-    complete = True
-    while True:
+    search = _Search(known, hints, expected, most, effort)
+    while (yield from search.widened()):
+        pass
+    return search.result()
+
+
+class _Search:
+    """Conflicts and concessions found so far, widened by a step at a time."""
+
+    def __init__(
+        self,
+        known: "_Known",
+        hints: Sequence[Keys],
+        expected: Sequence[Keys],
+        most: int,
+        effort: int,
+    ) -> None:
+        self.known = known
+        self.hints = hints
+        self.expected = expected
+        self.most = most
+        self.effort = effort
+        self.conflicts: list[Keys] = []
+        self.helping: list[Keys] = []
+        self.complete = True
+
+    def widened(self) -> Generator[Keys, bool, bool]:
+        """One more conflict or concession; false if there is nothing more to find."""
         given_up = next(
-            (each for each in minimal_hitting_sets(conflicts) if each not in helping), None
+            (each for each in minimal_hitting_sets(self.conflicts) if each not in self.helping),
+            None,
         )
-        if given_up is None:
-            break
-        if known.asked >= effort:
-            complete = False
-            break
-        rest = frozenset(keys) - given_up
-        if given_up and (yield from known.holds(rest)):
-            helping.append(given_up)
-            continue
-        if len(conflicts) >= most:
-            complete = False
-            break
-        found = yield from _shrunk(known, rest, hints)
-        conflict = yield from _confirmed(known, found)
-        if conflict is None:
-            complete = False
-            break
-        conflicts.append(conflict)
-    still = set(minimal_hitting_sets(conflicts))
-    return Conflicts(
-        tuple(sorted(conflicts, key=known.order)),
-        tuple(sorted((each for each in helping if each in still), key=known.order)),
-        complete,
-    )
+        tired = bool(self.conflicts) and self.known.asked >= self.effort
+        if given_up is None or tired:
+            self.complete = self.complete and given_up is None
+            return (yield from self._corrected())
+        rest = frozenset(self.known.keys) - given_up
+        if given_up and (yield from self.known.holds(rest)):
+            self.helping.append(given_up)
+            return True
+        if len(self.conflicts) >= self.most:
+            self.complete = False
+            return (yield from self._corrected())
+        self.conflicts.append((yield from self._conflict_within(rest)))
+        return True
+
+    def _conflict_within(self, failing: Keys) -> Generator[Keys, bool, Keys]:
+        """A conflict within a set that fails, minimal unless it was expected."""
+        known = self.known
+        for each in self.expected:
+            if each <= failing and not (yield from known.holds(each)):
+                return each
+        for hint in sorted({each & failing for each in self.hints}, key=known.order):
+            if hint and hint != failing and not (yield from known.holds(hint)):
+                return (yield from _quick(known, NOTHING, NOTHING, known.sorted(hint)))
+        return (yield from _quick(known, NOTHING, NOTHING, known.sorted(failing)))
+
+    def _corrected(self) -> Generator[Keys, bool, bool]:
+        """Whether some conflict turned out not to be one and was replaced.
+
+        Every one is to fail, and every part of it to hold: asked, or known from a larger set that
+        was asked. Only what was expected can be larger than a conflict, and only where giving up
+        more does harm can one hold.
+        """
+        for conflict in self.conflicts:
+            if (yield from self.known.holds(conflict)):
+                self.conflicts.remove(conflict)
+                self.complete = False
+                return False
+            for key in self.known.sorted(conflict):
+                part = conflict - {key}
+                if not (yield from self.known.holds(part)):
+                    self.conflicts.remove(conflict)
+                    self.conflicts.append(
+                        (yield from _quick(self.known, NOTHING, NOTHING, self.known.sorted(part)))
+                    )
+                    return True
+        return False
+
+    def result(self) -> Conflicts:
+        """What was found."""
+        conflicts = self.conflicts or [frozenset(self.known.keys)]
+        still = set(minimal_hitting_sets(conflicts))
+        return Conflicts(
+            tuple(sorted(conflicts, key=self.known.order)),
+            tuple(sorted((each for each in self.helping if each in still), key=self.known.order)),
+            self.complete,
+        )
 
 
 class _Known:
@@ -143,30 +206,10 @@ class _Known:
             return True
         if any(kept >= each for each in self.fails):
             return False
-        return (yield from self.surely_holds(kept))
-
-    def surely_holds(self, kept: Keys) -> Holding:
-        """Whether a set holds together, asked in any case."""
         self.asked += 1
         answer = yield kept
         (self.works if answer else self.fails).append(kept)
         return answer
-
-
-def _shrunk(known: _Known, failing: Keys, hints: Sequence[Keys]) -> Generator[Keys, bool, Keys]:
-    """A minimal conflict within a set that fails."""
-    for hint in sorted({each & failing for each in hints}, key=known.order):
-        if hint and hint != failing and not (yield from known.holds(hint)):
-            return (yield from _one_by_one(known, hint))
-    return (yield from _quick(known, NOTHING, NOTHING, known.sorted(failing)))
-
-
-def _one_by_one(known: _Known, failing: Keys) -> Generator[Keys, bool, Keys]:
-    """A minimal conflict within a set that fails and may well be one."""
-    for key in known.sorted(failing):
-        if not (yield from known.holds(failing - {key})):
-            failing = failing - {key}
-    return failing
 
 
 def _quick(
@@ -182,20 +225,6 @@ def _quick(
     of_second = yield from _quick(known, fixed | first, first, candidates[half:])
     of_first = yield from _quick(known, fixed | of_second, of_second, candidates[:half])
     return of_first | of_second
-
-
-def _confirmed(known: _Known, conflict: Keys) -> Generator[Keys, bool, Keys | None]:
-    """The conflict after asking, without any inference, that it fails and that no part does.
-
-    ``None`` if it holds after all, which can only be where giving up more does harm.
-    """
-    if conflict not in known.fails and (yield from known.surely_holds(conflict)):
-        return None
-    for key in known.sorted(conflict):
-        part = conflict - {key}
-        if part not in known.works and not (yield from known.surely_holds(part)):
-            return (yield from _confirmed(known, part))
-    return conflict
 
 
 def minimal_hitting_sets(sets: Iterable[Keys]) -> list[Keys]:

@@ -6,6 +6,7 @@ the value reads well. Where only checks of the option itself stand in the way, a
 one, the edge is found on those and then asked for at its two sides.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -77,13 +78,22 @@ def ease(
 
 
 def ease_both(
-    one: Move, other: Move, situation: Situation, passes: Passes
+    one: Move,
+    other: Move,
+    situation: Situation,
+    passes: Passes,
+    guess: Sequence[Concession] = (),
 ) -> Asking[Relaxed | None]:
     """An edge of two moves: both suffice together, and neither can be smaller beside the other.
 
     Two numbers are first moved in the same ratio, as far as it takes, and then each is moved back
-    as far as the other lets it.
+    as far as the other lets it; unless the concessions of a similar option are the edge here too.
     """
+    if [entry.key for entry in guess] == [one.key, other.key]:
+        guessed = _both(_as_before(one, guess[0]), _as_before(other, guess[1]), situation)
+        if (yield from _is_edge(guessed)):
+            reply = yield Question((guessed.works,), priced=True)
+            return replace(guessed, price=reply.price)
     if isinstance(one, Choice):
         return (yield from _ease_choice(one, other, situation, passes))
     if isinstance(other, Choice):
@@ -98,6 +108,30 @@ def ease_both(
         return None
     second = yield from _edge(other, first.change(situation), passes, known=True)
     return None if second is None else _both(first, second, situation)
+
+
+def _as_before(move: Move, known: Concession) -> _Edge:
+    """The edge of a move as a similar option has it."""
+    if isinstance(move, Choice):
+        before: Change = _unchanged
+        for alternative in move.alternatives:
+            if alternative.text == known.to:
+                return _Edge(known, alternative.change, before, None)
+            before = alternative.change
+        raise ValueError(f"{move.key} has no alternative {known.to}")
+    assert known.value is not None
+    assert known.short is not None
+    return _Edge(known, move.at(known.value), move.at(known.short), None)
+
+
+def _is_edge(guessed: Relaxed) -> Asking[bool]:
+    """Whether concessions work, and none a step smaller does."""
+    if not (yield Question((guessed.works,))).works:
+        return False
+    for short in guessed.fails:
+        if (yield Question((short,))).works:
+            return False
+    return True
 
 
 def _ease_choice(

@@ -113,7 +113,7 @@ def explain_decision(
     failing = {
         entry.option.id: (
             Situation(entry.option, case),
-            entry.audit.failures if entry.audit else (),
+            entry.audit.findings if entry.audit else (),
         )
         for entry in lost
     }

@@ -247,9 +247,21 @@ def _lap(told: Failure) -> str:
 def _places(told: Failure) -> str:
     carriers = told.scene.configuration.carriers
     return (
-        f"{count(carriers)} carriers and the room to exchange them take up {told.demand} places,"
-        f" and the loop has {told.limit}{_held_back(told, straight=False)}"
+        f"the loop has {told.limit} places, and {count(carriers)} carriers with the room to"
+        f" exchange them take up {told.demand}{_held_back(told, straight=False)}"
     )
+
+
+def _gaps(told: Failure) -> str:
+    return f"between {told.where} there are {told.limit} places where {told.demand} are needed"
+
+
+def _commanded(told: Failure) -> str:
+    return f"it needs {told.demand} carriers, and {told.where} commands {told.limit}"
+
+
+def _takt(told: Failure) -> str:
+    return f"its carriers come every {told.demand} only, where one is due every {told.limit}"
 
 
 def _life(told: Failure) -> str:
@@ -325,6 +337,9 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "fleet.room": _room,
     "fleet.lap": _lap,
     "fleet.places": _places,
+    "fleet.gaps": _gaps,
+    "fleet.takt": _takt,
+    "controller.carriers": _commanded,
     "roller.life": _life,
     "supply.mean": _mean,
     "supply.peak": _peak,

@@ -17,6 +17,9 @@ from recommender.explain.scale import Concession
 
 _MOST_CONFLICTS: Final = 4
 _EFFORT: Final = 60
+_NEARLY: Final = 0.95
+"""Utilisation from which a check is taken to hold an option back."""
+
 _MOST_PAIRS: Final = 3
 
 
@@ -60,7 +63,7 @@ def explain_failing(
     Parameters
     ----------
     failing : mapping
-        By the option's id the situation in which it fails, and the checks that do not hold where it
+        By the option's id the situation in which it fails, and what every check finds where it
         comes nearest to passing.
     requirements : sequence of Requirement
     oracle : Oracle
@@ -128,9 +131,8 @@ def explain(
     ahead : Explanation, optional
         That of a similar option, as a guess.
     """
-    if ahead is not None:
-        hints = [*ahead.conflicts.sets, *hints]
-    found = yield from _conflicts(situation, requirements, hints)
+    expected = ahead.conflicts.sets if ahead is not None else ()
+    found = yield from _conflicts(situation, requirements, hints, expected)
     asker = _Concessions(situation, {entry.key: entry for entry in requirements}, passes, ahead)
     alone: list[Relaxed] = []
     for key in (yield from asker.helping(found, 1)):
@@ -143,10 +145,13 @@ def explain(
 
 
 def _conflicts(
-    situation: Situation, requirements: Sequence[Requirement], hints: Sequence[Keys]
+    situation: Situation,
+    requirements: Sequence[Requirement],
+    hints: Sequence[Keys],
+    expected: Sequence[Keys],
 ) -> Asking[Conflicts]:
     keys = [requirement.key for requirement in requirements]
-    asking = find_conflicts(keys, hints, _MOST_CONFLICTS, _EFFORT)
+    asking = find_conflicts(keys, hints, expected, _MOST_CONFLICTS, _EFFORT)
     return (yield from _of_situation(asking, situation, requirements))
 
 
@@ -212,6 +217,10 @@ class _Concessions:
         known = (relaxed.concessions[0] for relaxed in self.ahead.alone)
         return next((concession for concession in known if concession.key == key), None)
 
+    def _guessed_pair(self) -> Sequence[Concession]:
+        known = self.ahead.pair if self.ahead is not None else None
+        return () if known is None else known.concessions
+
     def cheapest_pair(self, pairs: Sequence[tuple[str, ...]]) -> Asking[Relaxed | None]:
         """The cheapest edge of two requirements.
 
@@ -228,7 +237,9 @@ class _Concessions:
             if best is not None and _price(best) <= bound:
                 break
             for moves in product(self.named[one].moves, self.named[other].moves):
-                relaxed = yield from ease_both(*moves, self.situation, self.passes)
+                relaxed = yield from ease_both(
+                    *moves, self.situation, self.passes, self._guessed_pair()
+                )
                 if relaxed is not None and (best is None or _price(relaxed) < _price(best)):
                     best = relaxed
         return best
@@ -239,15 +250,20 @@ def _price(relaxed: Relaxed) -> Cents:
 
 
 def _hints(findings: Sequence[Finding], requirements: Sequence[Requirement]) -> list[Keys]:
-    """Requirements that failing checks speak of, each check's and all together."""
+    """Requirements that failing checks speak of: each check's, all of theirs, and those of checks
+    that are used up besides."""
     keys = [requirement.key for requirement in requirements]
-    hints = [
-        frozenset(
-            key for key in keys if any(_same(key, said) for said in finding.about.requirements)
-        )
-        for finding in findings
-    ]
-    return [*hints, frozenset().union(*hints)]
+
+    def spoken_of(finding: Finding) -> Keys:
+        said = finding.about.requirements
+        return frozenset(key for key in keys if any(_same(key, each) for each in said))
+
+    failing = [spoken_of(finding) for finding in findings if not finding.ok]
+    binding = [spoken_of(finding) for finding in findings if finding.utilisation >= _NEARLY]
+    together = frozenset[str]().union(*failing)
+    # How a load is held and how many share a carrier stand behind many checks.
+    usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
+    return [*failing, together, together.union(*binding) | usual]
 
 
 def _same(key: str, said: str) -> bool:

@@ -212,7 +212,12 @@ def _limit(case: Case, key: str, kind: str, lax: float) -> Iterator[Requirement]
 def _of_load(case: Case) -> Iterator[Requirement]:
     load = case.load
     yield _to_lax_end(_number(case, "load.mass", "mass", _NEARLY_NOTHING * load.mass))
-    for key in ("load.reach", "load.offset", "load.cg_height"):
+    if load.reach:
+        reach = _number(case, "load.reach", "length", 0.0)
+        # A load that reaches out leaves more room on the inner side of a bend, so that without
+        # reach there can be less of it; then the reach that is asked may stay as it is.
+        yield Requirement(reach.key, (reach.at(0.0), _unchanged), (reach,))
+    for key in ("load.offset", "load.cg_height"):
         if value_at(case, key):
             yield _to_lax_end(_number(case, key, "length", 0.0))
     if load.held != "clamped":

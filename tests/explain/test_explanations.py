@@ -128,6 +128,9 @@ def test_a_case_that_nothing_meets(worked: Any, judge: Any) -> None:
     assert all(way.effort <= other.effort for _, other in impasse.ways)
 
 
+@pytest.mark.parametrize(
+    "worked", ["crate", "cantilever", "impossible", "nest", "two-up", "upright"], indirect=True
+)
 def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
     # With the first concession of some option in the case, the decision has it as the edge says.
     ways = [
