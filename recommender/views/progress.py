@@ -7,7 +7,6 @@ from contextlib import contextmanager
 from typing import Final
 
 from rich.console import Console
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
 _MOMENT: Final = 1.0
 
@@ -25,6 +24,15 @@ def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
     if quiet or not sys.stderr.isatty():
         yield None
         return
+    # Loaded only where somebody sees it: it takes as long as a tenth of the crate's answer.
+    from rich.progress import (  # noqa: PLC0415
+        BarColumn,
+        MofNCompleteColumn,
+        Progress,
+        TaskID,
+        TextColumn,
+    )
+
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
     bar = Progress(*columns, console=Console(stderr=True), transient=True)
     since, tasks, started = time.monotonic(), dict[str, TaskID](), False
