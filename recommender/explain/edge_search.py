@@ -220,23 +220,25 @@ def _close_in(probe: _Probe, bracket: _Bracket) -> Asking[None]:
 
 
 def _among_steps(probe: _Probe, bracket: _Bracket) -> Asking[NumberEdge | None]:
-    """The edge among values that read well."""
+    """The edge among values that read well, asked on both of its sides."""
     scale = probe.scale
     steps = scale.steps(min(bracket.fails, bracket.works), scale.number.step)
     good, bad = steps.outward(bracket.works), steps.inward(bracket.fails)
+    asked = not steps.concedes(bad)
     wider = scale.sense
-    while (yield from _works(probe, steps, bad)):
-        good, bad = bad, bad - wider
-        wider *= 2
-    while abs(good - bad) > 1:
-        middle = (good + bad) // 2
-        if (yield from _works(probe, steps, middle)):
+    while abs(good - bad) > 1 or not asked:
+        middle = (good + bad) // 2 if abs(good - bad) > 1 else bad
+        works = yield from _works(probe, steps, middle)
+        if works and middle == bad:
+            # What lies nearer to what is asked was thought to fail.
+            good, bad, asked = bad, bad - wider, False
+            wider *= 2
+        elif works:
             good = middle
         else:
-            bad = middle
-    works = steps.value(good)
-    reply = yield from probe.ask(works, priced=True)
-    return NumberEdge(works, steps.short(bad), reply.price) if reply.works else None
+            bad, asked = middle, True
+    reply = yield from probe.ask(steps.value(good), priced=True)
+    return NumberEdge(steps.value(good), steps.short(bad), reply.price) if reply.works else None
 
 
 def _works(probe: _Probe, steps: Steps, count: int) -> Asking[bool]:

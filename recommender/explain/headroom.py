@@ -6,6 +6,7 @@ might then be cheaper is searched anew. Both edges are found as those of concess
 from a value that is far too much to the one that is asked.
 """
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -19,7 +20,7 @@ from recommender.explain.asking import Asking, Question, Reply, ask_together
 from recommender.explain.edge_search import NumberEdge, find_edge
 from recommender.explain.oracle import Oracle, body_of
 from recommender.explain.requirements import Number, Requirement, Situation
-from recommender.explain.scale import Scale
+from recommender.explain.scale import Concession, Scale
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
@@ -27,6 +28,9 @@ _FAR: Final = 10.0
 """How many times as much is far too much."""
 
 _MOST_RELIABLE: Final = 99.95
+
+_ASIDE: Final = 0.003
+"""How far beside an expected edge is looked, as a share of the value."""
 
 
 @dataclass(frozen=True)
@@ -75,7 +79,7 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     situation = Situation(scene.configuration.option, scene.case)
     found = []
     for number in _tightened(requirements):
-        asking = {number.key: _last(number, situation)}
+        asking = {number.key: _last(number, situation, auditor.expected(number))}
         edge, scale = ask_together(asking, _Watch(auditor).answer)[number.key], Scale(number)
         if edge is None:
             found.append(Headroom(number.key, number.write(number.lax), None, None))
@@ -151,12 +155,14 @@ def _too_much(number: Number) -> float:
     return number.start * _FAR if tighter_upwards else number.start / _FAR
 
 
-def _last(number: Number, situation: Situation) -> Asking[NumberEdge | None]:
+def _last(
+    number: Number, situation: Situation, guess: Concession | None = None
+) -> Asking[NumberEdge | None]:
     """The edge towards too much, ``None`` if even that is met."""
     reply = yield Question((number.at(number.start)(situation),))
     if reply.works:
         return None
-    return (yield from find_edge(number, situation, lambda _: True, known=True))
+    return (yield from find_edge(number, situation, lambda _: True, known=True, guess=guess))
 
 
 class _Auditor:
@@ -177,6 +183,37 @@ class _Auditor:
             setting: SettingContext = replace(self._bodies[body], about=scene.about)
             self._audits[case] = report(scene.configuration, setting, scene.catalogue)
         return self._audits[case]
+
+    def expected(self, number: Number) -> Concession | None:
+        """Both sides of where the first check is expected to fail on the way to too much.
+
+        In proportion where more is used for a larger number, inversely where it is a limit itself.
+        """
+        there = {
+            entry.check: entry.utilisation
+            for entry in self.audit(number.put(self.scene.case, number.start)).findings
+        }
+        edges = [
+            _crossing(number, entry.utilisation, there.get(entry.check, 0.0))
+            for entry in self.audit(self.scene.case).findings
+        ]
+        known = [edge for edge in edges if edge is not None]
+        if not known:
+            return None
+        first = min(known, key=lambda edge: abs(edge - number.lax))
+        further = first * math.exp(math.copysign(_ASIDE, abs(number.start) - abs(first)))
+        nearer = first * first / further
+        return Concession(number.key, "", "", number.start, nearer, further)
+
+
+def _crossing(number: Number, here: float, there: float) -> float | None:
+    """Value at which a check reaches its limit, from what is used of it at both ends of the way."""
+    if not (0.0 < here <= 1.0 < there < math.inf):
+        return None
+    if abs(number.start) > abs(number.lax):
+        return number.lax + (1.0 - here) / (there - here) * (number.start - number.lax)
+    share = math.log(here) / (math.log(here) - math.log(there))
+    return float(number.lax * (number.start / number.lax) ** share)
 
 
 class _Watch:

@@ -34,6 +34,8 @@ def explanation_sections(option: OptionResult) -> Iterator[tuple[str, Renderable
         yield "What it is made of", Group(*_apart(bars))
     if option.headroom:
         yield "How much more it could take", headroom_table(option.headroom)
+    if any(entry.stands_to for entry in option.headroom):
+        yield "Where the recommendation changes", turning_table(option.headroom)
 
 
 def _apart(bodies: Sequence[RenderableType]) -> Iterator[RenderableType]:
@@ -120,16 +122,25 @@ def bar(share: float, width: int) -> str:
 
 
 def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
-    """How far each requirement can be raised, and what stops it."""
-    turning = any(entry.stands_to for entry in headroom)
-    columns = [("requirement", False), ("from", True), ("holds to", True), ("then fails", False)]
-    table = grid(*columns, *([("best to", True), ("then", False)] if turning else []))
+    """How far each requirement can be raised before the configuration fails, and what stops it."""
+    table = grid(("requirement", False), ("from", True), ("holds to", True), ("then fails", False))
+    table.columns[0].no_wrap = True
     for entry in headroom:
-        row = [entry.key, entry.start, entry.to or "10 times", (entry.stopped_by or "").lower()]
-        if turning:
-            last = "" if entry.stands_to is None else entry.then or "nothing works"
-            row += [entry.stands_to or "10 times", last]
-        table.add_row(*row)
+        table.add_row(
+            entry.key, entry.start, entry.to or "10 times", (entry.stopped_by or "").lower()
+        )
+    return table
+
+
+def turning_table(headroom: Sequence[HeadroomResult]) -> Table:
+    """How far each requirement can be raised before another option is recommended."""
+    table = grid(
+        ("requirement", False), ("from", True), ("stands to", True), ("then recommended", False)
+    )
+    table.columns[0].no_wrap = True
+    for entry in headroom:
+        then = "" if entry.stands_to is None else entry.then or "nothing works"
+        table.add_row(entry.key, entry.start, entry.stands_to or "10 times", then)
     return table
 
 

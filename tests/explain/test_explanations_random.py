@@ -34,10 +34,10 @@ COARSE = Grid(accelerations=4, speeds=4, bend_speeds=4, ramp_times=2, search=12)
 LONGEST = 9.0
 REQUIREMENTS = 6
 ALWAYS = ("load.mass", "load.reach", "rate.items")
-BODIES = 4
+BODIES = 2
 """Loaded carriers of each worked case; everything else is drawn anew for every case."""
 
-ANEW = 4
+ANEW = 5
 """Of so many cases one is asked anew of the whole search, without memory and short cuts."""
 
 
