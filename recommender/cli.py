@@ -100,7 +100,7 @@ def _answer(
     *,
     quiet: bool,
     in_brief: bool = False,
-    in_depth: bool = False,
+    in_depth_of: str | None = None,
 ) -> "Answer":
     from recommender.inputs.case import check_currency
     from recommender.recommend import recommend
@@ -109,7 +109,9 @@ def _answer(
     catalogue = _catalogue(folder)
     check_currency(case, catalogue.catalogue.currency, where)
     with shown_progress(quiet=quiet) as report:
-        return recommend(case, catalogue, in_brief=in_brief, in_depth=in_depth, progress=report)
+        return recommend(
+            case, catalogue, in_brief=in_brief, in_depth_of=in_depth_of, progress=report
+        )
 
 
 def _read(path: Path) -> "Case":
@@ -216,7 +218,7 @@ def why_command(
     from recommender.answer import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(_read(case), catalogue, str(case), quiet=quiet, in_depth=True)
+    answer = _answer(_read(case), catalogue, str(case), quiet=quiet, in_depth_of=option)
     found = _find(answer, option)
     if as_json:
         print_json(plain(found))

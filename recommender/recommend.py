@@ -46,7 +46,7 @@ def recommend(
     catalogue: Catalogue,
     *,
     in_brief: bool = False,
-    in_depth: bool = False,
+    in_depth_of: str | None = None,
     progress: Progress | None = None,
 ) -> Answer:
     """Answer a case from a catalogue.
@@ -57,9 +57,9 @@ def recommend(
     catalogue : Catalogue
     in_brief : bool
         Whether to leave out what would have to give, and say only which checks fail.
-    in_depth : bool
-        Whether to look also for the values at which another option would be recommended, which
-        takes some seconds.
+    in_depth_of : str, optional
+        Id of an option that is asked about in depth. If it is the recommended one, the values at
+        which another would be recommended are looked for as well, which takes some seconds.
     progress : callable, optional
         Called while options are explained.
 
@@ -73,7 +73,9 @@ def recommend(
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:
-        explained = explain_decision(decision, case, catalogue, turning=in_depth, progress=progress)
+        chosen = decision.chosen
+        turning = chosen is not None and chosen.configuration.option.id == in_depth_of
+        explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
     return write_answer(case, catalogue, decision, explained)
 
 

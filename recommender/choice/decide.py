@@ -9,9 +9,9 @@ from recommender.choice import rounding
 from recommender.choice.audit import Audit, audit, report
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.configuration import Configuration, Electrics, Motion
+from recommender.choice.configuration import Configuration
 from recommender.choice.grid import Grid
-from recommender.choice.instance import build_instance, read_choice
+from recommender.choice.instance import assemble, build_instance, electrics_of, read_choice
 from recommender.choice.layout import LoopContext
 from recommender.choice.model import choose
 from recommender.choice.nearest import nearest
@@ -182,31 +182,15 @@ def configure(
         index = len(electrics.price) - 1
     controllers = workshop.controllers(sections)
     able = [entry for entry in controllers if entry[0] >= carriers] or list(controllers[-1:])
-    settings = setting.settings
-    return Configuration(
-        option=option,
-        straights=tuple(
-            (part.id, count)
-            for part, count in zip(about.catalogue.straight, composition.counts, strict=True)
-            if count
-        ),
-        order=on.order_of_sections,
-        loop=on.loop,
-        placement=on.placement,
-        motion=Motion(
-            acceleration=float(settings.acceleration[0]),
-            jerk=float(settings.jerk[0]),
-            speed=float(settings.speed[0]),
-            bend_speed=float(settings.bend_speed[0]),
-        ),
-        carriers=carriers,
-        electrics=Electrics(
-            supplies=tuple(
-                (part.id, int(count))
-                for part, count in zip(about.catalogue.supply, electrics.counts[index], strict=True)
-                if count
-            ),
-            feeds=electrics.feeds[index],
-            controller=able[0][2],
+    return assemble(
+        on,
+        setting.settings,
+        composition.counts,
+        carriers,
+        electrics_of(
+            about.catalogue,
+            [int(count) for count in electrics.counts[index]],
+            electrics.feeds[index],
+            able[0][2],
         ),
     )

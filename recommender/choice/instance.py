@@ -4,6 +4,8 @@ from collections.abc import Sequence
 
 from recommender.choice import rounding
 from recommender.choice.configuration import Configuration, Electrics, Motion
+from recommender.choice.lap import Settings
+from recommender.choice.layout import LoopContext
 from recommender.choice.model import (
     Candidate as ModelCandidate,
 )
@@ -22,6 +24,7 @@ from recommender.choice.pricing import (
     fixed_price,
 )
 from recommender.choice.search import Candidate, Workshop
+from recommender.inputs.catalogue import Catalogue, Part
 
 
 def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
@@ -91,38 +94,63 @@ def read_choice(
 ) -> Configuration:
     """The configuration that the model chose."""
     candidate = candidates[choice.candidate]
-    catalogue, settings = workshop.catalogue, candidate.setting.settings
-    order = candidate.on.order_of_sections
-    if choice.straights != candidate.composition.counts:
-        # Another make-up of the same length at the same price; longest sections first.
-        parts = sorted(
-            zip(catalogue.straight, choice.straights, strict=True), key=lambda e: -e[0].length
-        )
-        order = tuple(part.id for part, count in parts for _ in range(count))
-    return Configuration(
-        option=candidate.on.about.option,
-        straights=tuple(
-            (part.id, count)
-            for part, count in zip(catalogue.straight, choice.straights, strict=True)
-            if count
+    return assemble(
+        candidate.on,
+        candidate.setting.settings,
+        choice.straights,
+        candidate.carriers,
+        electrics_of(
+            workshop.catalogue,
+            choice.supplies,
+            ((workshop.catalogue.feed[choice.feed].id, choice.feeds),),
+            workshop.catalogue.controller[choice.controller].id,
         ),
+    )
+
+
+def electrics_of(
+    catalogue: Catalogue,
+    supplies: Sequence[int],
+    feeds: tuple[tuple[str, int], ...],
+    controller: str,
+) -> Electrics:
+    """Electrical parts from counts of the catalogue's supplies in their order."""
+    return Electrics(_counted(catalogue.supply, supplies), feeds, controller)
+
+
+def assemble(
+    on: LoopContext,
+    settings: Settings,
+    straights: Sequence[int],
+    carriers: int,
+    electrics: Electrics,
+) -> Configuration:
+    """A configuration from a loop, the first row of settings and counts of straight sections.
+
+    The order of the sections is that of the loop; where the counts make up the same length in
+    another way, the longest sections come first.
+    """
+    parts = on.about.catalogue.straight
+    order = on.order_of_sections
+    if tuple(order.count(part.id) for part in parts) != tuple(straights):
+        ranked = sorted(zip(parts, straights, strict=True), key=lambda entry: -entry[0].length)
+        order = tuple(part.id for part, count in ranked for _ in range(count))
+    return Configuration(
+        option=on.about.option,
+        straights=_counted(parts, straights),
         order=order,
-        loop=candidate.on.loop,
-        placement=candidate.on.placement,
+        loop=on.loop,
+        placement=on.placement,
         motion=Motion(
             acceleration=float(settings.acceleration[0]),
             jerk=float(settings.jerk[0]),
             speed=float(settings.speed[0]),
             bend_speed=float(settings.bend_speed[0]),
         ),
-        carriers=candidate.carriers,
-        electrics=Electrics(
-            supplies=tuple(
-                (part.id, count)
-                for part, count in zip(catalogue.supply, choice.supplies, strict=True)
-                if count
-            ),
-            feeds=((catalogue.feed[choice.feed].id, choice.feeds),),
-            controller=catalogue.controller[choice.controller].id,
-        ),
+        carriers=carriers,
+        electrics=electrics,
     )
+
+
+def _counted(parts: Sequence[Part], counts: Sequence[int]) -> tuple[tuple[str, int], ...]:
+    return tuple((part.id, int(count)) for part, count in zip(parts, counts, strict=True) if count)

@@ -1,10 +1,10 @@
 """Published bearing lives: ratings, mean loads, reliability."""
 
-from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
-from recommender.evidence.entry import Mark, Published
+from recommender.evidence.entry import Mark, Published, example
 from recommender.physics.bearing_life import (
     basic_rating_life,
     mean_load,
@@ -23,32 +23,7 @@ _JINDAL = "U. C. Jindal, Machine Design, Pearson"
 _MOTT = "R. L. Mott, Machine Elements in Mechanical Design, chapter 14, problem"
 
 
-def _example(
-    name: str,
-    quantity: str,
-    inputs: str,
-    source: str,
-    published: float,
-    tolerance: float,
-    unit: str,
-    compute: Callable[[], object],
-    *,
-    mark: Mark = Mark.TEXT,
-    note: str = "",
-) -> Published:
-    return Published(
-        id=f"bearing-life.{name}",
-        covers=_LIFE,
-        quantity=quantity,
-        inputs=inputs,
-        source=source,
-        mark=mark,
-        unit=unit,
-        published=published,
-        tolerance=tolerance,
-        compute=lambda: float(np.asarray(compute())),
-        note=note,
-    )
+_example = partial(example, section="bearing-life", mark=Mark.TEXT)
 
 
 def _turns(hours: float, per_minute: float) -> float:
@@ -58,6 +33,7 @@ def _turns(hours: float, per_minute: float) -> float:
 _RATINGS = (
     _example(
         "shigley-11-1",
+        _LIFE,
         "rating for a life",
         "400 lbf, 5000 h at 1725 rev/min",
         "Shigley's Mechanical Engineering Design, example 11-1",
@@ -69,6 +45,7 @@ _RATINGS = (
     ),
     _example(
         "shigley-10-11-2",
+        _LIFE,
         "rating for a life",
         "1.4·725 lbf, 40 000 h at 520 rev/min",
         f"{_SHIGLEY_10}, solution 11-2",
@@ -79,6 +56,7 @@ _RATINGS = (
     ),
     _example(
         "shigley-8-11-3",
+        _LIFE,
         "rating of a roller bearing for a life, exponent 10/3",
         "10.279 kN, 1440 million revolutions",
         f"{_SHIGLEY_8}, solution 11-3",
@@ -89,6 +67,7 @@ _RATINGS = (
     ),
     _example(
         "shigley-8-11-6.load",
+        _LIFE,
         "equivalent load",
         "8 kN radially, 4 kN axially, X = 0.56, Y = 1.53",
         f"{_SHIGLEY_8}, solution 11-6",
@@ -99,6 +78,7 @@ _RATINGS = (
     ),
     _example(
         "shigley-8-11-6.rating",
+        _LIFE,
         "rating for a life",
         "the same load, 270 million revolutions",
         f"{_SHIGLEY_8}, solution 11-6",
@@ -109,6 +89,7 @@ _RATINGS = (
     ),
     _example(
         "mott.life",
+        _LIFE,
         "life",
         "C = 2350 lb, P = 1675 lb",
         f"{_MOTT} as solved at questionai.com, exercise 1",
@@ -119,6 +100,7 @@ _RATINGS = (
     ),
     _example(
         "mott.rating-880",
+        _LIFE,
         "rating for a life",
         "1250 lb, 20 000 h at 880 rev/min",
         f"{_MOTT} as solved at questionai.com, exercise 2",
@@ -130,6 +112,7 @@ _RATINGS = (
     ),
     _example(
         "mott.rating-1150",
+        _LIFE,
         "rating for a life",
         "1450 lb, 12 000 h at 1150 rev/min",
         f"{_MOTT} as solved at questionai.com",
@@ -141,6 +124,7 @@ _RATINGS = (
     ),
     _example(
         "mott.life-2200",
+        _LIFE,
         "life",
         "C = 3150 lb, P = 2200 lb",
         f"{_MOTT} as solved at questionai.com, exercise 3a",
@@ -151,6 +135,7 @@ _RATINGS = (
     ),
     _example(
         "mott.life-4500",
+        _LIFE,
         "life under more than the rating",
         "C = 3150 lb, P = 4500 lb",
         f"{_MOTT} as solved at questionai.com, exercise 3b",
@@ -161,6 +146,7 @@ _RATINGS = (
     ),
     _example(
         "faires-601.rating",
+        _LIFE,
         "rating for a life",
         "2770 lb, 1350 million revolutions",
         "V. M. Faires, Design of Machine Elements, solution of problem 601",
@@ -171,6 +157,7 @@ _RATINGS = (
     ),
     _example(
         "faires-601.life",
+        _LIFE,
         "life",
         "C = 29 900 lb, P = 2770 lb",
         "V. M. Faires, Design of Machine Elements, solution of problem 601",
@@ -181,6 +168,7 @@ _RATINGS = (
     ),
     _example(
         "wentzell-20-4",
+        _LIFE,
         "life",
         "C = 3350 lb, P = 1095 lb",
         "T. H. Wentzell, Machine Design, example 20.4, p. 436",
@@ -192,6 +180,7 @@ _RATINGS = (
     ),
     _example(
         "examination.life",
+        _LIFE,
         "life",
         "C = 16 kN, P = 2 kN",
         "examination question with answer, sarthaks.com/2642436",
@@ -202,6 +191,7 @@ _RATINGS = (
     ),
     _example(
         "lecture.hours",
+        _LIFE,
         "life at a speed",
         "C = 27 kN, P = 4.5 kN, 1200 rev/min",
         "lecture notes on machine design by S. Kumar",
@@ -215,6 +205,7 @@ _RATINGS = (
 _BOOK_OF_JINDAL = (
     _example(
         "jindal-18-2.inner",
+        _LIFE,
         "life under combined load, inner ring turning",
         "C = 5590 N, 1250 N radially, 625 N axially, X = 0.56, Y = 1.2",
         f"{_JINDAL}, example 18-2, p. 508",
@@ -226,6 +217,7 @@ _BOOK_OF_JINDAL = (
     ),
     _example(
         "jindal-18-2.outer",
+        _LIFE,
         "life under combined load, outer ring turning (radial load times 1.2)",
         "C = 5590 N, 1250 N radially, 625 N axially, X = 0.56, Y = 1.2",
         f"{_JINDAL}, example 18-2, p. 508",
@@ -237,6 +229,7 @@ _BOOK_OF_JINDAL = (
     ),
     _example(
         "jindal-18-4",
+        _LIFE,
         "life at a speed",
         "C = 41 kN, P = 20 kN, 720 rev/min",
         f"{_JINDAL}, example 18-4, p. 509",
@@ -248,6 +241,7 @@ _BOOK_OF_JINDAL = (
     ),
     _example(
         "jindal-18-6",
+        _LIFE,
         "life at a speed, shock factor 1.4",
         "C = 3120 N, reactions 236.2 N and 108.56 N at right angles, 720 rev/min",
         f"{_JINDAL}, example 18-6, p. 511",
@@ -259,6 +253,7 @@ _BOOK_OF_JINDAL = (
     ),
     _example(
         "jindal-18-9",
+        _LIFE,
         "rating for a life under changing loads",
         "3000 N at 1440 rev/min for 1/4 of the time, 4000 N at 1080 for 1/2, 5000 N at 720 for "
         "1/4, 10 000 h",
@@ -273,6 +268,7 @@ _BOOK_OF_JINDAL = (
     ),
     _example(
         "jindal-18-10",
+        _LIFE,
         "life under changing loads, one of them combined",
         "C = 1430 N; 600 N at 1440 rev/min for 2/3 of the time; 300 N radially and 120 N axially "
         "(X = 0.56, Y = 1.13) at 720 for 1/3",
@@ -294,6 +290,7 @@ _BOOK_OF_JINDAL = (
 _MEANS = (
     _example(
         "mott-14-6",
+        _LIFE,
         "mean load",
         "650 lb for 30 min, 750 lb for 10 min, 250 lb for 20 min",
         "R. L. Mott, Machine Elements in Mechanical Design, 4th ed., example 14-6, p. 626",
@@ -304,6 +301,7 @@ _MEANS = (
     ),
     _example(
         "rectified-sine",
+        _LIFE,
         "mean load over amplitude of a load that follows |sin|",
         "90 000 steps of equal length",
         "bearing makers' catalogues",
@@ -319,6 +317,7 @@ _MEANS = (
 def _reliability(percent: float, published: float, tolerance: float, mark: Mark) -> Published:
     return _example(
         f"reliability-{percent:g}",
+        _LIFE,
         "a1, life modification factor for reliability",
         f"{percent:g} %",
         "ISO 281:2007, table of a1, as printed in NTN, Ball and Roller Bearings, cat. 2203/E, "

@@ -1,11 +1,9 @@
 """Published drive calculations: copper loss, mean square of forces, power and energy of starts."""
 
-from collections.abc import Callable
+from functools import partial
 from math import inf, pi, sqrt
 
-import numpy as np
-
-from recommender.evidence.entry import Mark, Published
+from recommender.evidence.entry import Mark, Published, example
 from recommender.physics.drive import copper_loss, passing_heat, stop_heat
 from recommender.physics.supply import (
     electrical_power,
@@ -20,33 +18,7 @@ _KILOWATT_HOUR = 3.6e6
 _KMH = 1.0 / 3.6
 
 
-def _example(
-    name: str,
-    covers: tuple[str, ...],
-    quantity: str,
-    inputs: str,
-    source: str,
-    published: float,
-    tolerance: float,
-    unit: str,
-    compute: Callable[[], object],
-    *,
-    mark: Mark = Mark.COMPANION,
-    note: str = "",
-) -> Published:
-    return Published(
-        id=f"drive.{name}",
-        covers=covers,
-        quantity=quantity,
-        inputs=inputs,
-        source=source,
-        mark=mark,
-        unit=unit,
-        published=published,
-        tolerance=tolerance,
-        compute=lambda: float(np.asarray(compute())),
-        note=note,
-    )
+_example = partial(example, section="drive", mark=Mark.COMPANION)
 
 
 class _Train:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import SupportsFloat
 
 
 class Mark(StrEnum):
@@ -63,3 +64,34 @@ class Published:
     def holds(self) -> bool:
         """Whether the computed value lies within the tolerance of the published one."""
         return abs(self.deviation()) <= self.tolerance
+
+
+def example(
+    name: str,
+    covers: tuple[str, ...],
+    quantity: str,
+    inputs: str,
+    source: str,
+    published: float,
+    tolerance: float,
+    unit: str,
+    compute: Callable[[], SupportsFloat],
+    *,
+    section: str,
+    mark: Mark,
+    note: str = "",
+) -> Published:
+    """A published value whose id is its section and name; for tables of many short entries."""
+    return Published(
+        id=f"{section}.{name}",
+        covers=covers,
+        quantity=quantity,
+        inputs=inputs,
+        source=source,
+        mark=mark,
+        unit=unit,
+        published=published,
+        tolerance=tolerance,
+        compute=lambda: float(compute()),
+        note=note,
+    )

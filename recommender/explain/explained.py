@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import partial
 from typing import Final, TypeAlias
 
 from recommender.choice.decide import Decision, Looked
@@ -137,9 +138,7 @@ def explain_decision(
             for entry in decision.looked
             if entry.feasible and entry.audit is not None
         }
-        tell = None
-        if progress is not None:
-            tell = lambda done, count: progress("looking for turning points", done, count)  # noqa: E731
+        tell = partial(progress, "looking for turning points") if progress else None
         points = turning_points(prices, chosen, case, requirements, oracle, tell)
     return Explained(
         requirements,

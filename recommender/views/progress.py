@@ -24,8 +24,7 @@ def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
     if quiet or not sys.stderr.isatty():
         yield None
         return
-    # Loaded only where somebody sees it: it takes as long as a tenth of the crate's answer.
-    from rich.progress import (  # noqa: PLC0415
+    from rich.progress import (  # noqa: PLC0415 - loaded only where somebody sees the bar
         BarColumn,
         MofNCompleteColumn,
         Progress,

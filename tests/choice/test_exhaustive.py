@@ -37,7 +37,7 @@ class Manned(LayoutContext):
     numbers: Array | None = None
 
     @property
-    def carriers(self) -> Array:  # type: ignore[override]
+    def carriers(self) -> Array:
         assert self.numbers is not None
         return self.numbers
 

@@ -1,6 +1,7 @@
 """Whole numbers on the safe side: demands never shrink, capacities never grow."""
 
 import math
+from collections.abc import Callable
 from fractions import Fraction
 
 import numpy as np
@@ -70,6 +71,6 @@ def test_arrays_keep_their_shape() -> None:
 
 
 @pytest.mark.parametrize("round_", [rounding.demand, rounding.capacity])
-def test_an_unknown_kind_is_refused(round_: object) -> None:
+def test_an_unknown_kind_is_refused(round_: Callable[..., object]) -> None:
     with pytest.raises(KeyError):
-        round_(1.0, "charm")  # type: ignore[operator]
+        round_(1.0, "charm")
