@@ -52,8 +52,8 @@ class StationPlace:
 class LoopPlan:
     """The loop of a configuration.
 
-    ``order`` holds the straight sections of one side along the travel, the other side is alike;
-    ``joints_m`` the joints of the guide, from the start of the front straight on. ``width_m`` lies
+    ``front`` and ``back`` hold the straight sections of either side along the travel, ``joints_m``
+    the joints of the guide, from the start of the front straight on. ``width_m`` lies
     between the centre lines of the two straights.
     """
 
@@ -61,7 +61,8 @@ class LoopPlan:
     straight_m: float
     width_m: float
     sections: Mapping[str, int]
-    order: tuple[str, ...]
+    front: tuple[str, ...]
+    back: tuple[str, ...]
     joints_m: tuple[float, ...]
     stations: tuple[StationPlace, ...]
 

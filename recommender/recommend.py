@@ -1,5 +1,6 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import accumulate
 from typing import Any, Final
@@ -183,24 +184,31 @@ def _check(finding: Finding) -> CheckResult:
 def _loop(audit: Audit, looked: Looked, catalogue: Catalogue) -> LoopPlan:
     configuration, loop = audit.configuration, audit.configuration.loop
     bend = configuration.option.bend
-    along = list(
-        accumulate((catalogue.straights[id_].length for id_ in configuration.order), initial=0.0)
-    )
     return LoopPlan(
         length_m=configuration.loop.length,
         straight_m=configuration.loop.straight,
         width_m=float(bend_width(bend.radius, bend.transition)),
         sections={
-            **{id_: 2 * count for id_, count in configuration.straights},
+            **dict(configuration.straights),
             bend.id: 2,
         },
-        order=configuration.order,
-        joints_m=tuple(start + place for start in (0.0, loop.back_start) for place in along),
+        front=configuration.front,
+        back=configuration.back,
+        joints_m=(
+            *_joints(configuration.front, 0.0, catalogue),
+            *_joints(configuration.back, loop.back_start, catalogue),
+        ),
         stations=tuple(
             StationPlace(name, at)
             for name, at in zip(looked.stations, configuration.placement.at, strict=True)
         ),
     )
+
+
+def _joints(sections: Sequence[str], start: float, catalogue: Catalogue) -> Iterator[float]:
+    """Where the sections of one straight begin and end along the guide, m."""
+    lengths = (catalogue.straights[id_].length for id_ in sections)
+    return accumulate(lengths, initial=start)
 
 
 def _motion(audit: Audit) -> MotionPlan:

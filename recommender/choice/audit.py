@@ -86,9 +86,12 @@ def audit(configuration: Configuration, case: Case, catalogue: Catalogue) -> Aud
 def report(configuration: Configuration, setting: SettingContext, catalogue: Catalogue) -> Audit:
     """All findings about a configuration whose setting is known already."""
     about = setting.about
-    pieces = sum(count for _, count in configuration.straights)
     on = LoopContext(
-        about, configuration.loop, configuration.placement, pieces, configuration.order
+        about,
+        configuration.loop,
+        configuration.placement,
+        configuration.front,
+        configuration.back,
     )
     layout = LayoutContext(on, setting, configuration.carriers)
     parts = bill_of_materials(configuration, about.case, catalogue)

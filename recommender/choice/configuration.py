@@ -1,5 +1,6 @@
 """One configuration, complete: what is built, how it moves, what feeds it."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from recommender.choice.options import Option
@@ -17,25 +18,48 @@ class Motion:
 
 
 @dataclass(frozen=True)
-class Electrics:
-    """Supplies and feeds by id, and the controller; counts are pieces."""
+class Group:
+    """A supply and the run of neighbouring sections that it serves.
 
-    supplies: tuple[tuple[str, int], ...]
-    feeds: tuple[tuple[str, int], ...]
+    Sections are counted along the travel from the start of the front straight, those of the bends
+    included; a run may go on past the last one to the first.
+    """
+
+    supply: str
+    first: int
+    count: int
+
+
+@dataclass(frozen=True)
+class Electrics:
+    """Supplies with their sections, the sections that carry a feed, and the controller."""
+
+    groups: tuple[Group, ...]
+    feed: str
+    feed_sections: tuple[int, ...]
     controller: str
+
+    @property
+    def supplies(self) -> tuple[tuple[str, int], ...]:
+        """Pieces of each supply."""
+        return tuple(Counter(group.supply for group in self.groups).items())
+
+    @property
+    def feeds(self) -> tuple[tuple[str, int], ...]:
+        """Pieces of the feed."""
+        return ((self.feed, len(self.feed_sections)),)
 
 
 @dataclass(frozen=True)
 class Configuration:
     """Everything that is decided for one loop.
 
-    ``straights`` holds the pieces of each straight section on one side, ``order`` their ids along
-    the travel; both sides are alike.
+    ``front`` and ``back`` hold the ids of the straight sections along the travel.
     """
 
     option: Option
-    straights: tuple[tuple[str, int], ...]
-    order: tuple[str, ...]
+    front: tuple[str, ...]
+    back: tuple[str, ...]
     loop: Loop
     placement: Placement
     motion: Motion
@@ -43,6 +67,11 @@ class Configuration:
     electrics: Electrics
 
     @property
+    def straights(self) -> tuple[tuple[str, int], ...]:
+        """Pieces of each straight section on both sides together."""
+        return tuple(Counter((*self.front, *self.back)).items())
+
+    @property
     def sections(self) -> int:
         """Motor sections of the whole loop: straights of both sides and those of two bends."""
-        return 2 * sum(count for _, count in self.straights) + 2 * self.option.bend.sections
+        return len(self.front) + len(self.back) + 2 * self.option.bend.sections

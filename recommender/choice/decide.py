@@ -17,7 +17,7 @@ from recommender.choice.model import choose
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import obstacle
 from recommender.choice.options import Option, list_options
-from recommender.choice.pricing import Cents, Composition, cents
+from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import Candidate, Workshop, cheapest
 from recommender.choice.setting import SettingContext
@@ -142,7 +142,6 @@ def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Lo
         configuration = configure(
             best.on,
             best.setting,
-            best.composition,
             best.carriers,
             workshop,
             (best.mean_power, best.peak_power),
@@ -153,15 +152,14 @@ def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Lo
         longest = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop)
         about = entry.context.about
         return Looked(option, names, False, None, obstacle(about, longest - about.bend_length))
-    on, setting, composition, carriers = near
-    configuration = configure(on, setting, composition, carriers, workshop, None)
+    on, setting, carriers = near
+    configuration = configure(on, setting, carriers, workshop, None)
     return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
 
 
 def configure(
     on: LoopContext,
     setting: SettingContext,
-    composition: Composition,
     carriers: int,
     workshop: Workshop,
     powers: tuple[int, int] | None,
@@ -171,26 +169,16 @@ def configure(
     Without powers, or where no set of supplies gives them, the strongest set is taken, so that the
     checks can say what lacks.
     """
-    about = on.about
-    option = about.option
-    sections = 2 * (composition.pieces + option.bend.sections)
+    about, electrical = on.about, workshop.electrical
+    sections = len(on.front) + len(on.back) + 2 * about.option.bend.sections
     idle = int(rounding.demand(sections * about.catalogue.catalogue.section_idle_power, "power"))
     mean, peak = powers or (0, 0)
-    electrics = workshop.electrics(sections)
-    index = int(electrics.cheapest(np.array([mean + idle]), np.array([peak + idle]))[0])
+    sets = electrical.choice(sections)
+    index = int(sets.cheapest(np.array([mean + idle]), np.array([peak + idle]))[0])
     if powers is None:
-        index = len(electrics.price) - 1
-    controllers = workshop.controllers(sections)
-    able = [entry for entry in controllers if entry[0] >= carriers] or list(controllers[-1:])
-    return assemble(
-        on,
-        setting.settings,
-        composition.counts,
-        carriers,
-        electrics_of(
-            about.catalogue,
-            [int(count) for count in electrics.counts[index]],
-            electrics.feeds[index],
-            able[0][2],
-        ),
-    )
+        index = len(sets.price) - 1
+    largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
+    controller = electrical.controller(sections, carriers) or largest.id
+    counts = [int(count) for count in sets.counts[index]]
+    electrics = electrics_of(on, counts, sets.feeds[index], controller)
+    return assemble(on, setting.settings, carriers, electrics)

@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 
 from recommender.choice import rounding
-from recommender.choice.configuration import Configuration, Electrics, Motion
+from recommender.choice.configuration import Configuration, Electrics, Group, Motion
 from recommender.choice.lap import Settings
-from recommender.choice.layout import LoopContext
+from recommender.choice.layout import LoopContext, longest_first
 from recommender.choice.model import (
     Candidate as ModelCandidate,
 )
@@ -24,7 +24,6 @@ from recommender.choice.pricing import (
     fixed_price,
 )
 from recommender.choice.search import Candidate, Workshop
-from recommender.inputs.catalogue import Catalogue, Part
 
 
 def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
@@ -42,9 +41,9 @@ def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Insta
         straights=tuple(
             StraightData(
                 length=int(rounding.demand(part.length, "length")),
-                pair_price=(
-                    2 * (cents(part.price) + section),
-                    2 * (cents(part.price) + section + _rail(workshop, part.id)),
+                price=(
+                    cents(part.price) + section,
+                    cents(part.price) + section + _rail(workshop, part.id),
                 ),
             )
             for part in catalogue.straight
@@ -74,17 +73,22 @@ def _rail(workshop: Workshop, part: str) -> int:
 
 
 def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -> ModelCandidate:
-    option = candidate.on.about.option
-    bend_idle = 2 * option.bend.sections * idle
+    option, build = candidate.on.about.option, candidate.build
+    sections, length = 2 * option.bend.sections, build.length
+    price = fixed_price(option, workshop.case, workshop.catalogue)
+    price += candidate.carriers * carrier_price(option, workshop.catalogue)
+    if workshop.joints_matter:
+        # Which sections they are is not a matter of price alone.
+        sections, length = sections + build.pieces, 0.0
+        price += build.price[option.family.lower_guide]
     return ModelCandidate(
-        length=int(rounding.demand(candidate.composition.length, "length")),
+        length=int(rounding.demand(length, "length")),
         lower_guide=option.family.lower_guide,
         carriers=candidate.carriers,
-        bend_sections=2 * option.bend.sections,
-        mean_power=candidate.mean_power + bend_idle,
-        peak_power=candidate.peak_power + bend_idle,
-        price=fixed_price(option, workshop.case, workshop.catalogue)
-        + candidate.carriers * carrier_price(option, workshop.catalogue),
+        fixed_sections=sections,
+        mean_power=candidate.mean_power + sections * idle,
+        peak_power=candidate.peak_power + sections * idle,
+        price=price,
         rank=rank,
     )
 
@@ -93,52 +97,55 @@ def read_choice(
     choice: Choice, candidates: Sequence[Candidate], workshop: Workshop
 ) -> Configuration:
     """The configuration that the model chose."""
-    candidate = candidates[choice.candidate]
+    candidate, catalogue = candidates[choice.candidate], workshop.catalogue
+    about, on = candidate.on.about, candidate.on
+    if not workshop.joints_matter:
+        front, back = longest_first(about, choice.front), longest_first(about, choice.back)
+        on = LoopContext(about, on.loop, on.placement, front, back)
     return assemble(
-        candidate.on,
+        on,
         candidate.setting.settings,
-        choice.straights,
         candidate.carriers,
         electrics_of(
-            workshop.catalogue,
+            on,
             choice.supplies,
-            ((workshop.catalogue.feed[choice.feed].id, choice.feeds),),
-            workshop.catalogue.controller[choice.controller].id,
+            (catalogue.feed[choice.feed].id, choice.feeds),
+            catalogue.controller[choice.controller].id,
         ),
     )
 
 
 def electrics_of(
-    catalogue: Catalogue,
-    supplies: Sequence[int],
-    feeds: tuple[tuple[str, int], ...],
-    controller: str,
+    on: LoopContext, supplies: Sequence[int], feed: tuple[str, int], controller: str
 ) -> Electrics:
-    """Electrical parts from counts of the catalogue's supplies in their order."""
-    return Electrics(_counted(catalogue.supply, supplies), feeds, controller)
+    """Electrical parts from counts of the catalogue's supplies in their order, evenly spread."""
+    parts = [
+        part
+        for part, count in zip(on.about.catalogue.supply, supplies, strict=True)
+        for _ in range(int(count))
+    ]
+    sections = len(on.front) + len(on.back) + 2 * on.about.option.bend.sections
+    groups: list[Group] = []
+    first, reach = 0, sum(part.max_sections for part in parts)
+    for part in parts:
+        reach -= part.max_sections
+        left = sections - first
+        count = min(part.max_sections, max(left - reach, -(-left // (len(parts) - len(groups)))))
+        groups.append(Group(part.id, first, count))
+        first += count
+    id_, count = feed
+    places = tuple(round(k * sections / count) for k in range(count))
+    return Electrics(tuple(groups), id_, places, controller)
 
 
 def assemble(
-    on: LoopContext,
-    settings: Settings,
-    straights: Sequence[int],
-    carriers: int,
-    electrics: Electrics,
+    on: LoopContext, settings: Settings, carriers: int, electrics: Electrics
 ) -> Configuration:
-    """A configuration from a loop, the first row of settings and counts of straight sections.
-
-    The order of the sections is that of the loop; where the counts make up the same length in
-    another way, the longest sections come first.
-    """
-    parts = on.about.catalogue.straight
-    order = on.order_of_sections
-    if tuple(order.count(part.id) for part in parts) != tuple(straights):
-        ranked = sorted(zip(parts, straights, strict=True), key=lambda entry: -entry[0].length)
-        order = tuple(part.id for part, count in ranked for _ in range(count))
+    """A configuration from a loop, the first row of settings and the electrical parts."""
     return Configuration(
         option=on.about.option,
-        straights=_counted(parts, straights),
-        order=order,
+        front=on.front,
+        back=on.back,
         loop=on.loop,
         placement=on.placement,
         motion=Motion(
@@ -150,7 +157,3 @@ def assemble(
         carriers=carriers,
         electrics=electrics,
     )
-
-
-def _counted(parts: Sequence[Part], counts: Sequence[int]) -> tuple[tuple[str, int], ...]:
-    return tuple((part.id, int(count)) for part, count in zip(parts, counts, strict=True) if count)

@@ -1,15 +1,16 @@
 """One option under many settings on one loop: lap, fleet, power, price of the electrical parts."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import accumulate, islice, permutations
+from itertools import accumulate, islice, permutations, product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.builds import Build
 from recommender.choice.lap import Lap, LegPlan, plan_legs, run_lap
 from recommender.choice.placement import Loop, Placement, placements
-from recommender.choice.pricing import Composition
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.wear import carrier_life, laps_of_each_roller
 from recommender.physics.bend import bend_stretch
@@ -17,18 +18,21 @@ from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import least_carriers, places
 
-_MOST_ORDERS = 5040
+_MOST_ORDERS = 720
 
 
 @dataclass(frozen=True)
 class LoopContext:
-    """An option on one loop, before any setting is chosen."""
+    """An option on one loop, before any setting is chosen.
+
+    ``front`` and ``back`` hold the ids of the straight sections along the travel.
+    """
 
     about: OptionContext
     loop: Loop
     placement: Placement
-    pieces: int
-    order_of_sections: tuple[str, ...] = ()
+    front: tuple[str, ...]
+    back: tuple[str, ...]
 
     @property
     def base(self) -> float:
@@ -88,11 +92,11 @@ class LoopContext:
     @cached_property
     def clearances(self) -> list[float]:
         """Distance from each station to the nearest bend, or joint if it must be clear of them."""
-        lengths = {part.id: part.length for part in self.about.catalogue.straight}
-        joints = list(accumulate(lengths[id_] for id_ in self.order_of_sections))[:-1]
         found = []
         for station, at in zip(self.about.case.station, self.placement.at, strict=True):
-            along = at - (self.loop.back_start if at >= self.loop.back_start else 0.0)
+            on_back = at >= self.loop.back_start
+            along = at - (self.loop.back_start if on_back else 0.0)
+            joints = joints_of(self.about, self.back if on_back else self.front)
             marks = [0.0, self.loop.straight, *(joints if station.clear_of_joints else ())]
             found.append(min(abs(along - mark) for mark in marks))
         return found
@@ -238,7 +242,7 @@ class LayoutContext:
     @property
     def sections(self) -> int:
         """Motor sections of the loop."""
-        return 2 * self.on.pieces + 2 * self.about.option.bend.sections
+        return len(self.on.front) + len(self.on.back) + 2 * self.about.option.bend.sections
 
     @property
     def idle_power(self) -> float:
@@ -246,40 +250,50 @@ class LayoutContext:
         return self.sections * self.about.catalogue.catalogue.section_idle_power
 
 
-def on_loop(about: OptionContext, composition: Composition) -> LoopContext | None:
-    """The option on straights of a composition, as roomy as can be; ``None`` if the stations do
-    not fit there."""
-    found = placed_on(about, composition)
+def joints_of(about: OptionContext, sections: Sequence[str]) -> list[float]:
+    """Places of the joints between the sections of one straight, from its start, m."""
+    lengths = about.catalogue.straights
+    return list(accumulate(lengths[id_].length for id_ in sections))[:-1]
+
+
+def on_loop(about: OptionContext, build: Build) -> LoopContext | None:
+    """The option on straights of a build, as roomy as can be; ``None`` if the stations do not fit
+    there."""
+    found = placed_on(about, build)
     return found[0] if found else None
 
 
-def placed_on(about: OptionContext, composition: Composition) -> list[LoopContext]:
-    """The option on straights of a composition, for every placement worth looking at.
+def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
+    """The option on straights of a build, for the placements that are tried first.
 
     The sections stand longest first, or, where a station must be clear of their joints, in the
     first order that leaves room for it.
     """
-    loop = Loop(composition.length, about.bend_length)
-    lengths = {part.id: part.length for part in about.catalogue.straight}
-    for order in _orders(about, composition):
-        joints = list(accumulate(lengths[id_] for id_ in order))[:-1]
+    loop = Loop(build.length, about.bend_length)
+    for front, back in _orders(about, build):
+        joints = joints_of(about, front), joints_of(about, back)
         found = placements(loop, about.case.station, about.bend_clearance, about.spacing, joints)
         if found:
-            return [
-                LoopContext(about, loop, placement, composition.pieces, order)
-                for placement in found
-            ]
+            return [LoopContext(about, loop, placement, front, back) for placement in found]
     return []
 
 
-def _orders(about: OptionContext, composition: Composition) -> list[tuple[str, ...]]:
-    """Orders of the sections of one side that are worth trying."""
-    parts = sorted(
-        zip(about.catalogue.straight, composition.counts, strict=True),
-        key=lambda entry: -entry[0].length,
-    )
-    ids = tuple(part.id for part, count in parts for _ in range(count))
+def _orders(about: OptionContext, build: Build) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Orders of the sections of both sides that are worth trying."""
+    front, back = longest_first(about, build.front), longest_first(about, build.back)
     if not any(station.clear_of_joints for station in about.case.station):
-        return [ids]
+        return [(front, back)]
     # More orders than these would not be tried by hand either.
-    return list(dict.fromkeys(islice(permutations(ids), _MOST_ORDERS)))
+    ways = product(
+        dict.fromkeys(islice(permutations(front), _MOST_ORDERS)),
+        dict.fromkeys(islice(permutations(back), _MOST_ORDERS)),
+    )
+    return list(islice(ways, _MOST_ORDERS))
+
+
+def longest_first(about: OptionContext, counts: Sequence[int]) -> tuple[str, ...]:
+    """Ids of the straight sections of one side, from pieces in the catalogue's order."""
+    parts = sorted(
+        zip(about.catalogue.straight, counts, strict=True), key=lambda entry: -entry[0].length
+    )
+    return tuple(part.id for part, count in parts for _ in range(count))

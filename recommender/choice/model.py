@@ -17,15 +17,16 @@ from recommender.choice.pricing import Cents
 class Candidate:
     """An option on straights of one length, moving in one way.
 
-    ``length`` in micrometres; powers in milliwatts, without the idle power of straight sections;
-    ``price`` in cents: everything but straights, supplies, feeds and controller. Among equal
-    prices the lowest ``rank`` wins.
+    ``length`` of one side in micrometres, or 0 if the straights are settled and counted in
+    ``fixed_sections`` and ``price`` like the bends; powers in milliwatts, without the idle power of
+    sections that are still to be decided; ``price`` in cents: everything but supplies, feeds,
+    controller and straights to be decided. Among equal prices the lowest ``rank`` wins.
     """
 
     length: int
     lower_guide: bool
     carriers: int
-    bend_sections: int
+    fixed_sections: int
     mean_power: int
     peak_power: int
     price: Cents
@@ -34,10 +35,10 @@ class Candidate:
 
 @dataclass(frozen=True)
 class StraightData:
-    """A straight section: length in micrometres, price of a pair of them plain and with rail."""
+    """A straight section: length in micrometres, price of one plain and with rail."""
 
     length: int
-    pair_price: tuple[Cents, Cents]
+    price: tuple[Cents, Cents]
 
 
 @dataclass(frozen=True)
@@ -82,10 +83,14 @@ class Instance:
 
 @dataclass(frozen=True)
 class Choice:
-    """What the model chose: indices into the instance, counts by index, and the proof."""
+    """What the model chose: indices into the instance, counts by index, and the proof.
+
+    ``front`` and ``back`` are pieces of each straight; none where the candidate settles them.
+    """
 
     candidate: int
-    straights: tuple[int, ...]
+    front: tuple[int, ...]
+    back: tuple[int, ...]
     supplies: tuple[int, ...]
     feed: int
     feeds: int
@@ -131,10 +136,15 @@ class _Model:
         self.model = cp_model.CpModel()
         self.pick = [self.model.new_bool_var(f"pick {k}") for k in range(len(instance.candidates))]
         self.model.add_exactly_one(self.pick)
-        self.plain = self._add_straights(lower_guide=False)
-        self.railed = self._add_straights(lower_guide=True)
-        pieces: list[cp_model.LinearExprT] = [2 * count for count in self.plain + self.railed]
-        self.sections = cp_model.LinearExpr.sum([self._picked("bend_sections"), *pieces])
+        # By side and lower rail.
+        self.straights = {
+            (side, rail): self._add_straights(side, lower_guide=rail)
+            for side in ("front", "back")
+            for rail in (False, True)
+        }
+        self.pieces = [count for counts in self.straights.values() for count in counts]
+        self._break_symmetry()
+        self.sections = cp_model.LinearExpr.sum([self._picked("fixed_sections"), *self.pieces])
         self.supplies = self._add_supplies()
         self.feeds = self._add_feeds()
         self.controller = self._add_controllers()
@@ -146,7 +156,7 @@ class _Model:
         values = [getattr(candidate, field) for candidate in self.instance.candidates]
         return cp_model.LinearExpr.weighted_sum(self.pick, values)
 
-    def _add_straights(self, *, lower_guide: bool) -> list[cp_model.IntVar]:
+    def _add_straights(self, side: str, *, lower_guide: bool) -> list[cp_model.IntVar]:
         """Pieces on one side; lengths must add up to that of the candidate, if it is this kind."""
         lengths = [
             candidate.length if candidate.lower_guide == lower_guide else 0
@@ -154,7 +164,7 @@ class _Model:
         ]
         longest = max(lengths)
         counts = [
-            self.model.new_int_var(0, longest // part.length, f"straight {k}")
+            self.model.new_int_var(0, longest // part.length, f"{side} straight {k}")
             for k, part in enumerate(self.instance.straights)
         ]
         total = cp_model.LinearExpr.weighted_sum(
@@ -162,6 +172,12 @@ class _Model:
         )
         self.model.add(total == cp_model.LinearExpr.weighted_sum(self.pick, lengths))
         return counts
+
+    def _break_symmetry(self) -> None:
+        """Of two sides that differ the one with more pieces stands in front."""
+        for rail in (False, True):
+            front, back = self.straights["front", rail], self.straights["back", rail]
+            self.model.add(sum(front) >= sum(back))
 
     def _add_supplies(self) -> list[cp_model.IntVar]:
         most = self.instance.most_supplies
@@ -171,7 +187,7 @@ class _Model:
         def total(field: str) -> cp_model.LinearExpr:
             return cp_model.LinearExpr.weighted_sum(counts, [getattr(p, field) for p in parts])
 
-        idle = 2 * self.instance.section_idle_power * sum(self.plain + self.railed)
+        idle = self.instance.section_idle_power * sum(self.pieces)
         self.model.add(sum(counts) <= most)
         self.model.add(total("mean_power") >= self._picked("mean_power") + idle)
         self.model.add(total("peak_power") >= self._picked("peak_power") + idle)
@@ -209,13 +225,16 @@ class _Model:
 
     def _most_sections(self) -> int:
         shortest = min(part.length for part in self.instance.straights)
-        return max(c.bend_sections + 2 * c.length // shortest for c in self.instance.candidates)
+        return max(c.fixed_sections + 2 * c.length // shortest for c in self.instance.candidates)
 
     def _price_and_rank(self) -> cp_model.LinearExpr:
         data = self.instance
         priced = (
-            *zip(self.plain, (part.pair_price[0] for part in data.straights), strict=True),
-            *zip(self.railed, (part.pair_price[1] for part in data.straights), strict=True),
+            *(
+                (count, part.price[rail])
+                for (_, rail), counts in self.straights.items()
+                for count, part in zip(counts, data.straights, strict=True)
+            ),
             *zip(self.supplies, (part.price for part in data.supplies), strict=True),
             *zip((n for _, n in self.feeds), (part.price for part in data.feeds), strict=True),
             *zip(self.controller, (part.price for part in data.controllers), strict=True),
@@ -232,10 +251,8 @@ class _Model:
         price = round(solver.objective_value) // self.scale
         return Choice(
             candidate=_which(solver, self.pick),
-            straights=tuple(
-                solver.value(a) + solver.value(b)
-                for a, b in zip(self.plain, self.railed, strict=True)
-            ),
+            front=self._side(solver, "front"),
+            back=self._side(solver, "back"),
             supplies=tuple(solver.value(count) for count in self.supplies),
             feed=feed,
             feeds=solver.value(self.feeds[feed][1]),
@@ -244,6 +261,10 @@ class _Model:
             bound=price if optimal else int(solver.best_objective_bound // self.scale),
             optimal=optimal,
         )
+
+    def _side(self, solver: cp_model.CpSolver, side: str) -> tuple[int, ...]:
+        plain, railed = self.straights[side, False], self.straights[side, True]
+        return tuple(solver.value(a) + solver.value(b) for a, b in zip(plain, railed, strict=True))
 
 
 def _which(solver: cp_model.CpSolver, booleans: Sequence[cp_model.IntVar]) -> int:

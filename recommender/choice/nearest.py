@@ -9,9 +9,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.layout import LayoutContext, LoopContext, on_loop
-from recommender.choice.pricing import Composition
 from recommender.choice.screen import Screened
 from recommender.choice.search import Workshop
 from recommender.choice.setting import OptionContext, SettingContext
@@ -24,8 +24,8 @@ _LOOPS = 3
 
 def nearest(
     screened: Screened, workshop: Workshop
-) -> tuple[LoopContext, SettingContext, Composition, int] | None:
-    """Loop, setting of one row, composition and carriers nearest to passing.
+) -> tuple[LoopContext, SettingContext, int] | None:
+    """Loop, setting of one row and carriers nearest to passing.
 
     Returns
     -------
@@ -34,22 +34,21 @@ def nearest(
     """
     rows = _typical(screened)
     setting, excess = screened.context.take(rows), screened.excess[rows]
-    best: tuple[float, LayoutContext, int, Composition] | None = None
-    for on, composition in _loops(screened, workshop):
+    best: tuple[float, LayoutContext, int] | None = None
+    for on in _loops(screened, workshop):
         layout = LayoutContext(on, setting)
         total = excess + _layout_excess(layout)
         row = int(np.argmin(total))
         if best is None or total[row] < best[0]:
-            best = (float(total[row]), layout, row, composition)
+            best = (float(total[row]), layout, row)
     if best is None:
         return None
-    _, layout, row, composition = best
+    _, layout, row = best
     chosen = layout.take(np.array([row]))
     carriers = chosen.carriers[0]
     return (
         chosen.on,
         chosen.setting,
-        composition,
         int(carriers) if np.isfinite(carriers) else 1,
     )
 
@@ -62,7 +61,7 @@ def _typical(screened: Screened) -> NDArray[np.intp]:
     return np.lexsort((screened.used, screened.excess))[:_FEW_ROWS]
 
 
-def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Composition]]:
+def _loops(screened: Screened, workshop: Workshop) -> list[LoopContext]:
     """Some loops that the enquiry allows, or the shortest one that takes the stations.
 
     Where no setting holds anyway, the loop matters little and fewer are looked at.
@@ -71,7 +70,7 @@ def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Co
     most = 0.5 * workshop.longest - about.bend_length
     allowed = [
         entry
-        for entry in workshop.compositions()
+        for entry in workshop.builds()
         if entry.length <= most and workshop.serves(about.option, entry)
     ]
     count = _LOOPS if len(screened.holding) else 1
@@ -79,20 +78,17 @@ def _loops(screened: Screened, workshop: Workshop) -> list[tuple[LoopContext, Co
     found = _placed(about, [allowed[k] for k in sorted(spread)])
     if found:
         return found
-    for composition in workshop.all_compositions():
-        if not workshop.serves(about.option, composition):
+    for build in workshop.all_builds():
+        if not workshop.serves(about.option, build):
             break
-        found = _placed(about, [composition])
+        found = _placed(about, [build])
         if found:
             return found
     return []
 
 
-def _placed(
-    about: OptionContext, entries: Sequence[Composition]
-) -> list[tuple[LoopContext, Composition]]:
-    loops = [(on_loop(about, entry), entry) for entry in entries]
-    return [(on, entry) for on, entry in loops if on is not None]
+def _placed(about: OptionContext, entries: Sequence[Build]) -> list[LoopContext]:
+    return [on for entry in entries if (on := on_loop(about, entry)) is not None]
 
 
 def _layout_excess(layout: LayoutContext) -> Array:

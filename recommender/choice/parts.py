@@ -56,9 +56,10 @@ def _line(item: str, part: Part, quantity: int, why: str) -> PartLine:
 def _lines(configuration: Configuration, case: Case, catalogue: Catalogue) -> Iterator[PartLine]:
     option, carriers = configuration.option, configuration.carriers
     yield _line("carriers", option.carrier, carriers, "as many as the rate and the life ask for")
-    straights = {id_: 2 * count for id_, count in configuration.straights}
+    pieces = dict(configuration.straights)
+    straights = {part.id: pieces[part.id] for part in catalogue.straight if part.id in pieces}
     for id_, count in straights.items():
-        yield _line("straights", catalogue.straights[id_], count, "equal on both sides")
+        yield _line("straights", catalogue.straights[id_], count, "both sides together")
     yield _line("bends", option.bend, 2, "one at each end of the loop")
     if option.family.lower_guide:
         for id_, count in {**straights, option.bend.id: 2}.items():

@@ -6,12 +6,14 @@ of the stations between the two straights, what is asked of the places is a syst
 constraints, so its least and its greatest solution are found by relaxation, and any mean of the two
 satisfies every constraint as well. The stations of one straight are spread between the two
 solutions, the first nearer to the least and the last nearer to the greatest, which also widens the
-gaps between them.
+gaps between them. Stations stand at round distances from the start of their straight, unless the
+enquiry fixes them elsewhere.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice, pairwise, product
+from math import ceil, floor
 
 from recommender.inputs.case import Station
 
@@ -47,12 +49,25 @@ class Placement:
     gaps: tuple[float, ...]
 
 
+def place_step(straight: float) -> float:
+    """Distances from the start of a straight at which stations stand are multiples of this, m.
+
+    Some hundred places on a straight are enough; common practice, no source.
+
+    Examples
+    --------
+    >>> place_step(1.4), place_step(8.0), place_step(30.0)
+    (0.01, 0.02, 0.05)
+    """
+    return 0.01 if straight <= 5.0 else 0.02 if straight <= 10.0 else 0.05
+
+
 def placements(
     loop: Loop,
     stations: Sequence[Station],
     clearance: float,
     spacing: float,
-    joints: Sequence[float] = (),
+    joints: tuple[Sequence[float], Sequence[float]] = ((), ()),
 ) -> list[Placement]:
     """Placements worth looking at; empty if the stations do not fit.
 
@@ -70,8 +85,9 @@ def placements(
     spacing : float, m
         Least distance between two carriers; a station with m places keeps m spacings clear
         before it.
-    joints : sequence of float, m
-        Places of the joints between sections along one straight, from its start.
+    joints : two sequences of float, m
+        Places of the joints between sections on the front and on the back, each from the start of
+        its straight.
 
     Returns
     -------
@@ -90,7 +106,8 @@ def placements(
         for station in stations
     ]
     best: tuple[float, list[Placement]] | None = None
-    for sides in _share_outs(stations):
+    alike = joints[0] == joints[1] or not any(station.clear_of_joints for station in stations)
+    for sides in _share_outs(stations, turned_alike=alike):
         windows_of_all = _windows(loop, stations, sides, clearance, joints)
         for windows, first in product(windows_of_all, _first_along(sides)):
             found = [
@@ -113,13 +130,13 @@ def _windows(
     stations: Sequence[Station],
     sides: Sequence[bool],
     clearance: float,
-    joints: Sequence[float],
+    joints: tuple[Sequence[float], Sequence[float]],
 ) -> Iterator[tuple[Window, ...]]:
     """Windows in which the stations may stand: each station's stretches between joints in turn."""
     choices = []
     for station, on_back in zip(stations, sides, strict=True):
         start = loop.back_start if on_back else 0.0
-        marks = [0.0, *(joints if station.clear_of_joints else ()), loop.straight]
+        marks = [0.0, *(joints[on_back] if station.clear_of_joints else ()), loop.straight]
         free = [(a + clearance, b - clearance) for a, b in pairwise(marks)]
         if station.at is not None:
             free = [(max(a, station.at), min(b, station.at)) for a, b in free]
@@ -127,11 +144,12 @@ def _windows(
     yield from islice(product(*choices), _MOST_WINDOWS)
 
 
-def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
+def _share_outs(stations: Sequence[Station], *, turned_alike: bool) -> list[tuple[bool, ...]]:
     """Which stations stand on the back straight: every run of neighbours round the loop.
 
-    The first station on the front comes first. If nothing is pinned to a side, the loop turned
-    half round is the same loop, and only share-outs with the first station in front are taken.
+    The first station on the front comes first. If nothing is pinned to a side and both sides are
+    built alike, the loop turned half round is the same loop, and only share-outs with the first
+    station in front are taken.
     """
     count = len(stations)
     runs = {
@@ -143,7 +161,7 @@ def _share_outs(stations: Sequence[Station]) -> list[tuple[bool, ...]]:
     return sorted(
         sides
         for sides in runs
-        if (pinned or not sides[0])
+        if (pinned or not turned_alike or not sides[0])
         and all(
             station.side == "any" or (station.side == "back") == on_back
             for station, on_back in zip(stations, sides, strict=True)
@@ -160,15 +178,46 @@ def _positions(
 ) -> Iterator[tuple[float, ...]]:
     """Places between the least and the greatest solution: spread, and drawn together."""
     order = [(first + k) % len(sides) for k in range(len(sides))]
-    low = [windows[k][0] for k in order]
-    high = [windows[k][1] for k in order]
     asked = [needed[k] for k in order]
-    if not _relax(low, high, asked, loop.length):
+    grids = [_Grid.of(loop, on_back=sides[k], window=windows[k]) for k in order]
+    low = [grid.up(windows[k][0]) for grid, k in zip(grids, order, strict=True)]
+    high = [grid.down(windows[k][1]) for grid, k in zip(grids, order, strict=True)]
+    if not _relax(low, high, asked, loop.length, grids):
         return
     for shares in (_spread([sides[k] for k in order]), [0.5] * len(order)):
-        placed = [a + (b - a) * t for a, b, t in zip(low, high, shares, strict=True)]
+        between = [a + (b - a) * t for a, b, t in zip(low, high, shares, strict=True)]
+        # Rounded down alike, what keeps its distances between round places goes on keeping them.
+        placed = [grid.down(place) for grid, place in zip(grids, between, strict=True)]
         if _keeps(placed, asked, loop.length):
             yield tuple(placed[order.index(k)] for k in range(len(order)))
+
+
+@dataclass(frozen=True)
+class _Grid:
+    """Places at which one station may stand: a step apart from the start of its straight."""
+
+    start: float
+    step: float
+
+    @staticmethod
+    def of(loop: Loop, *, on_back: bool, window: Window) -> "_Grid":
+        """The grid of a station; one that is fixed to a place keeps it."""
+        fixed = window[1] - window[0] <= _TOLERANCE
+        return _Grid(
+            loop.back_start if on_back else 0.0, 0.0 if fixed else place_step(loop.straight)
+        )
+
+    def up(self, place: float) -> float:
+        """The first place of the grid that is not before a place."""
+        if not self.step:
+            return place
+        return self.start + self.step * ceil((place - self.start - _TOLERANCE) / self.step)
+
+    def down(self, place: float) -> float:
+        """The last place of the grid that is not beyond a place."""
+        if not self.step:
+            return place
+        return self.start + self.step * floor((place - self.start + _TOLERANCE) / self.step)
 
 
 def _spread(sides: Sequence[bool]) -> list[float]:
@@ -202,18 +251,29 @@ def _first_along(sides: Sequence[bool]) -> list[int]:
     return [k for k, on_back in enumerate(sides) if not on_back and sides[k - 1]]
 
 
-def _relax(low: list[float], high: list[float], asked: Sequence[float], length: float) -> bool:
+def _relax(
+    low: list[float],
+    high: list[float],
+    asked: Sequence[float],
+    length: float,
+    grids: Sequence[_Grid],
+) -> bool:
     """Tighten the windows in place to the least and greatest solution; false if there is none."""
     count = len(low)
-    for _ in range(count + 1):
+    # Every pass moves some place on by a step at least; more passes than these change nothing in
+    # practice, and a placement that is missed here is only not among those tried first.
+    for _ in range(4 * count + 8):
         moved = False
-        for k in range(count):
+        for k in range(count if count > 1 else 0):
             after, wrap = (k + 1) % count, length if k == count - 1 else 0.0
-            if count > 1 and low[k] + asked[after] > low[after] + wrap + _TOLERANCE:
-                low[after] = low[k] + asked[after] - wrap
+            least = low[k] + asked[after] - wrap
+            if least > low[after] + _TOLERANCE:
+                low[after] = grids[after].up(least)
+                # One that is fixed stays, and its window is then empty.
                 moved = True
-            if count > 1 and high[after] + wrap - asked[after] < high[k] - _TOLERANCE:
-                high[k] = high[after] + wrap - asked[after]
+            greatest = high[after] + wrap - asked[after]
+            if greatest < high[k] - _TOLERANCE:
+                high[k] = grids[k].down(greatest)
                 moved = True
         if any(a > b + _TOLERANCE for a, b in zip(low, high, strict=True)):
             return False

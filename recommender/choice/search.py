@@ -12,25 +12,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
+from recommender.choice.builds import Build, builds
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.electrical import NEVER, ElectricalCatalogue
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.options import Option
 from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.pricing import (
-    Cents,
-    Composition,
-    ElectricalChoice,
-    carrier_price,
-    cheapest_controller,
-    compositions,
-    controller_price,
-    electrical_choice,
-    fixed_price,
-)
+from recommender.choice.pricing import Cents, carrier_price, fixed_price
 from recommender.choice.screen import Screened
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -45,7 +37,7 @@ class Candidate:
 
     on: LoopContext
     setting: SettingContext
-    composition: Composition
+    build: Build
     carriers: int
     mean_power: int
     peak_power: int
@@ -55,61 +47,86 @@ class Candidate:
 
 @dataclass
 class Workshop:
-    """What all options share: compositions of a side, supplies by number of sections."""
+    """What all options share: ways to build the straights, supplies by number of sections."""
 
     case: Case
     catalogue: Catalogue
     longest: float
-    _compositions: tuple[Composition, ...] | None = None
-    _all_compositions: tuple[Composition, ...] | None = None
-    _electrics: dict[int, ElectricalChoice] = field(default_factory=dict)
-    _controllers: dict[int, tuple[tuple[int, Cents, str], ...]] = field(default_factory=dict)
+    _builds: dict[tuple[bool, bool, float], tuple[Build, ...]] = field(default_factory=dict)
+    _tables: dict[int, "BuildTable"] = field(default_factory=dict)
+    _electrical: ElectricalCatalogue | None = None
 
-    def compositions(self) -> tuple[Composition, ...]:
-        """All sides worth building up to the longest loop, by length."""
-        if self._compositions is None:
-            self._compositions = compositions(self.catalogue, 0.5 * self.longest)
-        return self._compositions
+    def builds(self) -> tuple[Build, ...]:
+        """All ways to build the straights up to the longest loop, by length."""
+        return self._built(0.5 * self.longest)
 
-    def all_compositions(self) -> tuple[Composition, ...]:
-        """Sides up to the longest loop of the catalogue, whatever the enquiry allows."""
-        if self._all_compositions is None:
-            longest = max(self.longest, self.catalogue.rules.longest_loop)
-            self._all_compositions = compositions(self.catalogue, 0.5 * longest)
-        return self._all_compositions
+    def all_builds(self) -> tuple[Build, ...]:
+        """The ways up to the longest loop of the catalogue, whatever the enquiry allows."""
+        return self._built(0.5 * max(self.longest, self.catalogue.rules.longest_loop))
 
-    def electrics(self, sections: int) -> ElectricalChoice:
-        """Sets of supplies for a number of sections."""
-        if sections not in self._electrics:
-            self._electrics[sections] = electrical_choice(self.catalogue, sections)
-        return self._electrics[sections]
+    @property
+    def joints_matter(self) -> bool:
+        """Whether some station must be clear of the joints between sections."""
+        return any(station.clear_of_joints for station in self.case.station)
 
-    def controllers(self, sections: int) -> tuple[tuple[int, Cents, str], ...]:
-        """Controllers for a number of sections."""
-        if sections not in self._controllers:
-            self._controllers[sections] = cheapest_controller(self.catalogue, sections)
-        return self._controllers[sections]
+    def _built(self, longest: float) -> tuple[Build, ...]:
+        joints = self.joints_matter
+        pinned = any(s.side != "any" or s.at is not None for s in self.case.station)
+        key = joints, pinned, longest
+        if key not in self._builds:
+            self._builds[key] = builds(
+                self.catalogue, longest, joints_matter=joints, sides_differ=pinned
+            )
+        return self._builds[key]
 
-    def serves(self, option: Option, composition: Composition) -> bool:
+    def table(self) -> "BuildTable":
+        """The ways to build the straights as arrays."""
+        entries = self.builds()
+        if id(entries) not in self._tables:
+            self._tables[id(entries)] = BuildTable.of(entries)
+        return self._tables[id(entries)]
+
+    @property
+    def electrical(self) -> ElectricalCatalogue:
+        """Supplies, feeds and controllers."""
+        if self._electrical is None:
+            self._electrical = ElectricalCatalogue(self.catalogue)
+        return self._electrical
+
+    def serves(self, option: Option, build: Build) -> bool:
         """Whether supplies and a controller can be had for so many sections."""
-        sections = 2 * (composition.pieces + option.bend.sections)
-        return len(self.electrics(sections).price) > 0 and len(self.controllers(sections)) > 0
+        sections = build.pieces + 2 * option.bend.sections
+        return sections <= self.electrical.most_sections
 
 
 @dataclass(frozen=True)
-class _Side:
-    """One composition for one option, and the price that it cannot undercut."""
+class BuildTable:
+    """Ways to build the straights, a row each; prices plain and with lower rail, (rows, 2)."""
 
-    composition: Composition
+    entries: tuple[Build, ...]
+    length: Array
+    pieces: NDArray[np.int64]
+    price: NDArray[np.int64]
+
+    @staticmethod
+    def of(entries: tuple[Build, ...]) -> "BuildTable":
+        """The table of some builds."""
+        return BuildTable(
+            entries,
+            np.array([entry.length for entry in entries]),
+            np.array([entry.pieces for entry in entries], dtype=np.int64),
+            np.array([entry.price for entry in entries], dtype=np.int64).reshape(-1, 2),
+        )
+
+
+@dataclass(frozen=True)
+class _Priced:
+    """One build for one option: what it costs before carriers, supplies and controller."""
+
+    build: Build
     base: Cents
-    least_carriers: int
-    electrics: ElectricalChoice
-    controllers: tuple[tuple[int, Cents, str], ...]
-
-    def least_price(self, carriers: int, per_carrier: Cents) -> Cents:
-        """A price that no configuration with at least so many carriers undercuts."""
-        cheapest = min(entry[1] for entry in self.controllers)
-        return self.base + carriers * per_carrier + int(self.electrics.price[0]) + cheapest
+    sections: int
+    bound: Cents
 
 
 def cheapest(screened: Screened, workshop: Workshop) -> list[Candidate]:
@@ -127,64 +144,89 @@ def cheapest(screened: Screened, workshop: Workshop) -> list[Candidate]:
     used = screened.used[rows]
     if _hopeless(setting):
         return []
-    per_carrier = carrier_price(screened.context.about.option, workshop.catalogue)
     found: list[Candidate] = []
     best: Cents | None = None
-    for side in _sides(setting, workshop, per_carrier):
-        if best is not None and side.least_price(side.least_carriers, per_carrier) > best:
+    for priced in _by_bound(setting, workshop):
+        if best is not None and priced.bound > best:
             break
-        for on in placed_on(setting.about, side.composition):
-            for candidate in _on_loop(side, on, setting, used, per_carrier, best):
+        for on in placed_on(setting.about, priced.build):
+            for candidate in _on_loop(priced, on, setting, used, workshop, best):
                 found.append(candidate)
                 best = candidate.price if best is None else min(best, candidate.price)
     found.sort(key=lambda candidate: (candidate.price, candidate.used))
     return found
 
 
-def _sides(setting: SettingContext, workshop: Workshop, per_carrier: Cents) -> list[_Side]:
-    """Compositions that may be built, in the order of a price they cannot undercut."""
-    about = setting.about
-    fixed = fixed_price(about.option, workshop.case, workshop.catalogue)
-    rail = 1 if about.option.family.lower_guide else 0
-    sides = []
-    for composition in workshop.compositions():
-        side = _side(setting, workshop, composition, fixed + composition.price[rail])
-        if side is not None:
-            sides.append(side)
-    sides.sort(key=lambda side: side.least_price(side.least_carriers, per_carrier))
-    return sides
+def _by_bound(setting: SettingContext, workshop: Workshop) -> Iterator[_Priced]:
+    """Ways to build the straights, in the order of a price that they cannot undercut."""
+    settings, option = setting.settings, setting.about.option
+    base, bound = least_prices(
+        setting.about,
+        workshop,
+        float(settings.acceleration.max()),
+        float(settings.speed.max()),
+        float(settings.bend_speed.max()),
+    )
+    entries = workshop.table().entries
+    for row in np.argsort(bound, kind="stable"):
+        if bound[row] >= NEVER:
+            return
+        sections = entries[row].pieces + 2 * option.bend.sections
+        yield _Priced(entries[row], int(base[row]), sections, int(bound[row]))
 
 
-def _side(
-    setting: SettingContext, workshop: Workshop, composition: Composition, base: Cents
-) -> _Side | None:
-    about = setting.about
-    if 2.0 * (composition.length + about.bend_length) > workshop.longest + 1e-9:
-        return None
-    sections = 2 * (composition.pieces + about.option.bend.sections)
-    electrics, controllers = workshop.electrics(sections), workshop.controllers(sections)
-    if not len(electrics.price) or not controllers:
-        return None
-    return _Side(composition, base, _fewest(composition, setting), electrics, controllers)
+def least_prices(
+    about: OptionContext, workshop: Workshop, acceleration: float, speed: float, bend_speed: float
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """What each build costs before carriers and electrical parts, and what it cannot undercut.
+
+    Parameters
+    ----------
+    about : OptionContext
+    workshop : Workshop
+    acceleration, speed, bend_speed : float
+        The highest that any setting has.
+
+    Returns
+    -------
+    two arrays of int64, (builds,)
+        Cents; the bound is `NEVER` or more where a build cannot be had.
+    """
+    table, electrical, option = workshop.table(), workshop.electrical, about.option
+    rail = 1 if option.family.lower_guide else 0
+    base = table.price[:, rail] + fixed_price(option, workshop.case, workshop.catalogue)
+    carriers = fewest_carriers(about, table.length, acceleration, speed, bend_speed)
+    sections = table.pieces + 2 * option.bend.sections
+    fits = 2.0 * (table.length + about.bend_length) <= workshop.longest + 1e-9
+    bound = np.full(len(base), NEVER, dtype=np.int64)
+    bound[fits] = (
+        base[fits]
+        + carriers[fits] * carrier_price(option, workshop.catalogue)
+        + electrical.least_price(sections[fits])
+        + electrical.controller_price(sections[fits], carriers[fits])
+    )
+    return base, bound
 
 
-def _fewest(composition: Composition, setting: SettingContext) -> int:
-    """Carriers that no setting and no placement gets below.
+def fewest_carriers(
+    about: OptionContext, length: Array, acceleration: float, speed: float, bend_speed: float
+) -> NDArray[np.int64]:
+    """Carriers that no setting and no placement gets below on straights of some lengths.
 
     The lap is at least the guide at the highest speeds of any row, the dwells, and what each stop
     costs within the room that it surely has to either side: there the carrier is no quicker than
     from rest at the highest acceleration without jerk.
     """
-    about, settings = setting.about, setting.settings
-    a, v, bend = settings.acceleration.max(), settings.speed.max(), settings.bend_speed.max()
+    a, v = acceleration, speed
     stations, base = about.case.station, about.option.base
     room = min(0.5 * about.spacing, about.bend_clearance - 0.5 * base)
     from_rest = np.sqrt(2.0 * room / a) if room < v * v / (2.0 * a) else room / v + v / (2.0 * a)
-    straight = 2.0 * (composition.length - base) / v
-    turning = 2.0 * (about.bend_length + base) / bend
+    straight = 2.0 * (length - base) / v
+    turning = 2.0 * (about.bend_length + base) / bend_speed
     stops = sum(station.occupied + 2.0 * (from_rest - room / v) for station in stations)
     lost = sum(station.positions - 1.0 for station in stations)
-    return max(1, int(np.ceil((straight + turning + stops) / about.takt + lost - 1e-9)))
+    needed = np.ceil((straight + turning + stops) / about.takt + lost - 1e-9)
+    return np.maximum(needed, 1.0).astype(np.int64)
 
 
 def _highest(setting: SettingContext) -> SettingContext:
@@ -212,11 +254,11 @@ def _hopeless(setting: SettingContext) -> bool:
 
 
 def _on_loop(
-    side: _Side,
+    priced: _Priced,
     on: LoopContext,
     setting: SettingContext,
     used: Array,
-    per_carrier: Cents,
+    workshop: Workshop,
     best: Cents | None,
 ) -> Iterator[Candidate]:
     """Candidates on one loop, by rising number of carriers, while they may still be cheapest."""
@@ -225,13 +267,23 @@ def _on_loop(
         return
     layout, used = _sieve(layout, used, FLEET_CHECKS)
     need = layout.carriers_for_rate
-    for level in np.unique(need):
-        if best is not None and side.least_price(int(level), per_carrier) > best:
+    per_carrier = carrier_price(setting.about.option, workshop.catalogue)
+    # `bound` holds the fewest carriers of any setting; each one more adds its own price at least.
+    for level in np.unique(need[np.isfinite(need)]):
+        if best is not None and _least(priced, int(level), per_carrier, workshop) > best:
             return
         rows = np.flatnonzero(need == level)
-        for candidate in _priced(side, layout.take(rows), used[rows], per_carrier, best):
+        for candidate in _candidates(priced, layout.take(rows), used[rows], workshop, best):
             best = candidate.price if best is None else min(best, candidate.price)
             yield candidate
+
+
+def _least(priced: _Priced, carriers: int, per_carrier: Cents, workshop: Workshop) -> Cents:
+    """A price that no configuration on a build with at least so many carriers undercuts."""
+    electrical = workshop.electrical
+    supplies = int(electrical.choice(priced.sections).price[0])
+    control = int(electrical.controller_price(priced.sections, carriers))
+    return priced.base + carriers * per_carrier + supplies + control
 
 
 def _sieve(
@@ -250,26 +302,33 @@ def _sieve(
     return layout, used
 
 
-def _priced(
-    side: _Side, layout: LayoutContext, used: Array, per_carrier: Cents, best: Cents | None
+def _candidates(
+    priced: _Priced, layout: LayoutContext, used: Array, workshop: Workshop, best: Cents | None
 ) -> Iterator[Candidate]:
     layout, used = _sieve(layout, used, LAYOUT_CHECKS)
     if len(used) == 0:
         return
+    option, electrical = layout.about.option, workshop.electrical
     carriers = layout.carriers.astype(np.int64)
     mean, peak = whole_powers(layout)
     idle = rounding.demand(layout.idle_power, "power")
-    supply = side.electrics.cheapest(mean + idle, peak + idle)
-    control = controller_price(side.controllers, carriers)
-    possible = (supply >= 0) & (control >= 0)
-    price = side.base + carriers * per_carrier + side.electrics.price[supply] + control
+    sets = electrical.choice(priced.sections)
+    supply = sets.cheapest(mean + idle, peak + idle)
+    control = electrical.controller_price(priced.sections, carriers)
+    possible = (supply >= 0) & (control < NEVER)
+    price = (
+        priced.base
+        + carriers * carrier_price(option, workshop.catalogue)
+        + sets.price[supply]
+        + control
+    )
     for row in _worth_keeping(
         price, used, layout.setting.settings.acceleration, carriers, mean, peak, possible, best
     ):
         yield Candidate(
             on=layout.on,
             setting=layout.setting.take(np.array([row])),
-            composition=side.composition,
+            build=priced.build,
             carriers=int(carriers[row]),
             mean_power=int(mean[row]),
             peak_power=int(peak[row]),

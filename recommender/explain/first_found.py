@@ -4,6 +4,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
+from recommender.choice.builds import Build
 from recommender.choice.checks import (
     FLEET_CHECKS,
     GEOMETRY_CHECKS,
@@ -11,8 +12,8 @@ from recommender.choice.checks import (
     SETTING_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
-from recommender.choice.pricing import Composition, controller_price
 from recommender.choice.search import Workshop, whole_powers
 from recommender.choice.setting import SettingContext
 from recommender.physics.constants import Array
@@ -51,8 +52,8 @@ def _takt_used(context: SettingContext) -> Array:
     return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
-def first_found(setting: SettingContext, workshop: Workshop, composition: Composition) -> int:
-    """A row of settings that works on straights of one composition, or -1.
+def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> int:
+    """A row of settings that works on straights of one build, or -1.
 
     Parameters
     ----------
@@ -60,13 +61,13 @@ def first_found(setting: SettingContext, workshop: Workshop, composition: Compos
         Settings in which every check without a loop holds.
     workshop : Workshop
         The case, and supplies and controllers by number of sections.
-    composition : Composition
-        Straight sections of one side.
+    build : Build
+        Straight sections of both sides.
     """
     about = setting.about
-    if 2.0 * (composition.length + about.bend_length) > workshop.longest + 1e-9:
+    if 2.0 * (build.length + about.bend_length) > workshop.longest + 1e-9:
         return -1
-    for on in placed_on(about, composition):
+    for on in placed_on(about, build):
         rows = _serving(on, setting, workshop)
         if len(rows):
             return int(rows[0])
@@ -91,12 +92,11 @@ def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> ND
 
 def _supplied(layout: LayoutContext, workshop: Workshop) -> NDArray[np.bool_]:
     """Whether supplies and a controller for each row can be had."""
-    electrics = workshop.electrics(layout.sections)
-    controllers = workshop.controllers(layout.sections)
-    if not len(electrics.price) or not controllers:
+    electrical, sections = workshop.electrical, layout.sections
+    if sections > electrical.most_sections:
         return np.zeros(len(layout.setting.settings), dtype=np.bool_)
     mean, peak = whole_powers(layout)
     idle = rounding.demand(layout.idle_power, "power")
     carriers = layout.carriers.astype(np.int64)
-    fed = electrics.cheapest(mean + idle, peak + idle) >= 0
-    return np.asarray(fed & (controller_price(controllers, carriers) >= 0))
+    fed = electrical.choice(sections).cheapest(mean + idle, peak + idle) >= 0
+    return np.asarray(fed & (electrical.controller_price(sections, carriers) < NEVER))

@@ -13,11 +13,12 @@ from typing import Any, Final
 
 import numpy as np
 
+from recommender.choice.builds import Build
 from recommender.choice.checks import BEND_CHECKS, OPTION_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.grid import Grid, worst
 from recommender.choice.options import Option
-from recommender.choice.pricing import Cents, Composition, cents
+from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import Workshop, cheapest
 from recommender.choice.setting import OptionContext, SettingContext
@@ -169,10 +170,10 @@ class Oracle:
         if len(holding) == 0:
             return False
         context = settings.context.take(holding)
-        for composition in dict.fromkeys((*served.compositions, *workshop.compositions())):
-            row = first_found(context, workshop, composition)
+        for build in dict.fromkeys((*served.builds, *workshop.builds())):
+            row = first_found(context, workshop, build)
             if row >= 0:
-                served.note(composition, row / len(holding))
+                served.note(build, row / len(holding))
                 return True
         return False
 
@@ -180,16 +181,16 @@ class Oracle:
         """Whether something like what served the option before serves it again."""
         context, used = self._entry(situation)
         holding = np.flatnonzero(used <= HOLDS)
-        if not served.compositions or len(holding) == 0:
+        if not served.builds or len(holding) == 0:
             return False
         rows = np.unique([int(share * (len(holding) - 1)) for share in served.shares])
         some = context.take(holding[rows])
         some = some.take(np.flatnonzero(setting_used(some) <= HOLDS))
         if len(some.settings) == 0:
             return False
-        for composition in served.compositions:
-            if first_found(some, workshop, composition) >= 0:
-                served.note(composition)
+        for build in served.builds:
+            if first_found(some, workshop, build) >= 0:
+                served.note(build)
                 return True
         return False
 
@@ -218,7 +219,7 @@ class Oracle:
         if self._shared is None or self._shared.longest < longest:
             most = max(longest, self.catalogue.rules.longest_loop)
             self._shared = Workshop(case, self.catalogue, most)
-            self._shared.compositions()
+            self._shared.builds()
         return replace(self._shared, case=case, longest=longest)
 
 
@@ -229,15 +230,15 @@ class Served:
     """
 
     def __init__(self) -> None:
-        self.compositions: list[Composition] = []
+        self.builds: list[Build] = []
         self.shares: list[float] = [0.0, 0.5, 1.0]
 
-    def note(self, composition: Composition, share: float | None = None) -> None:
+    def note(self, build: Build, share: float | None = None) -> None:
         """Remember a side, and where among the settings one was found."""
-        if composition in self.compositions:
-            self.compositions.remove(composition)
-        self.compositions.insert(0, composition)
-        del self.compositions[_REMEMBERED:]
+        if build in self.builds:
+            self.builds.remove(build)
+        self.builds.insert(0, build)
+        del self.builds[_REMEMBERED:]
         if share is not None and share not in self.shares:
             self.shares.insert(3, share)
             del self.shares[3 + _REMEMBERED :]

@@ -46,8 +46,11 @@ class Scene:
         values = (motion.acceleration, motion.jerk, motion.speed, motion.bend_speed)
         settings = Settings(*(np.array([value]) for value in values))
         setting = SettingContext(self.about, settings, self.straight, self.bend)
-        pieces = sum(count for _, count in configuration.straights)
         on = LoopContext(
-            self.about, configuration.loop, configuration.placement, pieces, configuration.order
+            self.about,
+            configuration.loop,
+            configuration.placement,
+            configuration.front,
+            configuration.back,
         )
         return LayoutContext(on, setting, configuration.carriers)

@@ -12,13 +12,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.decide import decide
 from recommender.choice.grid import Grid
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.options import Option, list_options
 from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.pricing import Composition
 from recommender.choice.screen import Screened, screen
 from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
@@ -142,14 +142,14 @@ def electrical_price(catalogue: Catalogue, sections: int, fleet: Demand) -> Arra
 
 
 def guide_price(option: Option, catalogue: Catalogue, counts: tuple[int, ...]) -> float:
-    """Bends and straights of both sides with their lower rails."""
-    parts: list[Any] = [option.bend]
+    """Two bends and the straights of both sides with their lower rails."""
+    parts: list[Any] = [option.bend] * 2
     for part, count in zip(catalogue.straight, counts, strict=True):
         parts += [part] * count
     price = sum(amount(part) for part in parts)
     if option.family.lower_guide:
         price += sum(amount(catalogue.lower_rails[part.id]) for part in parts)
-    return 2 * price
+    return price
 
 
 def least_price(entry: Screened, case: Case, catalogue: Catalogue) -> float:
@@ -166,13 +166,14 @@ def least_price(entry: Screened, case: Case, catalogue: Catalogue) -> float:
     best = np.inf
     for length, ways in sides(catalogue, longest).items():
         # None of the worked cases minds the joints, so only the length places the stations.
-        placed = placed_on(about, Composition(ways[0], length, sum(ways[0]), (0, 0)))
+        placed = placed_on(about, Build(ways[0], ways[0], length, 2 * sum(ways[0]), (0, 0)))
         for manned in (holding(on, setting) for on in placed):
             if manned is None:
                 continue
             fleet = Demand(manned.carriers, mean_power(manned), peak_fleet_power(manned))
-            for counts in ways:
-                sections = 2 * (sum(counts) + option.bend.sections)
+            for front, back in combinations_with_replacement(ways, 2):
+                counts = tuple(a + b for a, b in zip(front, back, strict=True))
+                sections = sum(counts) + 2 * option.bend.sections
                 price = fixed + guide_price(option, catalogue, counts)
                 price += sections * work(catalogue, "section")
                 whole = price + fleet.carriers * each

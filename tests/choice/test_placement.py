@@ -34,7 +34,9 @@ class Draw:
         self.straight, self.bend = int(draw(4, 16)), int(draw(5, 12))
         self.clearance, self.spacing = int(draw(0, 4)), int(draw(1, 5))
         count = int(draw(1, 5))
-        self.joints = sorted({int(x) for x in draw(2, self.straight, size=draw(0, 3))})
+        self.joints = [
+            sorted({int(x) for x in draw(2, self.straight, size=draw(0, 3))}) for _ in range(2)
+        ]
         self.after = [int(draw(0, 22)) if draw(0, 3) == 0 else 0 for _ in range(count)]
         self.positions = [int(draw(2, 4)) if draw(0, 6) == 0 else 1 for _ in range(count)]
         self.at = [
@@ -75,17 +77,18 @@ class Draw:
             self.stations(),
             TENTH * self.clearance,
             TENTH * self.spacing,
-            [TENTH * joint for joint in self.joints],
+            ([TENTH * x for x in self.joints[0]], [TENTH * x for x in self.joints[1]]),
         )
 
     def places(self, k: int) -> np.ndarray[Any, Any]:
         """Every tenth at which a station may stand for itself."""
         allowed = []
-        for side, start in (("front", 0), ("back", self.straight + self.bend)):
+        starts = (0, self.straight + self.bend)
+        for side, start, joints in zip(("front", "back"), starts, self.joints, strict=True):
             if self.side[k] not in ("any", side):
                 continue
             for along in range(self.straight + 1):
-                marks = [0, self.straight, *(self.joints if self.clear[k] else ())]
+                marks = [0, self.straight, *(joints if self.clear[k] else ())]
                 clear = min(abs(along - mark) for mark in marks) >= self.clearance
                 if clear and self.at[k] in (None, along):
                     allowed.append(start + along)
@@ -131,7 +134,8 @@ def test_every_placement_keeps_what_was_asked(draws: list[tuple[Draw, list[Place
             for k, place in enumerate(at):
                 on_back = place >= back - 1e-6
                 along = place - (back if on_back else 0)
-                marks = [0, draw.straight, *(draw.joints if draw.clear[k] else ())]
+                joints = draw.joints[int(on_back)]
+                marks = [0, draw.straight, *(joints if draw.clear[k] else ())]
                 assert -1e-6 <= along <= draw.straight + 1e-6
                 assert min(abs(along - mark) for mark in marks) >= draw.clearance - 1e-6
                 assert draw.side[k] in ("any", "back" if on_back else "front")

@@ -7,21 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.builds import builds
 from recommender.choice.decide import configure
+from recommender.choice.electrical import NEVER, ElectricalCatalogue, cheapest_feeds
 from recommender.choice.grid import Grid
 from recommender.choice.layout import placed_on
 from recommender.choice.options import list_options
 from recommender.choice.parts import bill_of_materials, price_by_item, total_price
-from recommender.choice.pricing import (
-    carrier_price,
-    cents,
-    cheapest_controller,
-    cheapest_feeds,
-    compositions,
-    controller_price,
-    electrical_choice,
-    fixed_price,
-)
+from recommender.choice.pricing import carrier_price, cents, fixed_price
 from recommender.choice.screen import screen
 from recommender.choice.search import Workshop
 from recommender.inputs.case import read_case
@@ -67,25 +60,25 @@ def test_parts_of_any_configuration_cost_what_the_search_adds_up(
     case = read_case(shipped("cases") / f"{name}.toml")
     workshop = Workshop(case, catalogue, catalogue.rules.longest_loop)
     entries = list(screen(list_options(case, catalogue), case, catalogue, GRID))
-    sides, compared = workshop.compositions(), 0
+    sides, compared = workshop.builds(), 0
     for _ in range(60):
         entry = entries[rng.integers(len(entries))]
         side = sides[rng.integers(len(sides))]
         option = entry.context.about.option
         placed = placed_on(entry.context.about, side)
-        sections = 2 * (side.pieces + option.bend.sections)
-        electrics, carriers = workshop.electrics(sections), int(rng.integers(1, 80))
-        if not placed or not len(electrics.price):
+        sections = side.pieces + 2 * option.bend.sections
+        if not placed or sections > workshop.electrical.most_sections:
             continue
+        electrics, carriers = workshop.electrical.choice(sections), int(rng.integers(1, 80))
         powers = int(rng.integers(0, 4_000_000)), int(rng.integers(0, 12_000_000))
         row = entry.context.take(np.array([0]))
         idle = round(1e3 * sections * catalogue.catalogue.section_idle_power)
         demand = (np.array([power + idle]) for power in powers)
         index = int(electrics.cheapest(*demand)[0])
-        control = controller_price(workshop.controllers(sections), np.array([carriers]))[0]
-        if index < 0 or control < 0:
+        control = int(workshop.electrical.controller_price(sections, carriers))
+        if index < 0 or control >= NEVER:
             continue
-        built = configure(placed[0], row, side, carriers, workshop, powers)
+        built = configure(placed[0], row, carriers, workshop, powers)
         parts = bill_of_materials(built, case, catalogue)
         assert cents(total_price(parts)) == (
             fixed_price(option, case, catalogue)
@@ -106,7 +99,7 @@ def plain_price(built: Any, case: Any, catalogue: Catalogue) -> Decimal:
     option, electrics = built.option, built.electrics
     guide = [option.bend.id] * 2
     for id_, count in built.straights:
-        guide += [id_] * (2 * count)
+        guide += [id_] * count
     known: dict[str, Any] = {
         part.id: part
         for table in ("bend", "straight", "supply", "feed", "controller")
@@ -142,24 +135,26 @@ def test_sides_kept_are_complete_and_undominated(seed: int, catalogue: Catalogue
     ]
     drawn = altered(drawn, lower_rail=(*rails, *catalogue.lower_rail))
     longest = 2.4
-    kept = compositions(drawn, longest)
+    kept = builds(drawn, longest)
     per_section = sum(work.price for work in drawn.engineering if work.per == "section")
     reference = {}
-    for counts in product(*(range(round(longest / x, 9).__floor__() + 1) for x in lengths)):
-        length = round(float(np.dot(counts, lengths)), 6)
-        if 0 < length <= longest:
+    ways = product(*(range(round(longest / x, 9).__floor__() + 1) for x in lengths))
+    for front, back in product(list(ways), repeat=2):
+        counts = front, back
+        length = round(float(np.dot(front, lengths)), 6)
+        if 0 < length <= longest and abs(length - np.dot(back, lengths)) < 1e-6:
             plain = [part.price + per_section for part in drawn.straight]
             railed = [p + rail.price for p, rail in zip(plain, rails, strict=True)]
             reference[counts] = (
                 length,
-                sum(counts),
+                sum(front) + sum(back),
                 *(
-                    cents(2 * sum(n * p for n, p in zip(counts, price, strict=True)))
+                    cents(sum(n * p for side in counts for n, p in zip(side, price, strict=True)))
                     for price in (plain, railed)
                 ),
             )
     for side in kept:
-        length, *numbers = reference[side.counts]
+        length, *numbers = reference[side.front, side.back]
         assert side.length == pytest.approx(length)
         assert [side.pieces, *side.price] == numbers
     for length, *numbers in reference.values():
@@ -192,7 +187,7 @@ def test_supplies_are_the_cheapest_that_cover(seed: int, catalogue: Catalogue) -
     )
     most = drawn.rules.most_supplies
     for sections in rng.integers(4, 60, size=4).tolist():
-        choice = electrical_choice(drawn, sections)
+        choice = ElectricalCatalogue(drawn).choice(sections)
         demands = rng.integers([1, 1], [9_000_000, 27_000_000], size=(40, 2))
         found = choice.cheapest(demands[:, 0], demands[:, 1]) if len(choice.price) else None
         for k, (mean, peak) in enumerate(demands.tolist()):
@@ -213,7 +208,7 @@ def test_supplies_are_the_cheapest_that_cover(seed: int, catalogue: Catalogue) -
                 assert np.dot(counts, [p.max_sections for p in drawn.supply]) >= sections
                 assert np.dot(counts, [p.mean_power for p in drawn.supply]) * 1e3 >= mean
                 assert np.dot(counts, [p.peak_power for p in drawn.supply]) * 1e3 >= peak
-                ((id_, feeds),) = choice.feeds[index]
+                id_, feeds = choice.feeds[index]
                 feed = next(part for part in drawn.feed if part.id == id_)
                 assert feeds >= counts.sum() and feeds * feed.max_sections >= sections
 
@@ -233,7 +228,7 @@ def test_feeds_are_counted_by_supplies_and_by_sections(catalogue: Catalogue) -> 
     feed = catalogue.feed[0]
     for sections in range(1, 40):
         for supplies in range(1, 7):
-            price, ((id_, count),) = cheapest_feeds(catalogue, sections, supplies)
+            price, (id_, count) = cheapest_feeds(catalogue, sections, supplies)
             assert (price, id_) == (feeds_price(catalogue, sections, supplies), feed.id)
             assert count * cents(feed.price) == price
 
@@ -249,16 +244,18 @@ def test_controller_is_the_cheapest_that_commands(seed: int, catalogue: Catalogu
             for _ in range(rng.integers(1, 6))
         ],
     )
-    carriers = np.arange(1, 45)
+    carriers, electrical = np.arange(1, 45), ElectricalCatalogue(drawn)
     for sections in rng.integers(4, 64, size=6).tolist():
-        prices = controller_price(cheapest_controller(drawn, sections), carriers)
+        prices = electrical.controller_price(sections, carriers)
         for number, price in zip(carriers.tolist(), prices.tolist(), strict=True):
             able = [
                 cents(part.price)
                 for part in drawn.controller
                 if part.max_carriers >= number and part.max_sections >= sections
             ]
-            assert price == (min(able) if able else -1)
+            assert price == (min(able) if able else NEVER)
+            id_ = electrical.controller(sections, number)
+            assert (id_ is None) == (not able)
 
 
 def test_an_option_costs_its_own_bends_rails_and_carriers(catalogue: Catalogue) -> None:

@@ -33,9 +33,7 @@ def random_instance(seed: int) -> Instance:
     rng = np.random.default_rng(seed)
     draw = rng.integers
     straights = tuple(
-        StraightData(
-            length=int(steps) * STEP, pair_price=(int(price), int(price + draw(0, 40_000)))
-        )
+        StraightData(length=int(steps) * STEP, price=(int(price), int(price + draw(0, 40_000))))
         for steps, price in zip(
             rng.choice(np.arange(2, 9), size=draw(2, 4), replace=False),
             draw(50_000, 500_000, size=3),
@@ -47,7 +45,7 @@ def random_instance(seed: int) -> Instance:
             length=int(draw(3, 26)) * STEP,
             lower_guide=bool(draw(0, 2)),
             carriers=int(draw(1, 31)),
-            bend_sections=2 * int(draw(1, 6)),
+            fixed_sections=2 * int(draw(1, 6)),
             mean_power=int(draw(20_000, 3_000_000)),
             peak_power=int(draw(100_000, 9_000_000)),
             price=int(draw(500_000, 6_000_000)),
@@ -90,7 +88,7 @@ def enumerated(instance: Instance) -> dict[int, int]:
     for index, candidate in enumerate(instance.candidates):
         built = [
             price
-            for counts in sides(instance, candidate.length)
+            for counts in both_sides(instance, candidate.length)
             if (price := built_price(instance, candidate, counts)) is not None
         ]
         if built:
@@ -107,11 +105,17 @@ def sides(instance: Instance, length: int) -> list[tuple[int, ...]]:
     ]
 
 
+def both_sides(instance: Instance, length: int) -> set[tuple[int, ...]]:
+    """Pieces of both sides together, each side of the length in a way of its own."""
+    ways = sides(instance, length)
+    return {tuple(a + b for a, b in zip(*pair, strict=True)) for pair in product(ways, repeat=2)}
+
+
 def built_price(instance: Instance, candidate: Candidate, counts: tuple[int, ...]) -> int | None:
     """Price of a candidate on one make-up of its straights, ``None`` if nothing can serve it."""
     pieces = sum(counts)
-    sections = candidate.bend_sections + 2 * pieces
-    idle = 2 * pieces * instance.section_idle_power
+    sections = candidate.fixed_sections + pieces
+    idle = pieces * instance.section_idle_power
     served = [
         sum(part.price for part in chosen)
         + min(max(size, -(-sections // f.max_sections)) * f.price for f in instance.feeds)
@@ -129,7 +133,7 @@ def built_price(instance: Instance, candidate: Candidate, counts: tuple[int, ...
     if not served or not commanded:
         return None
     straight = sum(
-        n * part.pair_price[candidate.lower_guide]
+        n * part.price[candidate.lower_guide]
         for n, part in zip(counts, instance.straights, strict=True)
     )
     return candidate.price + straight + min(served) + min(commanded)
@@ -178,15 +182,20 @@ def programmed(instance: Instance) -> int | None:
     programme = Programme([], [], [])
     pick = programme.columns([c.price for c in instance.candidates], 1)
     straights = instance.straights
-    plain = programme.columns([part.pair_price[0] for part in straights], 60)
-    railed = programme.columns([part.pair_price[1] for part in straights], 60)
+    # Plain and railed, of each the front and the back.
+    built_as = [
+        (programme.columns([part.price[rail] for part in straights], 60), rail)
+        for rail in (False, True)
+        for _ in range(2)
+    ]
+    pieces = [column for columns, _ in built_as for column in columns]
     supply = programme.columns([part.price for part in instance.supplies], 60)
     feed = programme.columns([part.price for part in instance.feeds], 400)
     feed_used = programme.columns([0] * len(instance.feeds), 1)
     control = programme.columns([part.price for part in instance.controllers], 1)
 
     programme.row([(column, 1) for column in pick], 1, 1)
-    for side, rail in ((plain, False), (railed, True)):
+    for side, rail in built_as:
         built = [(c, part.length / STEP) for c, part in zip(side, straights, strict=True)]
         asked = [
             (c, -candidate.length / STEP)
@@ -194,7 +203,7 @@ def programmed(instance: Instance) -> int | None:
             if candidate.lower_guide is rail
         ]
         programme.row(built + asked, 0, 0)
-    sections = [(c, 2.0) for c in plain + railed] + picked(instance, pick, "bend_sections", 1.0)
+    sections = [(c, 1.0) for c in pieces] + picked(instance, pick, "fixed_sections", 1.0)
     minus_sections = [(c, -n) for c, n in sections]
 
     programme.row([(column, 1) for column in supply], 0, instance.most_supplies)
@@ -203,7 +212,7 @@ def programmed(instance: Instance) -> int | None:
             (c, getattr(part, field) / 1e6)
             for c, part in zip(supply, instance.supplies, strict=True)
         ]
-        idle = [(c, -2 * instance.section_idle_power / 1e6) for c in plain + railed]
+        idle = [(c, -instance.section_idle_power / 1e6) for c in pieces]
         programme.row(given + idle + picked(instance, pick, field, -1e-6), 0)
     reach = [(c, part.max_sections) for c, part in zip(supply, instance.supplies, strict=True)]
     programme.row(reach + minus_sections, 0)
@@ -274,10 +283,13 @@ def test_what_is_chosen_can_be_built_at_that_price(
         if choice is None:
             continue
         candidate = instance.candidates[choice.candidate]
-        counts, straights = choice.straights, instance.straights
-        assert sum(n * p.length for n, p in zip(counts, straights, strict=True)) == candidate.length
-        sections = candidate.bend_sections + 2 * sum(counts)
-        idle = 2 * sum(counts) * instance.section_idle_power
+        straights = instance.straights
+        for side in (choice.front, choice.back):
+            length = sum(n * part.length for n, part in zip(side, straights, strict=True))
+            assert length == candidate.length
+        counts = [a + b for a, b in zip(choice.front, choice.back, strict=True)]
+        sections = candidate.fixed_sections + sum(counts)
+        idle = sum(counts) * instance.section_idle_power
         supplies = [
             part
             for count, part in zip(choice.supplies, instance.supplies, strict=True)
@@ -294,7 +306,7 @@ def test_what_is_chosen_can_be_built_at_that_price(
         rail = candidate.lower_guide
         assert choice.price == (
             candidate.price
-            + sum(n * p.pair_price[rail] for n, p in zip(counts, straights, strict=True))
+            + sum(n * p.price[rail] for n, p in zip(counts, straights, strict=True))
             + sum(part.price for part in supplies)
             + choice.feeds * feed.price
             + control.price
