@@ -42,6 +42,7 @@ class Settings:
 class LegPlan:
     """Straight stretches of the lap, each once with how often it occurs.
 
+    ``distance`` is (legs,), or (legs, settings) where it differs between settings.
     ``from_bend`` and ``to_bend`` say at which end the carrier has bend speed instead of standing;
     ``together`` how many carriers set off at once. ``order`` lists the stretches along the lap.
     """
@@ -145,7 +146,7 @@ def run_lap(plan: LegPlan, settings: Settings, bend_travel: float) -> Lap:
     Lap
         ``moving_time`` is inf where a leg is too short for its boundary speeds.
     """
-    distance = plan.distance[:, None]
+    distance = plan.distance if plan.distance.ndim == 2 else plan.distance[:, None]
     bend = settings.bend_speed[None, :]
     start = np.where(plan.from_bend[:, None], bend, 0.0)
     end = np.where(plan.to_bend[:, None], bend, 0.0)

@@ -107,7 +107,7 @@ def placements(
     ]
     best: tuple[float, list[Placement]] | None = None
     alike = joints[0] == joints[1] or not any(station.clear_of_joints for station in stations)
-    for sides in _share_outs(stations, turned_alike=alike):
+    for sides in share_outs(stations, turned_alike=alike):
         windows_of_all = _windows(loop, stations, sides, clearance, joints)
         for windows, first in product(windows_of_all, _first_along(sides)):
             found = [
@@ -144,7 +144,7 @@ def _windows(
     yield from islice(product(*choices), _MOST_WINDOWS)
 
 
-def _share_outs(stations: Sequence[Station], *, turned_alike: bool) -> list[tuple[bool, ...]]:
+def share_outs(stations: Sequence[Station], *, turned_alike: bool) -> list[tuple[bool, ...]]:
     """Which stations stand on the back straight: every run of neighbours round the loop.
 
     The first station on the front comes first. If nothing is pinned to a side and both sides are

@@ -30,12 +30,17 @@ def mean_power(layout: LayoutContext) -> Array:
 
     One carrier finishes a lap in every takt, so the fleet draws the energy of one lap in a takt.
     """
-    context, lap = layout.setting, layout.lap
-    energy = _legs_energy(context, lap) + _steady_energy(context, lap, layout.on.bend_travel)
-    constant = motor_constant(context)
-    for station in layout.about.case.station:
-        energy = energy + copper_loss(station.force[0], constant) * station.dwell
+    energy = lap_energy(layout.setting, layout.lap, layout.on.bend_travel)
     return np.asarray((energy + _queue_energy(layout)) / layout.about.takt)
+
+
+def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
+    """Energy that a carrier draws in an unhindered lap, (rows,), J."""
+    energy = _legs_energy(context, lap) + _steady_energy(context, lap, bend_travel)
+    constant = motor_constant(context)
+    for station in context.about.case.station:
+        energy = energy + copper_loss(station.force[0], constant) * station.dwell
+    return energy
 
 
 def _change_energy(context: SettingContext, start: Array, end: Array) -> Array:
@@ -113,22 +118,28 @@ def peak_fleet_power(layout: LayoutContext) -> Array:
 
     While it runs, or when all carriers set off at once after a stop, if the case asks for that.
     """
-    context, lap, settings = layout.setting, layout.lap, layout.setting.settings
-    constant = motor_constant(context)
     carriers = np.where(np.isfinite(layout.carriers), layout.carriers, 1.0)
+    return lap_peak_power(layout.setting, layout.lap, carriers)
+
+
+def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
+    """Peak power of some carriers on a lap without idle power, (rows,), W."""
+    settings, about = context.settings, context.about
+    constant = motor_constant(context)
+    most = max(station.positions for station in about.case.station)
     motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
     # Equal legs are phases of their own.
     repeat = np.repeat(np.arange(len(lap.plan.times)), lap.plan.times.astype(int))
     running = fleet_peak_power(
-        peak_power(layout.about.mass, lap.peak, *motion, start=lap.start)[repeat].T,
+        peak_power(about.mass, lap.peak, *motion, start=lap.start)[repeat].T,
         lap.up_time[repeat].T,
         lap.plan.together[repeat],
         carriers,
-        layout.about.takt,
-        _rest_power(context, int(layout.on.positions.max()), constant),
+        about.takt,
+        _rest_power(context, most, constant),
     )
-    if layout.about.case.loop.restart == "together":
-        whole = peak_power(layout.about.mass, settings.speed, *motion)
+    if about.case.loop.restart == "together":
+        whole = peak_power(about.mass, settings.speed, *motion)
         return np.maximum(running, carriers * whole)
     return running
 

@@ -120,7 +120,7 @@ class BuildTable:
 
 
 @dataclass(frozen=True)
-class _Priced:
+class PricedBuild:
     """One build for one option: what it costs before carriers, supplies and controller."""
 
     build: Build
@@ -146,18 +146,18 @@ def cheapest(screened: Screened, workshop: Workshop) -> list[Candidate]:
         return []
     found: list[Candidate] = []
     best: Cents | None = None
-    for priced in _by_bound(setting, workshop):
+    for priced in by_bound(setting, workshop):
         if best is not None and priced.bound > best:
             break
         for on in placed_on(setting.about, priced.build):
-            for candidate in _on_loop(priced, on, setting, used, workshop, best):
+            for candidate in candidates_on(priced, on, setting, used, workshop, best):
                 found.append(candidate)
                 best = candidate.price if best is None else min(best, candidate.price)
     found.sort(key=lambda candidate: (candidate.price, candidate.used))
     return found
 
 
-def _by_bound(setting: SettingContext, workshop: Workshop) -> Iterator[_Priced]:
+def by_bound(setting: SettingContext, workshop: Workshop) -> Iterator[PricedBuild]:
     """Ways to build the straights, in the order of a price that they cannot undercut."""
     settings, option = setting.settings, setting.about.option
     base, bound = least_prices(
@@ -172,7 +172,7 @@ def _by_bound(setting: SettingContext, workshop: Workshop) -> Iterator[_Priced]:
         if bound[row] >= NEVER:
             return
         sections = entries[row].pieces + 2 * option.bend.sections
-        yield _Priced(entries[row], int(base[row]), sections, int(bound[row]))
+        yield PricedBuild(entries[row], int(base[row]), sections, int(bound[row]))
 
 
 def least_prices(
@@ -253,13 +253,13 @@ def _hopeless(setting: SettingContext) -> bool:
     )
 
 
-def _on_loop(
-    priced: _Priced,
+def candidates_on(
+    priced: PricedBuild,
     on: LoopContext,
     setting: SettingContext,
     used: Array,
     workshop: Workshop,
-    best: Cents | None,
+    best: Cents | None = None,
 ) -> Iterator[Candidate]:
     """Candidates on one loop, by rising number of carriers, while they may still be cheapest."""
     layout, _ = _sieve(LayoutContext(on, setting), np.zeros_like(used), GEOMETRY_CHECKS)
@@ -278,7 +278,7 @@ def _on_loop(
             yield candidate
 
 
-def _least(priced: _Priced, carriers: int, per_carrier: Cents, workshop: Workshop) -> Cents:
+def _least(priced: PricedBuild, carriers: int, per_carrier: Cents, workshop: Workshop) -> Cents:
     """A price that no configuration on a build with at least so many carriers undercuts."""
     electrical = workshop.electrical
     supplies = int(electrical.choice(priced.sections).price[0])
@@ -303,7 +303,7 @@ def _sieve(
 
 
 def _candidates(
-    priced: _Priced, layout: LayoutContext, used: Array, workshop: Workshop, best: Cents | None
+    priced: PricedBuild, layout: LayoutContext, used: Array, workshop: Workshop, best: Cents | None
 ) -> Iterator[Candidate]:
     layout, used = _sieve(layout, used, LAYOUT_CHECKS)
     if len(used) == 0:

@@ -15,7 +15,31 @@ from recommender.physics.constants import Array
 
 
 def laps_of_each_roller(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
-    """Laps that each roller of a carrier lasts, (rows, rollers).
+    """Laps that each roller of a carrier lasts, (rows, rollers)."""
+    straight = {
+        "speeding up": lap.over_lap(lap.up_distance),
+        "braking": lap.over_lap(lap.down_distance),
+        "cruising": lap.over_lap(lap.cruise),
+    }
+    return _laps(context, straight, bend_travel)
+
+
+def most_laps_of_each_roller(
+    context: SettingContext, straight_travel: float, bend_travel: float
+) -> Array:
+    """Laps that no roller outlasts, however a lap on straights is shared out, (rows, rollers).
+
+    What a lap uses up of a roller is a sum over the distances under each load, so it is least where
+    all of them are travelled under the kindest.
+    """
+    kinds = ("speeding up", "braking", "cruising")
+    every = np.full(len(context.settings), straight_travel)
+    shares = [{kind: every * (kind == only) for kind in kinds} for only in kinds]
+    return np.asarray(np.max([_laps(context, share, bend_travel) for share in shares], axis=0))
+
+
+def _laps(context: SettingContext, straight: dict[str, Array], bend_travel: float) -> Array:
+    """Laps that each roller lasts with a distance on straights under each kind of load.
 
     The loads of a lap are combined by the distance under each (Palmgren and Miner), and the rating
     life of ISO 281 at the reliability asked for is unrolled on the roller's circumference.
@@ -24,11 +48,6 @@ def laps_of_each_roller(context: SettingContext, lap: Lap, bend_travel: float) -
     # Each of two bends is entered once and left once.
     ends = np.full(len(context.settings), 2.0 * max(option.bend.transition, option.base))
     steady = np.maximum(bend_travel - 2.0 * ends, 0.0)
-    straight = {
-        "speeding up": lap.over_lap(lap.up_distance),
-        "braking": lap.over_lap(lap.down_distance),
-        "cruising": lap.over_lap(lap.cruise),
-    }
     bend = {"entering": ends, "leaving": ends, "turning": steady}
     parts = [_loads(context.straight, straight), _loads(context.bend, bend)]
     loads = np.concatenate([part[0] for part in parts], axis=-1)

@@ -11,8 +11,10 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
+from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
 from recommender.physics.constants import Array
+from recommender.physics.motion import leg_peak_speed
 from recommender.physics.slosh import wall_rise, wave_response
 from recommender.physics.swing import acceleration_pulse
 from recommender.physics.turning import entry_yaw_acceleration
@@ -97,18 +99,56 @@ class _Stretch:
             acceleration_pulse(lap.peak[leg] - lap.start[leg], *limits),
             acceleration_pulse(lap.peak[leg] - lap.end[leg], *limits),
         ]
-        about = context.about
-        bend, reach = about.option.bend, about.case.load.reach
-        speed = settings.bend_speed
-        entry = max(bend.transition, about.option.base)
-        ramp = entry / speed
-        centripetal = speed**2 * max(bend.radius + reach, 0.0) / bend.radius**2
-        stay = np.maximum(context.on.loop.bend / speed, ramp)
-        self.bend: Pulse = (centripetal, ramp, stay)
-        # Off the guide line the liquid is also sped up along the travel while the carrier yaws.
-        yaw = entry_yaw_acceleration(speed, bend.radius, bend.transition, about.option.base)
-        pulse: Pulse = (np.abs(yaw * reach), np.zeros_like(speed), ramp)
-        self.yaw = [pulse, pulse]
+        self.bend, yaw = _bend_pulses(context.setting)
+        self.yaw = [yaw, yaw]
+
+
+def _bend_pulses(setting: SettingContext) -> tuple[Pulse, Pulse]:
+    """Pulse across the travel in a bend, and the one along it at either end of the bend."""
+    about, speed = setting.about, setting.settings.bend_speed
+    bend, reach = about.option.bend, about.case.load.reach
+    ramp = max(bend.transition, about.option.base) / speed
+    centripetal = speed**2 * max(bend.radius + reach, 0.0) / bend.radius**2
+    stay = np.maximum(about.bend_length / speed, ramp)
+    # Off the guide line the liquid is also sped up along the travel while the carrier yaws.
+    yaw = entry_yaw_acceleration(speed, bend.radius, bend.transition, about.option.base)
+    return (centripetal, ramp, stay), (np.abs(yaw * reach), np.zeros_like(speed), ramp)
+
+
+def least_rise(setting: SettingContext, distances: Array) -> Array:
+    """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
+
+    Every lap has a move that ends at the first station behind a bend. Its bend, and the straight
+    stretch from there, raise so much at least; what lies before adds to it.
+
+    Parameters
+    ----------
+    setting : SettingContext
+    distances : ndarray (places,), m
+        Lengths that the stretch may have.
+    """
+    case, settings = setting.about.case, setting.settings
+    if case.load.liquid is None or case.loop.plane == "upright":
+        return np.zeros(len(settings))
+    bend, yaw = _bend_pulses(setting)
+    limits = (settings.acceleration, settings.jerk)
+    least = np.full(len(settings), np.inf)
+    for distance in distances:
+        peak = leg_peak_speed(distance, settings.bend_speed, 0.0, settings.speed, *limits)
+        runs = np.flatnonzero(~np.isnan(peak))
+        if len(runs):
+            pulses = [
+                acceleration_pulse((peak - settings.bend_speed)[runs], *_some(limits, runs)),
+                acceleration_pulse(peak[runs], *_some(limits, runs)),
+            ]
+            along = [*_rows([yaw, yaw], runs), *pulses]
+            rise = _move_rise(case, along, _rows([bend], runs), _FILLS[:1])
+            least[runs] = np.minimum(least[runs], rise)
+    return least
+
+
+def _some(limits: tuple[Array, Array], rows: NDArray[np.intp]) -> tuple[Array, Array]:
+    return limits[0][rows], limits[1][rows]
 
 
 CHECKS: tuple[Check[LayoutContext], ...] = (
