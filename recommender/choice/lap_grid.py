@@ -64,7 +64,8 @@ class GridLap:
         clear, asked = self.about.bend_clearance, self.about.case.station[station].at
         step = place_step(self.length)
         if asked is not None:
-            return np.array([asked])
+            fits = clear - 1e-9 <= asked <= self.length - clear + 1e-9
+            return np.array([asked] if fits else [])
         first = np.ceil((clear - 1e-9) / step)
         last = np.floor((self.length - clear + 1e-9) / step)
         return step * np.arange(first, last + 1.0)
