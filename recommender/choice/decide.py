@@ -19,8 +19,9 @@ from recommender.choice.obstacle import obstacle
 from recommender.choice.options import Option, list_options
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Candidate, Workshop, cheapest
+from recommender.choice.search import Candidate, cheapest
 from recommender.choice.setting import SettingContext
+from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 

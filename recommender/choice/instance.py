@@ -23,7 +23,8 @@ from recommender.choice.pricing import (
     engineering_price,
     fixed_price,
 )
-from recommender.choice.search import Candidate, Workshop
+from recommender.choice.search import Candidate
+from recommender.choice.workshop import Workshop
 
 
 def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:

@@ -15,13 +15,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
+from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
 from recommender.choice.placement import share_outs
 from recommender.choice.setting import OptionContext
+from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
+from recommender.physics.fleet import least_carriers, places, places_utilisation
 from recommender.physics.motion import leg_time, speed_change_distance
 
 _FAR = 1e3
@@ -32,15 +35,51 @@ Run = tuple[int, ...]
 
 @dataclass(frozen=True)
 class LapBound:
-    """Bounds of one option on straights of one length, for many settings, a row each."""
+    """Bounds of one option for many settings, a row each.
+
+    ``length`` is that of one straight, the same for all settings or one for each. Where a lap's
+    ``bend_speed`` is a ceiling, the bound holds for every lower bend speed as well: on a stretch too
+    short to stop from it a carrier may come more slowly.
+    """
 
     about: OptionContext
-    length: float
+    length: float | Array
     settings: Settings
+    ceiling: bool = False
 
     def take(self, rows: NDArray[np.intp]) -> "LapBound":
         """The bound for some of the rows."""
-        return LapBound(self.about, self.length, self.settings.take(rows))
+        length = self.length[rows] if isinstance(self.length, np.ndarray) else self.length
+        return LapBound(self.about, length, self.settings.take(rows), self.ceiling)
+
+    def carriers(self, lap_time: Array, at_least: ArrayLike = 1.0) -> Array:
+        """Least number of carriers for laps of some time, (rows,); inf where none keeps the takt.
+
+        Parameters
+        ----------
+        lap_time : ndarray (rows,), s
+            Unhindered laps, or less.
+        at_least : array_like (rows,)
+            Carriers that something else asks for.
+        """
+        about, settings, takt = self.about, self.settings, self.about.takt
+        taken = self.occupied + self.exchange
+        keeps = np.isfinite(lap_time) & np.isfinite(at_least)
+        keeps &= (taken <= HOLDS * takt * self.positions).all(axis=1)
+        keeps &= about.least_bend_spacing / settings.bend_speed <= HOLDS * takt
+        late = float((self.positions - 1.0).sum()) * about.rules.start_lag
+        variation = np.array([station.dwell_variation for station in about.case.station])
+        laps = np.where(keeps, lap_time + late, 1.0)
+        needed = least_carriers(laps, self.positions, takt, taken, variation)
+        needed = np.maximum(needed, np.where(keeps, at_least, 1.0))
+        number = np.where(np.isfinite(needed), needed, 1.0)
+        filled = places_utilisation(number, taken, takt, self.room, lag=about.rules.start_lag)
+        return np.where(keeps & (filled <= HOLDS), needed, np.inf)
+
+    @cached_property
+    def room(self) -> Array:
+        """Carriers that the loop has room for, (rows,)."""
+        return np.broadcast_to(places_on(self.about, self.length), (len(self.settings),))
 
     @cached_property
     def lap_time(self) -> Array:
@@ -65,7 +104,8 @@ class LapBound:
         As on a straight far from bends, unless the straight is so short that it touches one.
         """
         about, settings = self.about, self.settings
-        touches = (3.0 * self.positions - 1.0) * about.spacing > self.available + 1e-9
+        taken_up = (3.0 * self.positions - 1.0) * about.spacing
+        touches = taken_up > self.available[:, None] + 1e-9
         slow = np.minimum(settings.speed, settings.bend_speed)[:, None]
         return exchange_time(
             min(about.spacing, about.bend_spacing),
@@ -101,18 +141,44 @@ class LapBound:
         """Dwell and settling of each station, (stations,), s."""
         return np.array([station.occupied for station in self.about.case.station])
 
-    @property
-    def available(self) -> float:
-        """Straight guide on one side on which bend speed need not be held, m."""
-        return self.length - self.about.option.base
+    @cached_property
+    def available(self) -> Array:
+        """Straight guide on one side on which bend speed need not be held, (rows,), m."""
+        free = np.asarray(self.length - self.about.option.base)
+        return np.broadcast_to(free, (len(self.settings),))
 
     @cached_property
     def from_bend(self) -> Array:
         """Least length of a stretch between a bend and a station, (rows,), m."""
-        settings, overhang = self.settings, 0.5 * self.about.option.base
-        limits = (settings.acceleration, settings.jerk)
-        stopping = speed_change_distance(settings.bend_speed, 0.0, *limits)
-        return np.maximum(self.about.bend_clearance - overhang, stopping * _HAIR)
+        clear = self.about.bend_clearance - 0.5 * self.about.option.base
+        if self.ceiling:
+            return np.full(len(self.settings), clear)
+        return np.maximum(clear, self._stopping * _HAIR)
+
+    @cached_property
+    def _stopping(self) -> Array:
+        """Distance in which a carrier stops from bend speed, (rows,), m."""
+        settings = self.settings
+        return speed_change_distance(
+            settings.bend_speed, 0.0, settings.acceleration, settings.jerk
+        )
+
+    def _slower(self, distance: Array, exact: Array) -> Array:
+        """Time from a bend to a stop at any speed up to the ceiling, or less, (rows,), s.
+
+        Short of the stopping distance this is the stop from the speed that just allows it. Beyond,
+        the tangent of that curve keeps the whole concave.
+        """
+        a, j, speed = self.settings.acceleration, self.settings.jerk, self.settings.bend_speed
+        turn = a * a / j
+        ramped = 0.5 * (np.sqrt(turn * turn + 8.0 * a * distance) - turn)
+        sharp = np.cbrt(distance * distance * j)
+        stop = np.where(ramped >= turn, ramped / a + a / j, 2.0 * np.sqrt(sharp / j))
+        at_limit = np.where(speed >= turn, speed / a + a / j, 2.0 * np.sqrt(speed / j))
+        slope = np.where(speed >= turn, 1.0 / (speed + 0.5 * turn), 2.0 / (3.0 * speed))
+        tangent = at_limit + (distance - self._stopping) * slope
+        beyond = np.minimum(np.where(np.isfinite(exact), exact, tangent), tangent)
+        return np.where(distance < self._stopping, stop, beyond)
 
     @cached_property
     def between(self) -> Array:
@@ -154,6 +220,8 @@ class LapBound:
         ]
         exact = leg_time(distance, start, 0.0, *limits)
         cruising = leg_time(_FAR, start, 0.0, *limits) - (_FAR - distance) / limits[0]
+        if bend and self.ceiling:
+            exact = self._slower(distance, exact)
         return np.where(np.isinf(exact), np.inf, np.minimum(exact, cruising))
 
     @cached_property
@@ -185,6 +253,15 @@ class LapBound:
         with np.errstate(invalid="ignore"):
             total = 2.0 * at_bend + to_station[:, inner].sum(axis=1) + np.min(ends, axis=0)
         return np.where(fits & np.isfinite(total), total, np.inf)
+
+
+def places_on(about: OptionContext, length: float | Array) -> Array:
+    """Carriers that a loop with straights of some length has room for."""
+    bend, carrier = about.option.bend, about.option.carrier
+    longest = max(carrier.plate_length, about.load_length)
+    whole = 2.0 * (length + about.bend_length)
+    bent = 2.0 * float(bend_stretch(bend.radius, bend.transition, longest, about.option.base))
+    return places(whole, np.minimum(bent, whole), about.spacing, about.bend_spacing)
 
 
 def _run(sides: Sequence[bool], *, on_back: bool) -> Run:

@@ -57,7 +57,8 @@ class GridLap:
     def from_bend(self) -> Array:
         """Lengths that a stretch from a bend to a station may have, (places,), m."""
         every = [self._places(k) for k in range(len(self.about.case.station))]
-        return np.unique(np.round(np.concatenate(every), 9)) - 0.5 * self.about.option.base
+        ends = np.unique(np.round(np.concatenate(every), 9))
+        return np.asarray(ends - 0.5 * self.about.option.base, dtype=np.float64)
 
     def _places(self, station: int) -> Array:
         """Places along its straight at which a station may stand, (places,), m."""

@@ -13,8 +13,8 @@ from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.layout import LayoutContext, LoopContext, on_loop
 from recommender.choice.screen import Screened
-from recommender.choice.search import Workshop
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
 
 _ROWS = 24

@@ -11,18 +11,16 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.builds import Build
-from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import LegPlan, run_lap
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
+from recommender.choice.price_bound import PricedBuild
 from recommender.choice.pricing import Cents, carrier_price
-from recommender.choice.search import PricedBuild, Workshop
-from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
-from recommender.physics.bend import bend_stretch
+from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
-from recommender.physics.fleet import least_carriers, places, places_utilisation
 
 
 @dataclass(frozen=True)
@@ -87,36 +85,12 @@ def with_laps(
     lap_time: Array,
 ) -> OpenSettings:
     """Bounds of settings whose quickest laps are known, or bounded, already."""
-    about, settings, takt = setting.about, setting.settings, setting.about.takt
-    taken = bound.occupied + bound.exchange
-    keeps = np.isfinite(lap_time)
-    keeps &= (taken <= HOLDS * takt * bound.positions).all(axis=1)
-    keeps &= about.least_bend_spacing / settings.bend_speed <= HOLDS * takt
-    late = float((bound.positions - 1.0).sum()) * about.rules.start_lag
-    variation = np.array([station.dwell_variation for station in about.case.station])
-    needed = least_carriers(
-        np.where(keeps, lap_time + late, 1.0), bound.positions, takt, taken, variation
-    )
-    needed = np.maximum(needed, _for_life(setting, bound))
-    # More than this is on no loop.
-    needed = np.where(keeps & np.isfinite(needed) & (needed < NEVER), needed, 1.0)
-    room = places_on(about, priced.build.length)
-    filled = places_utilisation(needed, taken, takt, room, lag=about.rules.start_lag)
-    rows = np.flatnonzero(keeps & (filled <= HOLDS))
-    price = _least_price(priced, setting.take(rows), needed[rows], workshop, bound.take(rows))
-    carriers = needed[rows].astype(np.int64)
-    had = np.flatnonzero(price < NEVER)
-    found = OpenSettings(priced, setting.take(rows), used[rows], carriers, price)
-    return found.take(had)
-
-
-def places_on(about: OptionContext, length: float) -> float:
-    """Carriers that a loop with straights of some length has room for."""
-    bend, carrier = about.option.bend, about.option.carrier
-    longest = max(carrier.plate_length, about.load_length)
-    whole = 2.0 * (length + about.bend_length)
-    bent = 2.0 * float(bend_stretch(bend.radius, bend.transition, longest, about.option.base))
-    return float(places(whole, min(bent, whole), about.spacing, about.bend_spacing))
+    carriers = bound.carriers(lap_time, _for_life(setting, bound))
+    rows = np.flatnonzero(np.isfinite(carriers))
+    needed = carriers[rows]
+    price = _least_price(priced, setting.take(rows), needed, workshop, bound.take(rows))
+    found = OpenSettings(priced, setting.take(rows), used[rows], needed.astype(np.int64), price)
+    return found.take(np.flatnonzero(price < NEVER))
 
 
 def _for_life(setting: SettingContext, bound: LapBound) -> Array:

@@ -25,16 +25,15 @@ def laps_of_each_roller(context: SettingContext, lap: Lap, bend_travel: float) -
 
 
 def most_laps_of_each_roller(
-    context: SettingContext, straight_travel: float, bend_travel: float
+    context: SettingContext, straight_travel: Array, bend_travel: float
 ) -> Array:
     """Laps that no roller outlasts, however a lap on straights is shared out, (rows, rollers).
 
     What a lap uses up of a roller is a sum over the distances under each load, so it is least where
-    all of them are travelled under the kindest.
+    all of them are travelled under the kindest. ``straight_travel`` is (rows,), in metres.
     """
     kinds = ("speeding up", "braking", "cruising")
-    every = np.full(len(context.settings), straight_travel)
-    shares = [{kind: every * (kind == only) for kind in kinds} for only in kinds]
+    shares = [{kind: straight_travel * (kind == only) for kind in kinds} for only in kinds]
     return np.asarray(np.max([_laps(context, share, bend_travel) for share in shares], axis=0))
 
 

@@ -14,8 +14,9 @@ from recommender.choice.checks import (
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
-from recommender.choice.search import Workshop, whole_powers
+from recommender.choice.search import whole_powers
 from recommender.choice.setting import SettingContext
+from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
 

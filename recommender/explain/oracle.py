@@ -20,8 +20,9 @@ from recommender.choice.grid import Grid, worst
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Workshop, cheapest
+from recommender.choice.search import cheapest
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.workshop import Workshop
 from recommender.explain.asking import Question, Reply
 from recommender.explain.first_found import first_found, setting_used
 from recommender.explain.requirements import Situation

@@ -15,7 +15,8 @@ from recommender.choice.grid import Grid
 from recommender.choice.options import Option, list_options
 from recommender.choice.placement import Loop, Placement
 from recommender.choice.screen import screen
-from recommender.choice.search import Workshop, cheapest
+from recommender.choice.search import cheapest
+from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 

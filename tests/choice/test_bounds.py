@@ -18,15 +18,18 @@ from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import least_rise
+from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound
+from recommender.choice.lap_bound import LapBound, places_on
 from recommender.choice.lap_grid import GridLap
 from recommender.choice.layout import LayoutContext, LoopContext, longest_first
-from recommender.choice.open_settings import open_settings, places_on
+from recommender.choice.open_settings import open_settings
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
+from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import BuildTable, PricedBuild, Workshop, candidates_on, least_prices
+from recommender.choice.search import candidates_on
+from recommender.choice.workshop import BuildTable, Workshop
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -143,7 +146,7 @@ def drawn(catalogue: Catalogue) -> list[Drawn]:
             row = int(
                 rng.choice(np.flatnonzero(table.length <= (1.0 if len(case.station) > 2 else 1.6)))
             )
-            base, _ = least_prices(entry.context.about, workshop, 1.0, 1.0, 1.0)
+            base = BuildPrices.of(entry.context.about, workshop).base
             build = table.entries[row]
             sections = build.pieces + 2 * option.bend.sections
             priced = PricedBuild(build, int(base[row]), sections, 0)
@@ -191,6 +194,8 @@ def test_no_place_makes_a_lap_quicker_than_its_bounds(
         with coarse_places():
             grid = GridLap(about, draw.priced.build.length, settings).lap_time
         assert (closed <= grid + 1e-9).all()
+        quickest = LapBound(about, draw.priced.build.length, settings.quickest(), ceiling=True)
+        assert quickest.lap_time[0] <= closed.min() + 1e-9
         assert (grid <= least + 1e-9).all()
         finite = np.isfinite(least)
         close += list((least[finite] - grid[finite]) / least[finite])
@@ -208,6 +213,8 @@ def test_no_place_makes_a_setting_cheaper_than_its_bound(drawn: list[Drawn]) -> 
         # The utilisation given marks the row, so that candidates can be told apart.
         bound = np.full(len(draw.used), np.iinfo(np.int64).max)
         bound[np.round(opened.used * 1e9).astype(int)] = opened.price
+        rough = {p.build: p.bound for p in by_bound(draw.setting, draw.workshop)}
+        assert rough.get(draw.priced.build, NEVER) <= opened.least
         for on in draw.loops[:: max(1, len(draw.loops) // 60)]:
             for row in range(0, len(draw.used), 7):
                 one = np.array([row])

@@ -16,7 +16,7 @@ from recommender.choice.options import list_options
 from recommender.choice.parts import bill_of_materials, price_by_item, total_price
 from recommender.choice.pricing import carrier_price, cents, fixed_price
 from recommender.choice.screen import screen
-from recommender.choice.search import Workshop
+from recommender.choice.workshop import Workshop
 from recommender.inputs.case import read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

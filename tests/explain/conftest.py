@@ -8,7 +8,8 @@ import pytest
 from recommender.choice.decide import Decision, decide
 from recommender.choice.grid import Grid
 from recommender.choice.screen import screen
-from recommender.choice.search import Workshop, cheapest
+from recommender.choice.search import cheapest
+from recommender.choice.workshop import Workshop
 from recommender.explain.explained import Explained, explain_decision
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
