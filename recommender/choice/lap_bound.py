@@ -12,7 +12,7 @@ backwards, which is less and keeps the curve concave.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -21,6 +21,7 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
 from recommender.choice.placement import share_outs
 from recommender.choice.setting import OptionContext
+from recommender.inputs.case import Station
 from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
@@ -37,9 +38,9 @@ Run = tuple[int, ...]
 class LapBound:
     """Bounds of one option for many settings, a row each.
 
-    ``length`` is that of one straight, the same for all settings or one for each. Where a lap's
-    ``bend_speed`` is a ceiling, the bound holds for every lower bend speed as well: on a stretch too
-    short to stop from it a carrier may come more slowly.
+    ``length`` is that of one straight, the same for all settings or one for each. If ``ceiling``,
+    the bound holds for every lower bend speed as well: on a stretch that is too short to stop from
+    a bend's speed a carrier may come more slowly.
     """
 
     about: OptionContext
@@ -88,14 +89,13 @@ class LapBound:
         Dwells and settling are included.
         """
         turning = 2.0 * (self.about.bend_length + self.about.option.base) / self.settings.bend_speed
-        best = np.full(len(self.settings), np.inf)
-        known: dict[Run, Array] = {}
-        for front, back in self.ways:
-            for run in (front, back):
-                if run not in known:
-                    known[run] = self._side(run)
-            best = np.minimum(best, known[front] + known[back])
-        return np.asarray(best + turning + self.occupied.sum())
+        sides = np.concatenate([self._with_stations(), self._through[:, None]], axis=1)
+        front, back = self.shared.ways.T
+        best = (sides[:, front] + sides[:, back]).min(axis=1, initial=np.inf)
+        # Once round the loop all distances between stations follow each other.
+        whole = 2.0 * (self.length + self.about.bend_length)
+        room = whole >= distances_asked(self.about).sum() - 1e-9
+        return np.where(room, best + turning + self.occupied.sum(), np.inf)
 
     @cached_property
     def exchange(self) -> Array:
@@ -116,20 +116,10 @@ class LapBound:
             lag=about.rules.start_lag,
         )
 
-    @cached_property
-    def ways(self) -> tuple[tuple[Run, Run], ...]:
-        """Every share-out: stations on the front and on the back, each in their order."""
-        stations = self.about.case.station
-        found = []
-        for sides in share_outs(stations, turned_alike=True):
-            front, back = _run(sides, on_back=False), _run(sides, on_back=True)
-            if front and back:
-                found.append((front, back))
-            else:
-                # The way from the last to the first leads round the loop, and any may be first.
-                alone = front or back
-                found += [((*alone[k:], *alone[:k]), ()) for k in range(len(alone))]
-        return tuple(found)
+    @property
+    def shared(self) -> "ShareOuts":
+        """Every way to share the stations out between the two straights."""
+        return ShareOuts.of(self.about.case.station)
 
     @cached_property
     def positions(self) -> Array:
@@ -159,26 +149,34 @@ class LapBound:
     def _stopping(self) -> Array:
         """Distance in which a carrier stops from bend speed, (rows,), m."""
         settings = self.settings
-        return speed_change_distance(
-            settings.bend_speed, 0.0, settings.acceleration, settings.jerk
-        )
+        return speed_change_distance(settings.bend_speed, 0.0, settings.acceleration, settings.jerk)
 
     def _slower(self, distance: Array, exact: Array) -> Array:
-        """Time from a bend to a stop at any speed up to the ceiling, or less, (rows,), s.
+        """Time from a bend to a stop at any speed up to the ceiling, or less, (rows, ...), s.
 
         Short of the stopping distance this is the stop from the speed that just allows it. Beyond,
         the tangent of that curve keeps the whole concave.
         """
-        a, j, speed = self.settings.acceleration, self.settings.jerk, self.settings.bend_speed
+        shape = (-1,) + (1,) * (np.ndim(distance) - 1)
+        settings = self.settings
+        a, j, speed, stopping = (
+            values.reshape(shape)
+            for values in (
+                settings.acceleration,
+                settings.jerk,
+                settings.bend_speed,
+                self._stopping,
+            )
+        )
         turn = a * a / j
         ramped = 0.5 * (np.sqrt(turn * turn + 8.0 * a * distance) - turn)
         sharp = np.cbrt(distance * distance * j)
         stop = np.where(ramped >= turn, ramped / a + a / j, 2.0 * np.sqrt(sharp / j))
         at_limit = np.where(speed >= turn, speed / a + a / j, 2.0 * np.sqrt(speed / j))
         slope = np.where(speed >= turn, 1.0 / (speed + 0.5 * turn), 2.0 / (3.0 * speed))
-        tangent = at_limit + (distance - self._stopping) * slope
+        tangent = at_limit + (distance - stopping) * slope
         beyond = np.minimum(np.where(np.isfinite(exact), exact, tangent), tangent)
-        return np.where(distance < self._stopping, stop, beyond)
+        return np.where(distance < stopping, stop, beyond)
 
     @cached_property
     def between(self) -> Array:
@@ -188,10 +186,7 @@ class LapBound:
         that follow each other in the takt.
         """
         about, takt, count = self.about, self.about.takt, len(self.positions)
-        asked = np.array([station.after for station in about.case.station])
-        least = np.broadcast_to(
-            np.maximum(asked, about.spacing * self.positions), (len(self.settings), count)
-        )
+        least = np.broadcast_to(distances_asked(self.about), (len(self.settings), count))
         lag = about.rules.start_lag
         standing = np.roll(self.occupied, 1) + self.occupied + self.exchange
         # Longer stretches take longer, which asks for more places again.
@@ -229,30 +224,88 @@ class LapBound:
         """Times of the shortest stretches: from or to a bend, (rows,), and to each station."""
         return self._time(self.from_bend, bend=True), self._time(self.between, bend=False)
 
-    def _side(self, run: Run) -> Array:
-        """Least time on one straight with some stations on it, (rows,)."""
-        settings = self.settings
-        if not run:
-            bend = settings.bend_speed
-            return leg_time(
-                self.available, bend, bend, settings.speed, settings.acceleration, settings.jerk
-            )
+    @cached_property
+    def _through(self) -> Array:
+        """Time on a straight without stations, from bend to bend, (rows,), s."""
+        settings, bend = self.settings, self.settings.bend_speed
+        limits = (settings.speed, settings.acceleration, settings.jerk)
+        through = leg_time(np.maximum(self.available, 0.0), bend, bend, *limits)
+        return np.where(self.available >= 0.0, through, np.inf)
+
+    def _with_stations(self) -> Array:
+        """Least time on a straight with each run of stations on it, (rows, runs), s."""
+        behind = self.shared.behind
         at_bend, to_station = self._shortest
-        inner = list(run[1:])
-        least = self.between[:, inner]
-        left = self.available - 2.0 * self.from_bend - least.sum(axis=1)
-        fits = left >= -1e-9
+        possible = np.where(np.isfinite(to_station), to_station, 0.0)
+        # A stretch that cannot be run at all rules out every run with it.
+        lost = (np.isinf(to_station) @ behind.T) | np.isinf(at_bend)[:, None]
+        left = (self.available - 2.0 * self.from_bend)[:, None] - self.between @ behind.T
+        fits = (left >= -1e-9) & ~lost
         left = np.maximum(left, 0.0)
+        gain = self._time(self.from_bend[:, None] + left, bend=True) - at_bend[:, None]
         # Of the stretches between stations the longest gains least from being longer still.
-        ends = [self._time(self.from_bend + left, bend=True) - at_bend]
-        if inner:
-            longest = np.argmax(least, axis=1)[:, None]
-            most = np.take_along_axis(least, longest, axis=1)[:, 0]
-            known = np.take_along_axis(to_station[:, inner], longest, axis=1)[:, 0]
-            ends.append(self._time(most + left, bend=False) - known)
-        with np.errstate(invalid="ignore"):
-            total = 2.0 * at_bend + to_station[:, inner].sum(axis=1) + np.min(ends, axis=0)
-        return np.where(fits & np.isfinite(total), total, np.inf)
+        least = np.where(behind[None], self.between[:, None, :], -1.0)
+        longest = least.argmax(axis=2)
+        most = np.take_along_axis(self.between, longest, axis=1)
+        known = np.take_along_axis(possible, longest, axis=1)
+        inner = behind.any(axis=1)
+        between = self._time(np.where(inner, most, 0.0) + left, bend=False) - known
+        gain = np.where(inner, np.minimum(gain, between), gain)
+        total = 2.0 * at_bend[:, None] + possible @ behind.T + gain
+        return np.where(fits, total, np.inf)
+
+
+@dataclass(frozen=True)
+class ShareOuts:
+    """Runs of neighbouring stations on one straight, and which two of them make up a loop.
+
+    ``behind`` marks the stations of each run that stand behind another one, (runs, stations);
+    ``ways`` holds the runs on the front and on the back, (ways, 2), the number of all runs standing
+    for an empty straight.
+    """
+
+    runs: tuple[Run, ...]
+    behind: NDArray[np.bool_]
+    ways: NDArray[np.intp]
+
+    @staticmethod
+    @lru_cache(maxsize=64)
+    def of(stations: tuple[Station, ...]) -> "ShareOuts":
+        """The share-outs of some stations, as far as the enquiry pins them to a side."""
+        both: list[tuple[Run, Run]] = []
+        for sides in share_outs(stations, turned_alike=True):
+            front, back = _run(sides, on_back=False), _run(sides, on_back=True)
+            if front and back:
+                both.append((front, back))
+            else:
+                # The way from the last to the first leads round the loop, and any may be first.
+                alone = front or back
+                both += [((*alone[k:], *alone[:k]), ()) for k in range(len(alone))]
+        runs = list(dict.fromkeys(run for way in both for run in way if run))
+        number = {run: k for k, run in enumerate(runs)} | {(): len(runs)}
+        behind = np.zeros((len(runs), len(stations)), dtype=np.bool_)
+        for k, run in enumerate(runs):
+            behind[k, list(run[1:])] = True
+        ways = [(number[front], number[back]) for front, back in both]
+        return ShareOuts(tuple(runs), behind, np.array(ways, dtype=np.intp).reshape(-1, 2))
+
+    @property
+    def both_sides(self) -> bool:
+        """Whether stations may stand on both straights."""
+        return bool((self.ways < len(self.runs)).all(axis=1).any())
+
+    @property
+    def one_side(self) -> bool:
+        """Whether all stations may stand on one straight."""
+        return bool((self.ways == len(self.runs)).any())
+
+
+def distances_asked(about: OptionContext) -> Array:
+    """Distance that each station asks for from the one before it, (stations,), m."""
+    stations = about.case.station
+    if len(stations) == 1:
+        return np.zeros(1)
+    return np.array([max(s.after, about.spacing * s.positions) for s in stations])
 
 
 def places_on(about: OptionContext, length: float | Array) -> Array:

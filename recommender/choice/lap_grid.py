@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound, Run
+from recommender.choice.lap_bound import Run, ShareOuts
 from recommender.choice.placement import place_step
 from recommender.choice.setting import OptionContext
 from recommender.physics.constants import Array
@@ -35,15 +35,12 @@ class GridLap:
     @cached_property
     def lap_time(self) -> Array:
         """Least unhindered lap over all places, (rows,), s; inf where there is none."""
-        bound = LapBound(self.about, self.length, self.settings)
+        shared = ShareOuts.of(self.about.case.station)
         turning = 2.0 * (self.about.bend_length + self.about.option.base) / self.settings.bend_speed
+        sides = [self._side(run) for run in (*shared.runs, ())]
         best = np.full(len(self.settings), np.inf)
-        known: dict[Run, Array] = {}
-        for ways in bound.ways:
-            for run in ways:
-                if run not in known:
-                    known[run] = self._side(run)
-            best = np.minimum(best, known[ways[0]] + known[ways[1]])
+        for front, back in shared.ways:
+            best = np.minimum(best, sides[front] + sides[back])
         occupied = sum(station.occupied for station in self.about.case.station)
         return np.asarray(best + turning + occupied)
 
@@ -111,6 +108,8 @@ class GridLap:
         bend, overhang = settings.bend_speed, 0.5 * about.option.base
         if not run:
             free = self.length - about.option.base
+            if free < 0.0:
+                return np.full(len(settings), np.inf)
             return leg_time(free, bend, bend, settings.speed, settings.acceleration, settings.jerk)
         at = self._places(run[0])
         if not len(at):

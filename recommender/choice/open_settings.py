@@ -147,14 +147,14 @@ def _least_powers(setting: SettingContext, carriers: Array, bound: LapBound) -> 
 
 def _both_sides(bound: LapBound) -> LegPlan | None:
     """Shortest stretches of a lap with stations on both straights."""
-    if not any(front and back for front, back in bound.ways):
+    if not bound.shared.both_sides:
         return None
     return _plan(bound, at_bends=2, between=len(bound.positions) - 2, through=0)
 
 
 def _one_side(bound: LapBound) -> LegPlan | None:
     """Shortest stretches of a lap with all stations on one straight."""
-    if not any(not (front and back) for front, back in bound.ways):
+    if not bound.shared.one_side:
         return None
     return _plan(bound, at_bends=1, between=len(bound.positions) - 1, through=1)
 

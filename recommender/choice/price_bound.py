@@ -14,12 +14,11 @@ from numpy.typing import NDArray
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound
+from recommender.choice.lap_bound import LapBound, distances_asked
 from recommender.choice.pricing import Cents, carrier_price, fixed_price
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
-
 
 _AT_ONCE = 6
 
@@ -97,8 +96,10 @@ class BuildPrices:
     ) -> NDArray[np.int64]:
         """What no setting with at most these limits undercuts; `NEVER` where nothing can be had."""
         length, longest = self.workshop.table().length, self.workshop.longest
-        fits = 2.0 * (length + self.about.bend_length) <= longest + 1e-9
-        rows = np.flatnonzero(fits)
+        whole = 2.0 * (length + self.about.bend_length)
+        # Once round the loop all distances between stations follow each other.
+        shortest = distances_asked(self.about).sum()
+        rows = np.flatnonzero((whole <= longest + 1e-9) & (whole >= shortest - 1e-9))
         found = np.full(len(length), NEVER, dtype=np.int64)
         carriers = fewest_carriers(self.about, length[rows], acceleration, speed, bend_speed)
         found[rows] = self._with_carriers(rows, carriers)

@@ -22,7 +22,7 @@ from recommender.choice.lap_grid import GridLap
 from recommender.choice.layout import LoopContext
 from recommender.choice.open_settings import OpenSettings, open_settings, with_laps
 from recommender.choice.placement import Loop
-from recommender.choice.price_bound import by_bound
+from recommender.choice.price_bound import PricedBuild, by_bound
 from recommender.choice.pricing import Cents, carrier_price
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate, candidates_on
@@ -62,13 +62,23 @@ class Refutation:
         return monotonic() > self.deadline or self.seatings >= _MOST_SEATINGS
 
 
-def opened(screened: Screened, workshop: Workshop, price: Cents) -> Iterator[OpenSettings]:
-    """Settings of an option, build by build, that might cost less than a price."""
+def opened(
+    screened: Screened,
+    workshop: Workshop,
+    price: Cents,
+    builds: Iterable[PricedBuild] | None = None,
+) -> Iterator[OpenSettings]:
+    """Settings of an option, build by build, that might cost less than a price.
+
+    ``builds`` are the ways to build the straights by rising bound, if they are known.
+    """
     rows = screened.holding
     if len(rows) == 0:
         return
     setting, used = screened.context.take(rows), screened.used[rows]
-    for priced in by_bound(setting, workshop, price):
+    for priced in by_bound(setting, workshop, price) if builds is None else builds:
+        if priced.bound >= price:
+            return
         left = open_settings(priced, setting, used, workshop).below(price)
         if len(left.price):
             yield left

@@ -54,24 +54,34 @@ def screen(
             yield _rows(about, row, straight, bend, used, grid)
 
 
-def _accelerations(batch: Batch, grid: Grid) -> Array:
+def acceleration_ceiling(batch: Batch) -> Array:
+    """Acceleration that the drive force does not exceed, (options, 1), m/s²."""
+    greatest = batch.peak_force / (batch.rules.drive_margin * batch.mass)
+    return np.maximum(greatest, _least_acceleration(batch))
+
+
+def _least_acceleration(batch: Batch) -> Array:
     ceiling = batch.case.limits.acceleration or np.inf
-    least = np.full_like(batch.mass, min(batch.rules.least_acceleration, 0.5 * ceiling))
-    greatest = np.maximum(batch.peak_force / (batch.rules.drive_margin * batch.mass), least)
+    return np.full_like(batch.mass, min(batch.rules.least_acceleration, 0.5 * ceiling))
+
+
+def _accelerations(batch: Batch, grid: Grid) -> Array:
+    least, greatest = _least_acceleration(batch), acceleration_ceiling(batch)
     return axis_points(
         batch, straight_loads, STRAIGHT_CHECKS, least, greatest, grid.accelerations, grid.search
     )
 
 
 def _bend_speeds(batch: Batch, grid: Grid) -> Array:
-    greatest = _speed_ceiling(batch)
+    greatest = speed_ceiling(batch)
     least = np.minimum(batch.rules.least_speed, 0.5 * greatest)
     return axis_points(
         batch, bend_loads, BEND_CHECKS, least, greatest, grid.bend_speeds, grid.search
     )
 
 
-def _speed_ceiling(batch: Batch) -> Array:
+def speed_ceiling(batch: Batch) -> Array:
+    """Speed that the carrier and the enquiry allow, (options, 1), m/s."""
     ceiling = batch.carrier("top_speed")
     limit = batch.case.limits.speed
     return ceiling if limit is None else np.minimum(ceiling, limit)
@@ -87,7 +97,7 @@ def _rows(
 ) -> Screened:
     """The product of an option's axes, speeds that are useless left out."""
     accelerations = straight.acceleration[row]
-    top = _fastest(straight, row, float(_speed_ceiling(straight.batch)[row, 0]))
+    top = _fastest(straight, row, float(speed_ceiling(straight.batch)[row, 0]))
     share = _speed_shares(about, grid)
     ramps = _ramp_times(about, grid)
     straight_used, bend_used = axes_used

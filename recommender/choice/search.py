@@ -5,7 +5,7 @@ undercut, and on one length the settings in the order of the carriers that they 
 left when that price reaches the best one found cannot win.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +23,7 @@ from recommender.choice.pricing import Cents, carrier_price
 from recommender.choice.screen import Screened
 from recommender.choice.setting import SettingContext
 from recommender.choice.workshop import Workshop
+from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 
 _MOST_CANDIDATES = 8
@@ -43,7 +44,10 @@ class Candidate:
 
 
 def cheapest(
-    screened: Screened, workshop: Workshop, at_most: Cents | None = None
+    screened: Screened,
+    workshop: Workshop,
+    at_most: Cents | None = None,
+    builds: Iterable[PricedBuild] | None = None,
 ) -> list[Candidate]:
     """The cheapest candidate of an option first, behind it others that a proof should know of.
 
@@ -53,6 +57,8 @@ def cheapest(
     workshop : Workshop
     at_most : int, optional
         Cents; nothing dearer is of interest.
+    builds : iterable of PricedBuild, optional
+        Ways to build the straights by rising bound, if they are known.
 
     Returns
     -------
@@ -65,7 +71,7 @@ def cheapest(
     setting, used = screened.context.take(rows), screened.used[rows]
     found: list[Candidate] = []
     best = at_most
-    for priced in by_bound(setting, workshop):
+    for priced in by_bound(setting, workshop) if builds is None else builds:
         if best is not None and priced.bound > best:
             break
         for on in placed_on(setting.about, priced.build):
@@ -74,6 +80,15 @@ def cheapest(
                 best = candidate.price if best is None else min(best, candidate.price)
     found.sort(key=lambda candidate: (candidate.price, candidate.used))
     return found
+
+
+def within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
+    """Candidates that the enquiry's budget pays for."""
+    budget = case.commercial.budget
+    if budget is None:
+        return list(found)
+    most = round(100 * float(budget.split()[0]))
+    return [candidate for candidate in found if candidate.price <= most]
 
 
 def candidates_on(
