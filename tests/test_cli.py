@@ -19,11 +19,10 @@ import pytest
 from rich.cells import cell_len
 
 from recommender import cli
-from recommender.answer import Answer
-from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
-from recommender.recommend import recommend
+
+# Processes of their own work everything out afresh.
+pytestmark = pytest.mark.usefixtures("_answered_once")
 
 CASES = shipped("cases")
 CRATE = str(CASES / "crate.toml")
@@ -52,22 +51,6 @@ class Ended(NamedTuple):
     @property
     def data(self) -> Any:
         return json.loads(self.out)
-
-
-@pytest.fixture(autouse=True, scope="module")
-def _answers_are_worked_out_once() -> Iterator[None]:
-    """Each case and catalogue is worked out once; processes of their own do it afresh."""
-    known: dict[tuple[Case, str], Answer] = {}
-
-    def remembered(case: Case, catalogue: Catalogue, *more: Any, **named: Any) -> Answer:
-        key = (case, catalogue.digest)
-        if key not in known:
-            known[key] = recommend(case, catalogue, *more, **named)
-        return known[key]
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("recommender.recommend.recommend", remembered)
-        yield
 
 
 @pytest.fixture(autouse=True, scope="module")
@@ -221,6 +204,8 @@ class TestWhy:
         assert data.data["checks"]
         assert data.data["reason"] in " ".join(ended.out.split())
         assert ("What makes it dearer" in ended.out) == (verdict == "dearer")
+        chosen = verdict == "recommended"
+        assert ("Where the recommendation changes" in ended.out) == chosen
         assert all(check["ok"] for check in data.data["checks"]) == (verdict != "rejected")
 
     def test_is_what_the_answer_says(self) -> None:
@@ -573,7 +558,7 @@ class TestProcesses:
         assert json.loads(ended.stdout) == read("answer", CRATE, "--json").data
 
     def test_statuses(self) -> None:
-        assert start("answer", IMPOSSIBLE).returncode == 3
+        assert start("answer", IMPOSSIBLE, "--brief").returncode == 3
         assert start("answer", "none.toml").returncode == 2
         assert start("catalogue", "check").returncode == 0
 
@@ -584,7 +569,7 @@ class TestProcesses:
 
     def test_a_reader_that_stops_is_no_fault(self) -> None:
         with subprocess.Popen(
-            [sys.executable, "-m", "recommender", "answer", CRATE, "--json"],
+            [sys.executable, "-m", "recommender", "answer", CRATE, "--brief", "--json"],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
         ) as process:
@@ -607,7 +592,7 @@ class TestProcesses:
         assert ended.stderr.startswith(b"recommender: the result cannot be written (No space left")
 
     def test_a_terminal_that_lacks_characters_gets_others(self) -> None:
-        ended = start("answer", CRATE, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+        ended = start("answer", CRATE, "--brief", PYTHONIOENCODING="ascii", PYTHONUTF8="0")
         assert (ended.returncode, ended.stderr) == (0, b"")
         assert ended.stdout.isascii()
 

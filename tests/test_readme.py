@@ -18,6 +18,8 @@ from recommender.inputs.case import Case, make_case
 from recommender.inputs.errors import known_keys
 from recommender.inputs.files import shipped
 
+pytestmark = pytest.mark.usefixtures("_answered_once")
+
 README = Path(__file__).parents[1] / "README.md"
 TEXT = README.read_text(encoding="utf-8")
 FENCED = re.findall(r"^```\w*\n(.*?)^```", TEXT, re.MULTILINE | re.DOTALL)

@@ -159,6 +159,7 @@ class Bend(Part):
     radius: Annotated[PositiveLength, Field(ge=0.05)]
     transition: Length
     sections: Annotated[int, Field(ge=1, le=12)]
+    takes_feed: bool = False
 
 
 class Straight(Part):

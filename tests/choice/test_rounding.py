@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recommender.choice import rounding
@@ -23,6 +23,7 @@ quantities = st.one_of(
 
 
 @given(quantities)
+@settings(deadline=None)
 def test_a_demand_is_covered_and_by_less_than_a_step_more(quantity: tuple[float, str]) -> None:
     value, kind = quantity
     exact = Fraction(value) * STEPS[kind]
@@ -32,6 +33,7 @@ def test_a_demand_is_covered_and_by_less_than_a_step_more(quantity: tuple[float,
 
 
 @given(quantities)
+@settings(deadline=None)
 def test_a_capacity_is_there_and_by_less_than_a_step_less(quantity: tuple[float, str]) -> None:
     value, kind = quantity
     exact = Fraction(value) * STEPS[kind]
@@ -41,6 +43,7 @@ def test_a_capacity_is_there_and_by_less_than_a_step_less(quantity: tuple[float,
 
 
 @given(quantities)
+@settings(deadline=None)
 def test_what_equals_its_capacity_is_granted(quantity: tuple[float, str]) -> None:
     """A demand of whole steps does not fail against the same number as a capacity."""
     value, kind = quantity
@@ -49,6 +52,7 @@ def test_what_equals_its_capacity_is_granted(quantity: tuple[float, str]) -> Non
 
 
 @given(quantities, st.floats(0.0, 1e3))
+@settings(deadline=None)
 def test_what_exceeds_its_capacity_by_a_step_is_refused(
     quantity: tuple[float, str], more: float
 ) -> None:

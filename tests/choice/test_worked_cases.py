@@ -12,6 +12,7 @@ import pytest
 from recommender.answer import OptionResult, Verdict, as_json
 from recommender.inputs.quantities import KINDS, parse
 from recommender.physics.constants import STANDARD_GRAVITY
+from recommender.recommend import recommend
 
 NEVER_MET = {"impossible"}
 MONEY = re.compile(r"-?\d+\.\d\d")
@@ -293,8 +294,25 @@ def test_stations_stand_in_their_order_on_straights(worked: Any) -> None:
             assert gap >= station.positions * carrier.plate_length
 
 
-def test_the_answer_comes_out_the_same_again(worked: Any) -> None:
-    """Twice decided, once by the decision itself and once on the way to the answer."""
+@pytest.mark.parametrize("name", ["crate", "impossible", "two-up", "upright"])
+def test_the_answer_comes_out_the_same_again(name: str, worked_case: Any) -> None:
+    """Decided once more on the way to another answer."""
+    worked = worked_case(name)
+    again = recommend(worked.case, worked.catalogue, in_brief=True)
+    first = worked.answer
+    assert (again.status, again.recommended, again.proof) == (
+        first.status,
+        first.recommended,
+        first.proof,
+    )
+    assert again.parts == first.parts
+    for option, same in zip(again.options, first.options, strict=True):
+        assert (option.id, option.verdict, option.price) == (same.id, same.verdict, same.price)
+        assert (option.loop, option.motion) == (same.loop, same.motion)
+        assert option.checks == same.checks
+
+
+def test_the_answer_is_what_was_decided(worked: Any) -> None:
     decision, choice = worked.decision, worked.answer.choice
     assert (decision.chosen is None) == (choice is None)
     if choice is not None:

@@ -1,40 +1,14 @@
-"""The worked cases, each decided and explained once for all tests that look at the result."""
-
-from dataclasses import dataclass
-from functools import cached_property
+"""A judge of explanations that remembers nothing."""
 
 import pytest
 
-from recommender.choice.decide import Decision, decide
 from recommender.choice.grid import Grid
 from recommender.choice.screen import screen
 from recommender.choice.search import cheapest
 from recommender.choice.workshop import Workshop
-from recommender.explain.explained import Explained, explain_decision
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
-from recommender.inputs.case import Case, read_case
-from recommender.inputs.catalogue import Catalogue, read_catalogue
-from recommender.inputs.files import shipped
-
-CASES = sorted(shipped("cases").glob("*.toml"))
-
-
-@dataclass(frozen=True)
-class Worked:
-    """A worked case with its decision and everything that is explained about it."""
-
-    name: str
-    case: Case
-    catalogue: Catalogue
-
-    @cached_property
-    def decision(self) -> Decision:
-        return decide(self.case, self.catalogue)
-
-    @cached_property
-    def explained(self) -> Explained:
-        return explain_decision(self.decision, self.case, self.catalogue)
+from recommender.inputs.catalogue import Catalogue
 
 
 class Judge:
@@ -57,22 +31,6 @@ class Judge:
         if not found or (budget and found[0].price > round(100 * float(budget.split()[0]))):
             return None
         return found[0].price
-
-
-@pytest.fixture(scope="session")
-def catalogue() -> Catalogue:
-    return read_catalogue(shipped("catalog"))
-
-
-@pytest.fixture(scope="session")
-def worked_cases(catalogue: Catalogue) -> dict[str, Worked]:
-    return {path.stem: Worked(path.stem, read_case(path), catalogue) for path in CASES}
-
-
-@pytest.fixture(params=[path.stem for path in CASES])
-def worked(request: pytest.FixtureRequest, worked_cases: dict[str, Worked]) -> Worked:
-    name: str = request.param
-    return worked_cases[name]
 
 
 @pytest.fixture(scope="session")

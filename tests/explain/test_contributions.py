@@ -80,9 +80,9 @@ def test_shares_of_the_wrench_load_the_rollers_as_they_are(worked: Any) -> None:
     assert compared >= 10
 
 
-def test_the_crate_s_weight_rolls_a_carrier_without_lower_guide(worked_cases: Any) -> None:
+def test_the_crate_s_weight_rolls_a_carrier_without_lower_guide(worked_case: Any) -> None:
     # 30 kg 200 mm out and 1.2 kg of fixture 150 mm out: 58.84 and 1.77 N·m.
-    crate = worked_cases["crate"]
+    crate = worked_case("crate")
     looked = next(each for each in crate.decision.looked if each.option.id == "lm-224_arc-480_x1")
     finding = next(each for each in looked.audit.findings if each.check == "roller.working_load")
     found = breakdown(crate.explained.scenes[looked.option.id], finding)

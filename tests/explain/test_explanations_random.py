@@ -1,4 +1,4 @@
-"""Conflicts and edges of 300 random cases, asked anew of the whole search.
+"""Conflicts and edges of 180 random cases, asked anew of the whole search.
 
 The worked cases with their numbers moved at random; of each one an option that fails, and some of
 its requirements, the others being facts. Motion is looked at more coarsely than for an answer and
@@ -29,7 +29,7 @@ from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
 
-CASES = 300
+CASES = 180
 COARSE = Grid(accelerations=4, speeds=4, bend_speeds=4, ramp_times=2, search=12)
 LONGEST = 9.0
 REQUIREMENTS = 6
@@ -37,7 +37,7 @@ ALWAYS = ("load.mass", "load.reach", "rate.items")
 BODIES = 2
 """Loaded carriers of each worked case; everything else is drawn anew for every case."""
 
-ANEW = 5
+ANEW = 3
 """Of so many cases one is asked anew of the whole search, without memory and short cuts."""
 
 
@@ -137,10 +137,10 @@ def judge(catalogue: Catalogue, make_judge: Any) -> Any:
 def test_every_kind_of_explanation_occurs(drawn: list[Drawn]) -> None:
     assert len(drawn) == CASES
     found = [each.explanation for each in drawn]
-    assert sum(each.hopeless for each in found) < 60
-    assert sum(len(each.conflicts.sets) > 1 for each in found) > 20
-    assert sum(len(each.alone) > 1 for each in found) > 40
-    assert sum(each.pair is not None for each in found) > 10
+    assert sum(each.hopeless for each in found) < 36
+    assert sum(len(each.conflicts.sets) > 1 for each in found) > 12
+    assert sum(len(each.alone) > 1 for each in found) > 24
+    assert sum(each.pair is not None for each in found) > 6
     assert len({key for each in found for key in each.conflict}) > 10
 
 

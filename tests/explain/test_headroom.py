@@ -57,8 +57,8 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
 
 
 @pytest.fixture(scope="module")
-def points(worked_cases: Any) -> Any:
-    worked = worked_cases["crate"]
+def points(worked_case: Any) -> Any:
+    worked = worked_case("crate")
     prices = {
         each.option: cents(each.audit.price) for each in worked.decision.looked if each.feasible
     }

@@ -8,18 +8,13 @@ import pytest
 from rich.console import Console
 
 from recommender.answer import Answer, Verdict, as_json
-from recommender.recommend import write_answer
 from recommender.views.explanation import bar
 from recommender.views.terminal import show_answer, show_option
 
 
 @pytest.fixture(scope="module")
-def answers(worked_cases: Any) -> dict[str, Answer]:
-    return {
-        name: write_answer(each.case, each.catalogue, each.decision, each.explained)
-        for name, each in worked_cases.items()
-        if name in ("crate", "impossible")
-    }
+def answers(worked_case: Any) -> dict[str, Answer]:
+    return {name: worked_case(name).answer for name in ("crate", "impossible")}
 
 
 def printed(show: Any, *what: Any) -> str:

@@ -59,6 +59,15 @@ class TestTheDemonstrationCatalogue:
         assert eased.count(False) >= 2
         assert eased.count(True) >= 1
 
+    def test_bends_take_no_feeds_unless_the_catalogue_says_so(
+        self, demonstration: Catalogue, folder: Path
+    ) -> None:
+        assert not any(bend.takes_feed for bend in demonstration.bend)
+        path = folder / "guide.toml"
+        text = path.read_text(encoding="utf-8")
+        path.write_text(text.replace("sections = 3", "sections = 3\ntakes_feed = true", 1))
+        assert [bend.takes_feed for bend in read_catalogue(folder).bend] == [True, False, False]
+
     def test_says_that_it_is_invented(self, demonstration: Catalogue) -> None:
         assert "invented" in demonstration.catalogue.title
         for file in shipped("catalog").glob("*.toml"):

@@ -1,36 +1,76 @@
-"""The worked cases, each decided once for all tests that look at the result."""
+"""The worked cases, each decided and explained once for all tests that look at the result."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
+from typing import Any
 
 import pytest
 
 from recommender.answer import Answer
 from recommender.choice.decide import Decision, decide
+from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
 from recommender.inputs.files import shipped
-from recommender.recommend import recommend
+from recommender.recommend import write_answer
 
 NAMES = sorted(path.stem for path in shipped("cases").glob("*.toml"))
 
 
+class Memory:
+    """Decides and explains every case once for each content of a catalogue."""
+
+    def __init__(self) -> None:
+        self._decisions: dict[tuple[Case, str], Decision] = {}
+        self._explained: dict[tuple[Case, str, bool], Explained] = {}
+
+    def decide(self, case: Case, catalogue: Catalogue) -> Decision:
+        key = case, catalogue.digest
+        if key not in self._decisions:
+            self._decisions[key] = decide(case, catalogue)
+        return self._decisions[key]
+
+    def explain(
+        self,
+        decision: Decision,
+        case: Case,
+        catalogue: Catalogue,
+        *,
+        turning: bool = False,
+        **unseen: Any,
+    ) -> Explained:
+        """What is explained about the decision on a case, with its turning points or without."""
+        key = case, catalogue.digest, turning
+        if key not in self._explained:
+            self._explained[key] = explain_decision(
+                decision, case, catalogue, turning=turning, **unseen
+            )
+        return self._explained[key]
+
+
+MEMORY = Memory()
+
+
 @dataclass(frozen=True)
 class Worked:
-    """A worked case of the project with what was decided about it."""
+    """A worked case of the project with what was decided and explained about it."""
 
     name: str
     case: Case
     catalogue: Catalogue
 
-    @cached_property
+    @property
     def decision(self) -> Decision:
-        return decide(self.case, self.catalogue)
+        return MEMORY.decide(self.case, self.catalogue)
+
+    @property
+    def explained(self) -> Explained:
+        return MEMORY.explain(self.decision, self.case, self.catalogue)
 
     @cached_property
     def answer(self) -> Answer:
-        return recommend(self.case, self.catalogue)
+        return write_answer(self.case, self.catalogue, self.decision, self.explained)
 
     @cached_property
     def thinned(self) -> Catalogue:
@@ -57,12 +97,6 @@ def without_memory(catalogue: Catalogue, **tables: tuple[Part, ...]) -> Catalogu
     return Catalogue.model_construct(**{**dict(catalogue), **tables})
 
 
-@pytest.fixture(scope="session")
-def altered() -> Callable[..., Catalogue]:
-    """How to change tables of a catalogue."""
-    return without_memory
-
-
 @cache
 def shipped_catalogue() -> Catalogue:
     return read_catalogue(shipped("catalog"))
@@ -73,6 +107,12 @@ def work(name: str) -> Worked:
     """A worked case by its name, the same for all tests."""
     case = read_case(shipped("cases") / f"{name}.toml")
     return Worked(name, case, shipped_catalogue())
+
+
+@pytest.fixture(scope="session")
+def altered() -> Callable[..., Catalogue]:
+    """How to change tables of a catalogue."""
+    return without_memory
 
 
 @pytest.fixture(scope="session")
@@ -89,3 +129,12 @@ def worked_case() -> Callable[[str], Worked]:
 @pytest.fixture(scope="session", params=NAMES)
 def worked(request: pytest.FixtureRequest) -> Worked:
     return work(request.param)
+
+
+@pytest.fixture(scope="module")
+def _answered_once() -> Iterator[None]:
+    """Commands run in this process take decisions and explanations from what is known."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("recommender.recommend.decide", MEMORY.decide)
+        patch.setattr("recommender.recommend.explain_decision", MEMORY.explain)
+        yield
