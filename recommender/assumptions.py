@@ -72,9 +72,10 @@ def _always() -> Iterator[Assumption]:
         ),
         (
             "station.places",
-            "spread or drawn together",
-            "of all share-outs between the straights the roomiest; other places along them were not"
-            " looked at and might save a carrier on a tight loop",
+            "round numbers",
+            "multiples of 10 mm from the start of a straight (20 mm beyond 5 m, 50 mm beyond 10 m)"
+            " unless fixed; dearer options stand spread or drawn together and might be somewhat"
+            " cheaper elsewhere, though never cheaper than the recommended one",
         ),
         (
             "motion.settings",

@@ -1,31 +1,31 @@
 """The decision: every option looked at, the cheapest one proven and audited."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from time import monotonic
 
 import numpy as np
 
 from recommender.choice import rounding
-from recommender.choice.audit import Audit, audit, report
+from recommender.choice.audit import Audit, report
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.configuration import Configuration
 from recommender.choice.grid import Grid
-from recommender.choice.instance import assemble, build_instance, electrics_of, read_choice
+from recommender.choice.instance import assemble, electrics_of
 from recommender.choice.layout import LoopContext
-from recommender.choice.model import choose
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import obstacle
 from recommender.choice.options import Option, list_options
-from recommender.choice.pricing import Cents, cents
+from recommender.choice.pricing import Cents
+from recommender.choice.prove import Proven, best_settled, prove
+from recommender.choice.refute import opened
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Candidate, cheapest
+from recommender.choice.search import Candidate, cheapest, within_budget
 from recommender.choice.setting import SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-
-_MOST_AUDITS = 20
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,9 @@ class Decision:
     optimal: bool
 
 
-def decide(case: Case, catalogue: Catalogue, grid: Grid | None = None) -> Decision:
+def decide(
+    case: Case, catalogue: Catalogue, grid: Grid | None = None, *, seconds: float = 30.0
+) -> Decision:
     """Look at every option of a case and choose.
 
     Parameters
@@ -63,6 +65,8 @@ def decide(case: Case, catalogue: Catalogue, grid: Grid | None = None) -> Decisi
     catalogue : Catalogue
     grid : Grid, optional
         How finely motion settings are looked at.
+    seconds : float
+        Time after which the proof is left where it is.
 
     Returns
     -------
@@ -73,66 +77,53 @@ def decide(case: Case, catalogue: Catalogue, grid: Grid | None = None) -> Decisi
     RuntimeError
         If the arrays and the model disagree about the least price: a fault of ours.
     """
+    deadline = monotonic() + seconds
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
     screened = {
         entry.context.about.option.id: entry
         for entry in screen(options, case, catalogue, grid or Grid())
     }
-    candidates: dict[str, list[Candidate]] = {}
-    for option in options:
-        entry = screened[option.id]
-        found = cheapest(entry, workshop) if _passes_alone(entry) else []
-        candidates[option.id] = _within_budget(found, case)
-    choice = _choose(candidates, workshop)
+    able = [screened[option.id] for option in options if passes_alone(screened[option.id])]
+    candidates = {
+        entry.context.about.option.id: within_budget(cheapest(entry, workshop), case)
+        for entry in able
+    }
+    proven = _prove(able, candidates, workshop, deadline)
     looked = tuple(
-        _look(screened[option.id], candidates[option.id], workshop) for option in options
+        _look(screened[option.id], candidates.get(option.id, []), workshop) for option in options
     )
-    if choice is None:
+    if proven is None:
         return Decision(looked, None, 0, 0, optimal=True)
-    chosen, bound, price, optimal = choice
+    chosen = proven.audit
     looked = tuple(
-        replace(entry, audit=chosen) if entry.option == chosen.configuration.option else entry
+        replace(entry, audit=chosen, feasible=True)
+        if entry.option == chosen.configuration.option
+        else entry
         for entry in looked
     )
-    return Decision(looked, chosen, bound, price, optimal)
+    return Decision(looked, chosen, proven.bound, proven.price, proven.optimal)
 
 
-def _passes_alone(entry: Screened) -> bool:
+def _prove(
+    able: Sequence[Screened],
+    candidates: Mapping[str, Sequence[Candidate]],
+    workshop: Workshop,
+    deadline: float,
+) -> Proven | None:
+    """The cheapest of all, or ``None`` if nothing works."""
+    every = [candidate for found in candidates.values() for candidate in found]
+    best = best_settled(every, workshop, deadline)
+    if best is None:
+        return None
+    entries = [left for entry in able for left in opened(entry, workshop, best.price)]
+    return prove(best, entries, workshop, deadline)
+
+
+def passes_alone(entry: Screened) -> bool:
+    """Whether all checks hold that need neither motion nor loop."""
     outcomes = (check.evaluate(entry.context.about) for check in OPTION_CHECKS)
     return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
-
-
-def _within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
-    budget = case.commercial.budget
-    if budget is None:
-        return list(found)
-    most = round(100 * float(budget.split()[0]))
-    return [candidate for candidate in found if candidate.price <= most]
-
-
-def _choose(
-    candidates: dict[str, list[Candidate]], workshop: Workshop
-) -> tuple[Audit, Cents, Cents, bool] | None:
-    """The cheapest candidate by the model that also passes its audit."""
-    left = [candidate for found in candidates.values() for candidate in found]
-    for _ in range(_MOST_AUDITS):
-        if not left:
-            return None
-        choice = choose(build_instance(left, workshop))
-        if choice is None:
-            return None
-        least = min(candidate.price for candidate in left)
-        if choice.optimal and choice.price != least:
-            raise RuntimeError(f"the model finds {choice.price} cents, the arrays {least}")
-        configuration = read_choice(choice, left, workshop)
-        checked = audit(configuration, workshop.case, workshop.catalogue)
-        if cents(checked.price) != choice.price:
-            raise RuntimeError(f"the parts cost {checked.price}, the model {choice.price} cents")
-        if not checked.failures:
-            return checked, choice.bound, choice.price, choice.optimal
-        del left[choice.candidate]
-    raise RuntimeError("no candidate passes its audit")
 
 
 def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Looked:

@@ -124,7 +124,7 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         rows.append(("Price", money(option.price, option.currency)))
     if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
         bound = money(answer.proof.best_bound, option.currency)
-        rows.append(("Proof", f"nothing that was looked at costs less than {bound}"))
+        rows.append(("Proof", f"no setting and no place of a station costs less than {bound}"))
     return rows
 
 

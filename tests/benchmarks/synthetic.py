@@ -11,7 +11,7 @@ from recommender.inputs.files import shipped
 
 
 def money(amount: float) -> Decimal:
-    return Decimal(int(round(100 * amount))) / 100
+    return Decimal(round(100 * amount)) / 100
 
 
 def carriers(catalogue: Catalogue, count: int, rng: np.random.Generator) -> tuple[Carrier, ...]:
