@@ -74,8 +74,8 @@ def _always() -> Iterator[Assumption]:
             "station.places",
             "round numbers",
             "multiples of 10 mm from the start of a straight (20 mm beyond 5 m, 50 mm beyond 10 m)"
-            " unless fixed; dearer options stand spread or drawn together and might be somewhat"
-            " cheaper elsewhere, though never cheaper than the recommended one",
+            " unless fixed; those of dearer options are spread or drawn together, and elsewhere"
+            " these might be somewhat cheaper, though never cheaper than the recommended one",
         ),
         (
             "motion.settings",

@@ -6,14 +6,13 @@ of the stations between the two straights, what is asked of the places is a syst
 constraints, so its least and its greatest solution are found by relaxation, and any mean of the two
 satisfies every constraint as well. The stations of one straight are spread between the two
 solutions, the first nearer to the least and the last nearer to the greatest, which also widens the
-gaps between them. Stations stand at round distances from the start of their straight, unless the
-enquiry fixes them elsewhere.
+gaps between them. These placements are only tried first: the best configuration gets round places
+from the seating model, and the proof covers all of them.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice, pairwise, product
-from math import ceil, floor
 
 from recommender.inputs.case import Station
 
@@ -178,46 +177,15 @@ def _positions(
 ) -> Iterator[tuple[float, ...]]:
     """Places between the least and the greatest solution: spread, and drawn together."""
     order = [(first + k) % len(sides) for k in range(len(sides))]
+    low = [windows[k][0] for k in order]
+    high = [windows[k][1] for k in order]
     asked = [needed[k] for k in order]
-    grids = [_Grid.of(loop, on_back=sides[k], window=windows[k]) for k in order]
-    low = [grid.up(windows[k][0]) for grid, k in zip(grids, order, strict=True)]
-    high = [grid.down(windows[k][1]) for grid, k in zip(grids, order, strict=True)]
-    if not _relax(low, high, asked, loop.length, grids):
+    if not _relax(low, high, asked, loop.length):
         return
     for shares in (_spread([sides[k] for k in order]), [0.5] * len(order)):
-        between = [a + (b - a) * t for a, b, t in zip(low, high, shares, strict=True)]
-        # Rounded down alike, what keeps its distances between round places goes on keeping them.
-        placed = [grid.down(place) for grid, place in zip(grids, between, strict=True)]
+        placed = [a + (b - a) * t for a, b, t in zip(low, high, shares, strict=True)]
         if _keeps(placed, asked, loop.length):
             yield tuple(placed[order.index(k)] for k in range(len(order)))
-
-
-@dataclass(frozen=True)
-class _Grid:
-    """Places at which one station may stand: a step apart from the start of its straight."""
-
-    start: float
-    step: float
-
-    @staticmethod
-    def of(loop: Loop, *, on_back: bool, window: Window) -> "_Grid":
-        """The grid of a station; one that is fixed to a place keeps it."""
-        fixed = window[1] - window[0] <= _TOLERANCE
-        return _Grid(
-            loop.back_start if on_back else 0.0, 0.0 if fixed else place_step(loop.straight)
-        )
-
-    def up(self, place: float) -> float:
-        """The first place of the grid that is not before a place."""
-        if not self.step:
-            return place
-        return self.start + self.step * ceil((place - self.start - _TOLERANCE) / self.step)
-
-    def down(self, place: float) -> float:
-        """The last place of the grid that is not beyond a place."""
-        if not self.step:
-            return place
-        return self.start + self.step * floor((place - self.start + _TOLERANCE) / self.step)
 
 
 def _spread(sides: Sequence[bool]) -> list[float]:
@@ -251,29 +219,18 @@ def _first_along(sides: Sequence[bool]) -> list[int]:
     return [k for k, on_back in enumerate(sides) if not on_back and sides[k - 1]]
 
 
-def _relax(
-    low: list[float],
-    high: list[float],
-    asked: Sequence[float],
-    length: float,
-    grids: Sequence[_Grid],
-) -> bool:
+def _relax(low: list[float], high: list[float], asked: Sequence[float], length: float) -> bool:
     """Tighten the windows in place to the least and greatest solution; false if there is none."""
     count = len(low)
-    # Every pass moves some place on by a step at least; more passes than these change nothing in
-    # practice, and a placement that is missed here is only not among those tried first.
-    for _ in range(4 * count + 8):
+    for _ in range(count + 1):
         moved = False
-        for k in range(count if count > 1 else 0):
+        for k in range(count):
             after, wrap = (k + 1) % count, length if k == count - 1 else 0.0
-            least = low[k] + asked[after] - wrap
-            if least > low[after] + _TOLERANCE:
-                low[after] = grids[after].up(least)
-                # One that is fixed stays, and its window is then empty.
+            if count > 1 and low[k] + asked[after] > low[after] + wrap + _TOLERANCE:
+                low[after] = low[k] + asked[after] - wrap
                 moved = True
-            greatest = high[after] + wrap - asked[after]
-            if greatest < high[k] - _TOLERANCE:
-                high[k] = grids[k].down(greatest)
+            if count > 1 and high[after] + wrap - asked[after] < high[k] - _TOLERANCE:
+                high[k] = high[after] + wrap - asked[after]
                 moved = True
         if any(a > b + _TOLERANCE for a, b in zip(low, high, strict=True)):
             return False

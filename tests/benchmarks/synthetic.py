@@ -106,9 +106,9 @@ def synthetic(variants: int, bend_kinds: int, supply_kinds: int, longest: float)
     )
 
 
-def long_case(stations: int, length: float) -> Case:
-    """A line of stations that stand so far apart that the loop comes near to a length."""
-    apart = 0.6 * length / stations
+def long_case(stations: int, length: float, share: float) -> Case:
+    """A line of stations whose distances take up a share of a loop of some length."""
+    apart = share * length / stations
     return Case.model_validate(
         {
             "title": "Made-up line of many stations",
