@@ -1,16 +1,15 @@
-"""Between the candidates and the model: whole numbers in, a configuration out."""
+"""Between the candidates and the model, in whole numbers, and how a configuration is put together."""
 
 from collections.abc import Sequence
 
 from recommender.choice import rounding
 from recommender.choice.configuration import Configuration, Electrics, Group, Motion
 from recommender.choice.lap import Settings
-from recommender.choice.layout import LoopContext, longest_first
+from recommender.choice.layout import LoopContext
 from recommender.choice.model import (
     Candidate as ModelCandidate,
 )
 from recommender.choice.model import (
-    Choice,
     ControllerData,
     FeedData,
     Instance,
@@ -91,28 +90,6 @@ def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -
         peak_power=candidate.peak_power + sections * idle,
         price=price,
         rank=rank,
-    )
-
-
-def read_choice(
-    choice: Choice, candidates: Sequence[Candidate], workshop: Workshop
-) -> Configuration:
-    """The configuration that the model chose."""
-    candidate, catalogue = candidates[choice.candidate], workshop.catalogue
-    about, on = candidate.on.about, candidate.on
-    if not workshop.joints_matter:
-        front, back = longest_first(about, choice.front), longest_first(about, choice.back)
-        on = LoopContext(about, on.loop, on.placement, front, back)
-    return assemble(
-        on,
-        candidate.setting.settings,
-        candidate.carriers,
-        electrics_of(
-            on,
-            choice.supplies,
-            (catalogue.feed[choice.feed].id, choice.feeds),
-            catalogue.controller[choice.controller].id,
-        ),
     )
 
 
