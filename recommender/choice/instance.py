@@ -1,4 +1,4 @@
-"""Between the candidates and the model, in whole numbers, and how a configuration is put together."""
+"""Between the candidates and the model in whole numbers, and putting a configuration together."""
 
 from collections.abc import Sequence
 
