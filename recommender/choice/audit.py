@@ -8,8 +8,7 @@ materials. An answer that fails here is never shown.
 from dataclasses import dataclass
 from decimal import Decimal
 
-import numpy as np
-
+from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration
 from recommender.choice.findings import (
     TAKT,
@@ -18,11 +17,8 @@ from recommender.choice.findings import (
     loop_findings,
     option_findings,
 )
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.load_cases import bend_loads, straight_loads
 from recommender.choice.parts import PartLine, bill_of_materials, total_price
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -66,34 +62,14 @@ def audit(configuration: Configuration, case: Case, catalogue: Catalogue) -> Aud
     Audit
     """
     about = OptionContext(configuration.option, case, catalogue)
-    motion = configuration.motion
-    settings = Settings(
-        *(
-            np.array([value])
-            for value in (motion.acceleration, motion.jerk, motion.speed, motion.bend_speed)
-        )
-    )
-    one = np.array([0])
-    setting = SettingContext(
-        about,
-        settings,
-        LoadTable(straight_loads(about.alone, settings.acceleration[:, None]), 0, one),
-        LoadTable(bend_loads(about.alone, settings.bend_speed[:, None]), 0, one),
-    )
+    setting = setting_of(about, configuration.motion)
     return report(configuration, setting, catalogue)
 
 
 def report(configuration: Configuration, setting: SettingContext, catalogue: Catalogue) -> Audit:
     """All findings about a configuration whose setting is known already."""
     about = setting.about
-    on = LoopContext(
-        about,
-        configuration.loop,
-        configuration.placement,
-        configuration.front,
-        configuration.back,
-    )
-    layout = LayoutContext(on, setting, configuration.carriers)
+    layout = layout_of(configuration, setting)
     parts = bill_of_materials(configuration, about.case, catalogue)
     price = total_price(parts)
     takt = loop_takt(layout, configuration.carriers)

@@ -144,12 +144,12 @@ class LoopDemand:
         """How far the last of those stands behind that a station takes at once, m."""
         if station is None:
             return 0.0
-        return float(self.layout.on.positions[station] - 1.0) * self.layout.about.spacing
+        return float(self.layout.about.positions[station] - 1.0) * self.layout.about.spacing
 
     @cached_property
     def _hop_energy(self) -> float:
         """Energy of one move up in a queue, J."""
-        hop = _hop_speed(self.layout.setting, int(self.layout.on.positions.max()))
+        hop = _hop_speed(self.layout.setting, int(self.layout.about.positions.max()))
         return float((self._change(0.0 * hop, hop) + self._change(hop, 0.0 * hop))[0])
 
     @cached_property
@@ -164,7 +164,7 @@ class LoopDemand:
         if self._queue <= 0.0:
             return self._behind(station)
         on, about = self.layout.on, self.layout.about
-        places = (np.ceil(self._queue / self._hop_energy) + 1.0) * on.positions.max()
+        places = (np.ceil(self._queue / self._hop_energy) + 1.0) * about.positions.max()
         free = float(on.room_to_bends[0][station])
         spacing = about.spacing if places * about.spacing <= free else about.bend_spacing
         return float(min(places * spacing, self._length))
@@ -270,7 +270,7 @@ class LoopDemand:
         at = np.array(self.layout.on.placement.at)
         reach = np.array([self._queue_reach(k) for k in range(len(at))])
         common, _ = self._overlap(start, end, at - reach, at)
-        hop = _hop_speed(self.layout.setting, int(self.layout.on.positions.max()))
+        hop = _hop_speed(self.layout.setting, int(self.layout.about.positions.max()))
         still = 0.0 * hop
         spent = self._change(still, hop) + self._change(hop, still, recovered=False)
         most = self._queue * float(spent[0]) / self._hop_energy
@@ -317,7 +317,7 @@ class LoopDemand:
         here = common >= 0.0
         times = np.where(here, times, 0.0)
         carriers = self._carriers(start, end, np.ceil(times / (together * about.takt)) * together)
-        rest = float(_rest_power(setting, int(layout.on.positions.max()), constant)[0])
+        rest = float(_rest_power(setting, int(layout.about.positions.max()), constant)[0])
         running = fleet_peak_power(powers, times, together, carriers, about.takt, rest)
         if about.case.loop.restart == "together":
             whole = peak_power(about.mass, settings.speed, *motion)[0]

@@ -28,13 +28,19 @@ class Settings:
     speed: Array
     bend_speed: Array
 
+    @staticmethod
+    def single(acceleration: float, jerk: float, speed: float, bend_speed: float) -> "Settings":
+        """One setting."""
+        return Settings(*(np.array([v]) for v in (acceleration, jerk, speed, bend_speed)))
+
     def __len__(self) -> int:
         return len(self.acceleration)
 
     def quickest(self) -> "Settings":
         """One setting that is in every respect as quick as the quickest of these."""
-        names = ("acceleration", "jerk", "speed", "bend_speed")
-        return Settings(*(np.array([getattr(self, name).max()]) for name in names))
+        return Settings.single(
+            self.acceleration.max(), self.jerk.max(), self.speed.max(), self.bend_speed.max()
+        )
 
     def take(self, rows: Any) -> "Settings":
         """The settings of some rows (indices or a mask)."""

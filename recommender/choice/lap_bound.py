@@ -22,10 +22,9 @@ from recommender.choice.lap import Settings
 from recommender.choice.placement import share_outs
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
-from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
-from recommender.physics.fleet import least_carriers, places, places_utilisation
+from recommender.physics.fleet import least_carriers, places_utilisation
 from recommender.physics.motion import leg_time, speed_change_distance
 
 _FAR = 1e3
@@ -64,14 +63,13 @@ class LapBound:
             Carriers that something else asks for.
         """
         about, settings, takt = self.about, self.settings, self.about.takt
-        taken = self.occupied + self.exchange
+        taken = self.about.occupied + self.exchange
         keeps = np.isfinite(lap_time) & np.isfinite(at_least)
-        keeps &= (taken <= HOLDS * takt * self.positions).all(axis=1)
+        keeps &= (taken <= HOLDS * takt * self.about.positions).all(axis=1)
         keeps &= about.least_bend_spacing / settings.bend_speed <= HOLDS * takt
-        late = float((self.positions - 1.0).sum()) * about.rules.start_lag
-        variation = np.array([station.dwell_variation for station in about.case.station])
+        late = float((self.about.positions - 1.0).sum()) * about.rules.start_lag
         laps = np.where(keeps, lap_time + late, 1.0)
-        needed = least_carriers(laps, self.positions, takt, taken, variation)
+        needed = least_carriers(laps, self.about.positions, takt, taken, about.variation)
         needed = np.maximum(needed, np.where(keeps, at_least, 1.0))
         number = np.where(np.isfinite(needed), needed, 1.0)
         filled = places_utilisation(number, taken, takt, self.room, lag=about.rules.start_lag)
@@ -80,7 +78,7 @@ class LapBound:
     @cached_property
     def room(self) -> Array:
         """Carriers that the loop has room for, (rows,)."""
-        return np.broadcast_to(places_on(self.about, self.length), (len(self.settings),))
+        return np.broadcast_to(self.about.places_on(self.length), (len(self.settings),))
 
     @cached_property
     def lap_time(self) -> Array:
@@ -94,8 +92,8 @@ class LapBound:
         best = (sides[:, front] + sides[:, back]).min(axis=1, initial=np.inf)
         # Once round the loop all distances between stations follow each other.
         whole = 2.0 * (self.length + self.about.bend_length)
-        room = whole >= distances_asked(self.about).sum() - 1e-9
-        return np.where(room, best + turning + self.occupied.sum(), np.inf)
+        room = whole >= self.about.distances_asked.sum() - 1e-9
+        return np.where(room, best + turning + self.about.occupied.sum(), np.inf)
 
     @cached_property
     def exchange(self) -> Array:
@@ -104,12 +102,12 @@ class LapBound:
         As on a straight far from bends, unless the straight is so short that it touches one.
         """
         about, settings = self.about, self.settings
-        taken_up = (3.0 * self.positions - 1.0) * about.spacing
+        taken_up = (3.0 * self.about.positions - 1.0) * about.spacing
         touches = taken_up > self.available[:, None] + 1e-9
         slow = np.minimum(settings.speed, settings.bend_speed)[:, None]
         return exchange_time(
             min(about.spacing, about.bend_spacing),
-            self.positions,
+            self.about.positions,
             np.where(touches, slow, settings.speed[:, None]),
             settings.acceleration[:, None],
             settings.jerk[:, None],
@@ -120,16 +118,6 @@ class LapBound:
     def shared(self) -> "ShareOuts":
         """Every way to share the stations out between the two straights."""
         return ShareOuts.of(self.about.case.station)
-
-    @cached_property
-    def positions(self) -> Array:
-        """Carriers that each station takes at once, (stations,)."""
-        return np.array([float(station.positions) for station in self.about.case.station])
-
-    @cached_property
-    def occupied(self) -> Array:
-        """Dwell and settling of each station, (stations,), s."""
-        return np.array([station.occupied for station in self.about.case.station])
 
     @cached_property
     def available(self) -> Array:
@@ -185,16 +173,16 @@ class LapBound:
         The enquiry's distance, the room for a batch, and as many places as it takes for carriers
         that follow each other in the takt.
         """
-        about, takt, count = self.about, self.about.takt, len(self.positions)
-        least = np.broadcast_to(distances_asked(self.about), (len(self.settings), count))
+        about, takt, count = self.about, self.about.takt, len(self.about.positions)
+        least = np.broadcast_to(self.about.distances_asked, (len(self.settings), count))
         lag = about.rules.start_lag
-        standing = np.roll(self.occupied, 1) + self.occupied + self.exchange
+        standing = np.roll(self.about.occupied, 1) + self.about.occupied + self.exchange
         # Longer stretches take longer, which asks for more places again.
         for _ in range(2):
             held = standing + self._time(least, bend=False)
             # (places + 2 - m)·takt >= held + (places + 2·m_before - 1)·lag
-            lags = (2.0 * np.roll(self.positions, 1) - 1.0) * lag
-            spare = held + lags - (2.0 - self.positions) * takt
+            lags = (2.0 * np.roll(self.about.positions, 1) - 1.0) * lag
+            spare = held + lags - (2.0 - self.about.positions) * takt
             fit = (
                 np.ceil(spare / (takt - lag) - 1e-6) if takt > lag else np.full_like(spare, np.inf)
             )
@@ -298,23 +286,6 @@ class ShareOuts:
     def one_side(self) -> bool:
         """Whether all stations may stand on one straight."""
         return bool((self.ways == len(self.runs)).any())
-
-
-def distances_asked(about: OptionContext) -> Array:
-    """Distance that each station asks for from the one before it, (stations,), m."""
-    stations = about.case.station
-    if len(stations) == 1:
-        return np.zeros(1)
-    return np.array([max(s.after, about.spacing * s.positions) for s in stations])
-
-
-def places_on(about: OptionContext, length: float | Array) -> Array:
-    """Carriers that a loop with straights of some length has room for."""
-    bend, carrier = about.option.bend, about.option.carrier
-    longest = max(carrier.plate_length, about.load_length)
-    whole = 2.0 * (length + about.bend_length)
-    bent = 2.0 * float(bend_stretch(bend.radius, bend.transition, longest, about.option.base))
-    return places(whole, np.minimum(bent, whole), about.spacing, about.bend_spacing)
 
 
 def _run(sides: Sequence[bool], *, on_back: bool) -> Run:

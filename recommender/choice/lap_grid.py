@@ -41,8 +41,7 @@ class GridLap:
         best = np.full(len(self.settings), np.inf)
         for front, back in shared.ways:
             best = np.minimum(best, sides[front] + sides[back])
-        occupied = sum(station.occupied for station in self.about.case.station)
-        return np.asarray(best + turning + occupied)
+        return np.asarray(best + turning + self.about.occupied.sum())
 
     @property
     def cells(self) -> int:

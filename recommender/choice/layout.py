@@ -13,10 +13,9 @@ from recommender.choice.lap import Lap, LegPlan, plan_legs, run_lap
 from recommender.choice.placement import Loop, Placement, placements
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.wear import carrier_life, laps_of_each_roller
-from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
-from recommender.physics.fleet import least_carriers, places
+from recommender.physics.fleet import least_carriers
 
 _MOST_ORDERS = 720
 
@@ -50,16 +49,6 @@ class LoopContext:
         return 2.0 * (self.loop.bend + 2.0 * self.overhang)
 
     @cached_property
-    def positions(self) -> Array:
-        """Carriers that each station takes at once, (stations,)."""
-        return np.array([float(station.positions) for station in self.about.case.station])
-
-    @cached_property
-    def occupied(self) -> Array:
-        """Dwell and settling of each station, (stations,), s."""
-        return np.array([station.occupied for station in self.about.case.station])
-
-    @cached_property
     def rank(self) -> list[int]:
         """Place of each station in the order in which they stand along the guide."""
         return [self.order.index(k) for k in range(len(self.order))]
@@ -68,11 +57,6 @@ class LoopContext:
     def order(self) -> list[int]:
         """Stations in the order in which a carrier meets them from the start of the front."""
         return sorted(range(len(self.placement.at)), key=self.placement.at.__getitem__)
-
-    @cached_property
-    def variation(self) -> Array:
-        """Coefficient of variation of each station's dwell, (stations,)."""
-        return np.array([station.dwell_variation for station in self.about.case.station])
 
     @cached_property
     def plan(self) -> LegPlan:
@@ -106,15 +90,14 @@ class LoopContext:
         """Spacing that holds where each station's carriers are exchanged, (stations,), m."""
         before, beyond = self.room_to_bends
         straight = (
-            exchange_speed(2.0, 1.0, self.positions, self.about.spacing, before, beyond) > 1.0
+            exchange_speed(2.0, 1.0, self.about.positions, self.about.spacing, before, beyond) > 1.0
         )
         return np.where(straight, self.about.spacing, self.about.bend_spacing)
 
     @cached_property
     def places(self) -> float:
         """Carriers that the loop has room for; more spacing is needed in bends."""
-        stretch = min(2.0 * self.bend_stretch, self.loop.length)
-        return float(places(self.loop.length, stretch, self.about.spacing, self.about.bend_spacing))
+        return float(self.about.places_on(self.loop.straight))
 
     @cached_property
     def gaps(self) -> Array:
@@ -124,15 +107,7 @@ class LoopContext:
         bends = np.zeros(len(at))
         for bend in (self.loop.straight, self.loop.length - self.loop.bend):
             bends += (bend - at) % self.loop.length < gaps
-        bent = np.minimum(bends * self.bend_stretch, gaps)
-        return places(gaps, bent, self.about.spacing, self.about.bend_spacing)
-
-    @cached_property
-    def bend_stretch(self) -> float:
-        """Guide along which a bend asks for its wider spacing, m."""
-        bend, carrier = self.about.option.bend, self.about.option.carrier
-        longest = max(carrier.plate_length, self.about.load_length)
-        return float(bend_stretch(bend.radius, bend.transition, longest, self.base))
+        return self.about.places_along(gaps, bends)
 
 
 @dataclass(frozen=True)
@@ -163,7 +138,7 @@ class LayoutContext:
     @cached_property
     def lap_time(self) -> Array:
         """Unhindered lap: legs, bends, dwells and settling, (rows,), s."""
-        return np.asarray(self.lap.moving_time + self.on.occupied.sum())
+        return np.asarray(self.lap.moving_time + self.about.occupied.sum())
 
     @cached_property
     def station_legs(self) -> Array:
@@ -187,14 +162,14 @@ class LayoutContext:
         speed = exchange_speed(
             settings.speed[:, None],
             settings.bend_speed[:, None],
-            self.on.positions,
+            self.about.positions,
             self.about.spacing,
             before,
             beyond,
         )
         return exchange_time(
             self.on.exchange_spacing,
-            self.on.positions,
+            self.about.positions,
             speed,
             settings.acceleration[:, None],
             settings.jerk[:, None],
@@ -215,13 +190,13 @@ class LayoutContext:
     def carriers_for_rate(self) -> Array:
         """Least number of carriers for the rate, (rows,); inf where a leg is infeasible."""
         finite = np.isfinite(self.lap_time)
-        late = float((self.on.positions - 1.0).sum()) * self.about.rules.start_lag
+        late = float((self.about.positions - 1.0).sum()) * self.about.rules.start_lag
         needed = least_carriers(
             np.where(finite, self.lap_time + late, 1.0),
-            self.on.positions,
+            self.about.positions,
             self.about.takt,
-            self.on.occupied + self.exchange,
-            self.on.variation,
+            self.about.occupied + self.exchange,
+            self.about.variation,
         )
         return np.where(finite, needed, np.inf)
 
@@ -235,7 +210,7 @@ class LayoutContext:
             return np.full(len(self.setting.settings), float(self.fixed_carriers))
         hours = self.about.case.life.hours
         for_life = np.ceil(hours * 3600.0 / (self.about.takt * self.life_laps) - 1e-9)
-        served = (self.on.occupied + self.exchange).sum(axis=-1) / self.about.takt
+        served = (self.about.occupied + self.exchange).sum(axis=-1) / self.about.takt
         room = np.maximum(np.floor(self.on.places - served + 1e-9), 1.0)
         return np.asarray(np.maximum(self.carriers_for_rate, np.minimum(for_life, room)))
 

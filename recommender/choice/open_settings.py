@@ -149,14 +149,14 @@ def _both_sides(bound: LapBound) -> LegPlan | None:
     """Shortest stretches of a lap with stations on both straights."""
     if not bound.shared.both_sides:
         return None
-    return _plan(bound, at_bends=2, between=len(bound.positions) - 2, through=0)
+    return _plan(bound, at_bends=2, between=len(bound.about.positions) - 2, through=0)
 
 
 def _one_side(bound: LapBound) -> LegPlan | None:
     """Shortest stretches of a lap with all stations on one straight."""
     if not bound.shared.one_side:
         return None
-    return _plan(bound, at_bends=1, between=len(bound.positions) - 1, through=1)
+    return _plan(bound, at_bends=1, between=len(bound.about.positions) - 1, through=1)
 
 
 def _plan(bound: LapBound, *, at_bends: int, between: int, through: int) -> LegPlan:

@@ -95,7 +95,7 @@ def _hop_speed(context: SettingContext, places: int) -> Array:
 
 def _queue_energy(layout: LayoutContext) -> Array:
     """Extra starts and stops of carriers that move up in queues, (rows,), J."""
-    context, positions, takt = layout.setting, layout.on.positions, layout.about.takt
+    context, positions, takt = layout.setting, layout.about.positions, layout.about.takt
     most = int(positions.max())
     hop = _hop_speed(context, most)
     nothing = np.zeros_like(hop)
@@ -105,7 +105,7 @@ def _queue_energy(layout: LayoutContext) -> Array:
         np.where(possible, layout.carriers, 1.0),
         np.where(possible, layout.lap_time, takt),
         takt,
-        (layout.on.occupied + layout.exchange).max(axis=-1),
+        (layout.about.occupied + layout.exchange).max(axis=-1),
         (layout.exchange / positions).max(axis=-1),
         queues=1 if most == 1 else len(positions),
     )

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound, distances_asked
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.pricing import Cents, carrier_price, fixed_price
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
@@ -98,7 +98,7 @@ class BuildPrices:
         length, longest = self.workshop.table().length, self.workshop.longest
         whole = 2.0 * (length + self.about.bend_length)
         # Once round the loop all distances between stations follow each other.
-        shortest = distances_asked(self.about).sum()
+        shortest = self.about.distances_asked.sum()
         rows = np.flatnonzero((whole <= longest + 1e-9) & (whole >= shortest - 1e-9))
         found = np.full(len(length), NEVER, dtype=np.int64)
         carriers = fewest_carriers(self.about, length[rows], acceleration, speed, bend_speed)

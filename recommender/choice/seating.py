@@ -169,7 +169,7 @@ class _Search:
         self.index = [value(index) for index in built.index]
         self.back = [bool(value(back)) for back in built.back]
         self.bends = [sum(b * value(way) for b, way in enumerate(ways)) for ways in built.bends]
-        self.model.clear_hints()  # type: ignore[no-untyped-call]
+        self.model.clear_hints()  # type: ignore[no-untyped-call]  # the solver has no types there
         for k in range(built.count):
             for variable in (built.index[k], built.back[k], built.to_back[k], built.to_front[k]):
                 self.model.add_hint(variable, value(variable))
@@ -188,7 +188,7 @@ class _Search:
         for after, wanted in enumerate(self.tables.wanted):
             k = (after - 1) % self.built.count
             for more in range(1, wanted + 1):
-                need = int(self.tables.positions[after]) + more
+                need = int(self.tables.about.positions[after]) + more
                 if any(least is not None for least in self.built.least_for(k, need)):
                     room = self.built.add_room_for(k, need)
                     short.append(1 - room)

@@ -51,10 +51,10 @@ class GapTable:
 def gap_tables(tables: SeatingTables, k: int) -> tuple[GapTable, GapTable, GapTable]:
     """What holds of the way from a station to the next with no bend, one and two in between."""
     about, after = tables.about, tables.after(k)
-    differences, pair = tables.differences(k), tables.positions[[k, after]]
+    differences, pair = tables.differences(k), tables.about.positions[[k, after]]
     distance = np.stack([tables.distance(k, bends) for bends in range(3)])
     way = np.maximum(distance, MICROMETRE)
-    room = np.stack([tables.places_on(way[bends], bends) for bends in range(3)])
+    room = np.stack([tables.about.places_along(way[bends], bends) for bends in range(3)])
     holds = (distance > MICROMETRE) & (tables.stations[after].after <= HOLDS * (way + MICROMETRE))
     room_of_pair = np.stack([room, np.full_like(room, _ROOMY)], axis=-1)
     holds &= gap_utilisation(room_of_pair, pair)[..., 0] <= HOLDS
@@ -62,7 +62,7 @@ def gap_tables(tables: SeatingTables, k: int) -> tuple[GapTable, GapTable, GapTa
     # Axes: leg, kind of exchange, bends, differences.
     idle, second = room_utilisation(
         np.array([[0.0, 0.0], [1.0, 0.0]])[:, None, None, None],
-        tables.occupied[[k, after]],
+        tables.about.occupied[[k, after]],
         tables.exchange[[k, after]].T[:, None, None],
         room_of_pair,
         pair,

@@ -21,11 +21,9 @@ from recommender.choice.lap import Settings
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
-from recommender.physics.bend import bend_stretch
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import (
-    places,
     places_utilisation,
     station_utilisation,
     waiting_places,
@@ -86,16 +84,6 @@ class SeatingTables:
         """Time for one bend at its speed, s."""
         return (self.about.bend_length + 2.0 * self.overhang) / self.bend_speed
 
-    @cached_property
-    def positions(self) -> Array:
-        """Carriers that each station takes at once, (stations,)."""
-        return np.array([float(station.positions) for station in self.stations])
-
-    @cached_property
-    def occupied(self) -> Array:
-        """Dwell and settling of each station, (stations,), s."""
-        return np.array([station.occupied for station in self.stations])
-
     @property
     def last(self) -> int:
         """Greatest index on a straight."""
@@ -134,7 +122,7 @@ class SeatingTables:
     def slow(self) -> tuple[Flags, ...]:
         """Indices of each station at which its carriers are exchanged at bend speed."""
         found = []
-        for k, count in enumerate(self.positions):
+        for k, count in enumerate(self.about.positions):
             before = np.maximum(self.along(k) - self.overhang, 0.0)
             beyond = np.maximum(self.straight - self.overhang - self.along(k), 0.0)
             speed = exchange_speed(2.0, 1.0, count, self.about.spacing, before, beyond)
@@ -148,7 +136,7 @@ class SeatingTables:
         spacing = np.array([self.about.spacing, self.about.bend_spacing])
         return exchange_time(
             spacing,
-            self.positions[:, None],
+            self.about.positions[:, None],
             np.array([speed, min(speed, self.bend_speed)]),
             acceleration,
             jerk,
@@ -158,8 +146,8 @@ class SeatingTables:
     @cached_property
     def _in_time(self) -> Flags:
         """Whether a station keeps the takt far from bends and near one, (stations, 2)."""
-        taken = self.occupied[:, None] + self.exchange
-        used = station_utilisation(taken.T, self.positions, self.about.takt).T
+        taken = self.about.occupied[:, None] + self.exchange
+        used = station_utilisation(taken.T, self.about.positions, self.about.takt).T
         return np.asarray(used <= HOLDS)
 
     def into(self, k: int) -> Array:
@@ -226,14 +214,6 @@ class SeatingTables:
         """How far on the next station's index 0 lies, on the same straight, m."""
         return self.offset(self.after(k)) - self.offset(k)
 
-    def places_on(self, distance: Array, bends: int) -> Array:
-        """Carriers that fit on ways with so many bends."""
-        about, bend, carrier = self.about, self.about.option.bend, self.about.option.carrier
-        longest = max(carrier.plate_length, about.load_length)
-        stretch = bend_stretch(bend.radius, bend.transition, longest, about.option.base)
-        bent = np.minimum(bends * float(stretch), distance)
-        return places(distance, bent, about.spacing, about.bend_spacing)
-
     def time_across(self, bends: int) -> float:
         """Time for bends, and for a straight without stations where there are two, s."""
         return bends * self.bend_time + (self.through if bends == 2 else 0.0)
@@ -244,8 +224,8 @@ class SeatingTables:
 
         Negative if there is no room even then.
         """
-        taken = self.occupied + self.exchange[:, 0]
-        available = self.places_on(np.array(2.0 * self.half), 2)
+        taken = self.about.occupied + self.exchange[:, 0]
+        available = self.about.places_along(np.array(2.0 * self.half), 2)
         ask = (self.carriers, self.about.takt, available)
         lag = self.about.rules.start_lag
         used = float(places_utilisation(ask[0], taken, *ask[1:], lag=lag))
@@ -257,9 +237,9 @@ class SeatingTables:
     @cached_property
     def lap_budget(self) -> int:
         """Time of the lap that may be lost to stops, µs: beyond dwells, bends and top speed."""
-        forming = float((self.positions - 1.0).sum())
+        forming = float((self.about.positions - 1.0).sum())
         left = (HOLDS * self.carriers - forming) * self.about.takt
-        return int(np.floor((left - self.steady_time - self.occupied.sum()) * MICROSECONDS))
+        return int(np.floor((left - self.steady_time - self.about.occupied.sum()) * MICROSECONDS))
 
     @cached_property
     def most_lost(self) -> int:
@@ -304,7 +284,7 @@ class SeatingTables:
     def asked(self) -> Array:
         """What is asked of the way to each station from the one before, (stations,), m."""
         after = np.array([station.after for station in self.stations])
-        return np.asarray(np.maximum(after, self.about.spacing * self.positions))
+        return np.asarray(np.maximum(after, self.about.spacing * self.about.positions))
 
     @cached_property
     def wanted(self) -> tuple[int, ...]:
@@ -312,9 +292,9 @@ class SeatingTables:
 
         The queue is that of the quickest lap that any placement might have, which is the longest.
         """
-        wanted = [int(m) if m > 1.0 else 0 for m in self.positions]
+        wanted = [int(m) if m > 1.0 else 0 for m in self.about.positions]
         used = station_utilisation(
-            self.occupied + self.exchange[:, 0], self.positions, self.about.takt
+            self.about.occupied + self.exchange[:, 0], self.about.positions, self.about.takt
         )
         slowest = int(np.argmax(np.round(used, 9)))
         lap = float(LapBound(self.about, self.straight, self.settings).lap_time[0])

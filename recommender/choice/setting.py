@@ -12,8 +12,9 @@ from recommender.choice.load_cases import CaseLoads
 from recommender.choice.options import Option
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, Rules
-from recommender.physics.bend import bend_length, bend_spacing
+from recommender.physics.bend import bend_length, bend_spacing, bend_stretch
 from recommender.physics.constants import Array
+from recommender.physics.fleet import places
 
 _LONGER_THAN_ANY_LOOP = 1e3
 
@@ -45,6 +46,21 @@ class OptionContext:
     def takt(self) -> float:
         """Time between two carriers at the rate that is asked, s."""
         return self.option.items / self.case.rate.items
+
+    @cached_property
+    def positions(self) -> Array:
+        """Carriers that each station takes at once, (stations,)."""
+        return np.array([float(station.positions) for station in self.case.station])
+
+    @cached_property
+    def occupied(self) -> Array:
+        """Dwell and settling of each station, (stations,), s."""
+        return np.array([station.occupied for station in self.case.station])
+
+    @cached_property
+    def variation(self) -> Array:
+        """Coefficient of variation of each station's dwell, (stations,)."""
+        return np.array([station.dwell_variation for station in self.case.station])
 
     @cached_property
     def load_length(self) -> float:
@@ -90,6 +106,30 @@ class OptionContext:
             float(bend_spacing(length + gap, radius, inner, length, self.option.base))
             for length, inner in bodies
         )
+
+    @cached_property
+    def distances_asked(self) -> Array:
+        """Distance that each station asks for from the one before it, (stations,), m."""
+        stations = self.case.station
+        if len(stations) == 1:
+            return np.zeros(1)
+        return np.array([max(s.after, self.spacing * s.positions) for s in stations])
+
+    @cached_property
+    def bend_stretch(self) -> float:
+        """Guide along which a bend asks for its wider spacing, m."""
+        bend, carrier = self.option.bend, self.option.carrier
+        longest = max(carrier.plate_length, self.load_length)
+        return float(bend_stretch(bend.radius, bend.transition, longest, self.option.base))
+
+    def places_along(self, way: Array, bends: Array | float) -> Array:
+        """Carriers that fit on ways of some length with so many bends; fewer fit in bends."""
+        bent = np.minimum(bends * self.bend_stretch, way)
+        return places(way, bent, self.spacing, self.bend_spacing)
+
+    def places_on(self, straight: float | Array) -> Array:
+        """Carriers that a loop has room for, by the length of a straight."""
+        return self.places_along(np.asarray(2.0 * (straight + self.bend_length)), 2.0)
 
     @cached_property
     def outward(self) -> float:

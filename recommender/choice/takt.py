@@ -37,10 +37,10 @@ def loop_takt(layout: LayoutContext, carriers: int) -> float:
         return np.inf
     return exact_takt(
         legs,
-        on.occupied[order],
+        on.about.occupied[order],
         layout.exchange[0][order],
         on.gaps[order],
-        on.positions[order],
+        on.about.positions[order],
         carriers,
         lag=on.about.rules.start_lag,
         headway=on.about.bend_spacing / bend_speed,

@@ -37,18 +37,15 @@ def _takt_used(context: SettingContext) -> Array:
     A station's exchange is never quicker than on a straight far from any bend.
     """
     about, settings = context.about, context.settings
-    stations = about.case.station
-    positions = np.array([float(station.positions) for station in stations])
     exchange = exchange_time(
         about.spacing,
-        positions,
+        about.positions,
         settings.speed[:, None],
         settings.acceleration[:, None],
         settings.jerk[:, None],
         lag=about.rules.start_lag,
     )
-    occupied = np.array([station.occupied for station in stations])
-    at_stations = ((occupied + exchange) / positions).max(axis=-1)
+    at_stations = ((about.occupied + exchange) / about.positions).max(axis=-1)
     in_bends = about.bend_spacing / settings.bend_speed
     return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 

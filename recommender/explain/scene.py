@@ -3,12 +3,9 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-import numpy as np
-
+from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import LoadTable, OptionContext, SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -28,29 +25,21 @@ class Scene:
         return OptionContext(self.configuration.option, self.case, self.catalogue)
 
     @cached_property
+    def setting(self) -> SettingContext:
+        """Load cases of its motion, one row."""
+        return setting_of(self.about, self.configuration.motion)
+
+    @property
     def straight(self) -> LoadTable:
         """Load cases on straights."""
-        acceleration = np.array([[self.configuration.motion.acceleration]])
-        return LoadTable(straight_loads(self.about.alone, acceleration), 0, np.array([0]))
+        return self.setting.straight
 
-    @cached_property
+    @property
     def bend(self) -> LoadTable:
         """Load cases in bends and at their ends."""
-        speed = np.array([[self.configuration.motion.bend_speed]])
-        return LoadTable(bend_loads(self.about.alone, speed), 0, np.array([0]))
+        return self.setting.bend
 
     @cached_property
     def layout(self) -> LayoutContext:
         """The motion on its loop, one row."""
-        configuration, motion = self.configuration, self.configuration.motion
-        values = (motion.acceleration, motion.jerk, motion.speed, motion.bend_speed)
-        settings = Settings(*(np.array([value]) for value in values))
-        setting = SettingContext(self.about, settings, self.straight, self.bend)
-        on = LoopContext(
-            self.about,
-            configuration.loop,
-            configuration.placement,
-            configuration.front,
-            configuration.back,
-        )
-        return LayoutContext(on, setting, configuration.carriers)
+        return layout_of(self.configuration, self.setting)

@@ -20,7 +20,7 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import least_rise
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound, places_on
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.lap_grid import GridLap
 from recommender.choice.layout import LayoutContext, LoopContext, longest_first
 from recommender.choice.open_settings import open_settings
@@ -227,10 +227,10 @@ def test_no_place_makes_a_setting_cheaper_than_its_bound(drawn: list[Drawn]) -> 
     assert compared > 300
 
 
-def test_room_is_that_of_the_loop(drawn: list[Drawn]) -> None:
+def test_room_of_a_loop_is_that_between_its_stations(drawn: list[Drawn]) -> None:
     for draw in drawn:
-        on = draw.loops[0]
-        assert places_on(on.about, on.loop.straight) == on.places
+        for on in draw.loops[:5]:
+            assert on.about.places_on(on.loop.straight) == pytest.approx(on.gaps.sum())
 
 
 def test_no_place_calms_a_wave_below_its_bound(drawn: list[Drawn]) -> None:

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.built import layout_of as built_layout
+from recommender.choice.built import setting_of
 from recommender.choice.demand import LoopDemand
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, motor_constant, peak_fleet_power
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.setting import OptionContext
 from recommender.physics.constants import Array
 from recommender.physics.profile import leg_segments
 
@@ -27,18 +27,8 @@ def layout_of(worked: Any, *, together: bool = False, recovered: float = 0.0) ->
         case = case.model_copy(update={"loop": loop})
     rules = catalogue.rules.model_copy(update={"recovered": recovered})
     catalogue = catalogue.model_copy(update={"rules": rules})
-    about, motion = OptionContext(built.option, case, catalogue), built.motion
-    values = (motion.acceleration, motion.jerk, motion.speed, motion.bend_speed)
-    settings = Settings(*(np.array([value]) for value in values))
-    one = np.array([0])
-    setting = SettingContext(
-        about,
-        settings,
-        LoadTable(straight_loads(about.alone, settings.acceleration[:, None]), 0, one),
-        LoadTable(bend_loads(about.alone, settings.bend_speed[:, None]), 0, one),
-    )
-    on = LoopContext(about, built.loop, built.placement, built.front, built.back)
-    return LayoutContext(on, setting, built.carriers)
+    about = OptionContext(built.option, case, catalogue)
+    return built_layout(built, setting_of(about, built.motion))
 
 
 NAMES = ["crate", "nest", "batch", "assembly", "cantilever", "upright"]

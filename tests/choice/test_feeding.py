@@ -9,14 +9,14 @@ import numpy as np
 import pytest
 
 from recommender.choice import feeding
+from recommender.choice.built import layout_of as built_layout
+from recommender.choice.built import setting_of
 from recommender.choice.feeding import cheapest_controller, feed_loop, servable_runs
 from recommender.choice.feeding_model import Feeding, FeedingInstance, Run, solve_feeding
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.ring import feed_distances, least_feeds
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Catalogue
 
 Table = dict[tuple[int, int], tuple[int, int]]
@@ -183,18 +183,7 @@ def finished(worked: Any, catalogue: Catalogue) -> LayoutContext:
     """The layout of what is recommended for a worked case, with another catalogue's supplies."""
     built = worked.decision.chosen.configuration
     about = OptionContext(built.option, worked.case, catalogue)
-    motion = built.motion
-    values = (motion.acceleration, motion.jerk, motion.speed, motion.bend_speed)
-    settings = Settings(*(np.array([value]) for value in values))
-    one = np.array([0])
-    setting = SettingContext(
-        about,
-        settings,
-        LoadTable(straight_loads(about.alone, settings.acceleration[:, None]), 0, one),
-        LoadTable(bend_loads(about.alone, settings.bend_speed[:, None]), 0, one),
-    )
-    on = LoopContext(about, built.loop, built.placement, built.front, built.back)
-    return LayoutContext(on, setting, built.carriers)
+    return built_layout(built, setting_of(about, built.motion))
 
 
 def test_loop_is_fed_on_its_straights(worked_case: Callable[[str], Any]) -> None:

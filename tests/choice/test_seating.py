@@ -52,7 +52,7 @@ Key = tuple[tuple[int, ...], tuple[int, ...]]
 
 
 def one_row(acceleration: float, jerk: float, speed: float, bend_speed: float) -> Settings:
-    return Settings(*(np.array([value]) for value in (acceleration, jerk, speed, bend_speed)))
+    return Settings.single(acceleration, jerk, speed, bend_speed)
 
 
 @dataclass(frozen=True)
@@ -110,7 +110,7 @@ class Draw:
         loop = Loop(self.straight, self.about.bend_length)
         on = LoopContext(self.about, loop, placement, *order)
         # No check of the loop looks at the loads.
-        setting = SettingContext(self.about, self.settings, None, None)  # type: ignore[arg-type]
+        setting = SettingContext(self.about, self.settings, None, None)  # type: ignore[arg-type]  # it has none
         return LayoutContext(on, setting, self.carriers)
 
     def placement(self, key: Key) -> Placement:

@@ -37,8 +37,8 @@ def _stations(context: LayoutContext) -> Outcome:
 def _exchange(context: LayoutContext) -> Outcome:
     about = context.about
     return Outcome(
-        context.on.occupied + context.exchange,
-        about.takt * context.on.positions,
+        context.about.occupied + context.exchange,
+        about.takt * context.about.positions,
         tuple(station.name for station in about.case.station),
     )
 
@@ -46,7 +46,7 @@ def _exchange(context: LayoutContext) -> Outcome:
 def _fleet(context: LayoutContext) -> Outcome:
     """Lap and forming of batches against the time that the fleet has for a lap."""
     about = context.about
-    lost = (context.on.positions - 1.0).sum() * about.takt
+    lost = (context.about.positions - 1.0).sum() * about.takt
     return single(context.lap_time + lost, context.carriers * about.takt)
 
 
@@ -54,7 +54,7 @@ def _places(context: LayoutContext) -> Outcome:
     finite = np.isfinite(context.carriers)
     used = places_utilisation(
         np.where(finite, context.carriers, 1.0),
-        context.on.occupied + context.exchange,
+        context.about.occupied + context.exchange,
         context.about.takt,
         context.on.places,
         lag=context.about.rules.start_lag,
@@ -65,8 +65,8 @@ def _places(context: LayoutContext) -> Outcome:
 def _gaps(context: LayoutContext) -> Outcome:
     """Spacings that a batch takes up against the room between its station and the one before."""
     order = context.on.order
-    used = gap_utilisation(context.on.gaps[order], context.on.positions[order])
-    following = np.roll(context.on.positions[order], -1)
+    used = gap_utilisation(context.on.gaps[order], context.about.positions[order])
+    following = np.roll(context.about.positions[order], -1)
     rows = np.ones((len(context.setting.settings), 1))
     return Outcome(rows * following, following / used, _between(context))
 
@@ -77,10 +77,10 @@ def _room(context: LayoutContext) -> Outcome:
     finite = np.isfinite(legs)
     used = room_utilisation(
         np.where(finite, legs, 0.0),
-        context.on.occupied[order],
+        context.about.occupied[order],
         context.exchange[:, order],
         context.on.gaps[order],
-        context.on.positions[order],
+        context.about.positions[order],
         context.about.takt,
         lag=context.about.rules.start_lag,
     )
