@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from decimal import Decimal
+from math import ceil
 
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
@@ -19,6 +20,7 @@ __all__ = [
     "choice_table",
     "facts",
     "grid",
+    "headline",
     "options_table",
     "ordered",
     "parts_table",
@@ -41,7 +43,7 @@ _SHORT_VERDICTS = {
 
 def show_answer(console: Console, answer: Answer) -> None:
     """Print a whole answer."""
-    console.print(_headline(answer))
+    console.print(headline(answer))
     choice = answer.choice
     if choice is not None:
         _section(console, "The choice", choice_table(answer, choice))
@@ -67,7 +69,8 @@ def _section(console: Console, title: str, body: RenderableType) -> None:
     console.print(Padding(body, (0, 0, 0, 2)))
 
 
-def _headline(answer: Answer) -> Text:
+def headline(answer: Answer) -> Text:
+    """What is recommended, at what price, and how sure that is."""
     title = str(answer.case.get("title", ""))
     choice = answer.choice
     if choice is None or choice.price is None or answer.proof is None:
@@ -80,8 +83,9 @@ def _headline(answer: Answer) -> Text:
 def _gap(answer: Answer) -> str:
     proof = answer.proof
     assert proof is not None
-    gap = 100 * float((proof.price - proof.best_bound) / proof.price)
-    return f"best found, at most {gap:.1f} % from the cheapest"
+    # Upward, so that no more is claimed than is known.
+    per_mille = ceil(1000 * (proof.price - proof.best_bound) / proof.best_bound)
+    return f"best found, at most {per_mille / 10:.1f} % from the cheapest"
 
 
 def choice_table(answer: Answer, option: OptionResult) -> Table:
@@ -124,7 +128,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         rows.append(("Price", money(option.price, option.currency)))
     if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
         bound = money(answer.proof.best_bound, option.currency)
-        rows.append(("Proof", f"no setting and no place of a station costs less than {bound}"))
+        text = f"nothing that was looked at costs less than {bound}, wherever stations stand"
+        rows.append(("Proof", text))
     return rows
 
 
