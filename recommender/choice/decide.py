@@ -1,6 +1,6 @@
 """The decision: every option looked at, the cheapest one proven and audited."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 
@@ -8,9 +8,8 @@ import numpy as np
 
 from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
-from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.checks.entry import HOLDS
 from recommender.choice.configuration import Configuration
+from recommender.choice.electrical import cheapest_controller
 from recommender.choice.grid import Grid
 from recommender.choice.instance import assemble, electrics_of
 from recommender.choice.layout import LoopContext
@@ -21,8 +20,9 @@ from recommender.choice.pricing import Cents
 from recommender.choice.prove import Proven, best_settled, prove
 from recommender.choice.refute import opened
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Candidate, cheapest, within_budget
+from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
 from recommender.choice.setting import SettingContext
+from recommender.choice.settle import Settled
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -84,14 +84,17 @@ def decide(
         entry.context.about.option.id: entry
         for entry in screen(options, case, catalogue, grid or Grid())
     }
-    able = [screened[option.id] for option in options if passes_alone(screened[option.id])]
+    able = [entry for entry in screened.values() if passes_alone(entry.context.about)]
     candidates = {
         entry.context.about.option.id: within_budget(cheapest(entry, workshop), case)
         for entry in able
     }
-    proven = _prove(able, candidates, workshop, deadline)
+    every = [candidate for found in candidates.values() for candidate in found]
+    best, refused = best_settled(every, workshop, deadline)
+    proven = _prove(able, best, workshop, deadline) if best else None
     looked = tuple(
-        _look(screened[option.id], candidates.get(option.id, []), workshop) for option in options
+        _look(screened[option.id], candidates.get(option.id, []), refused, workshop)
+        for option in options
     )
     if proven is None:
         return Decision(looked, None, 0, 0, optimal=True)
@@ -105,40 +108,28 @@ def decide(
     return Decision(looked, chosen, proven.bound, proven.price, proven.optimal)
 
 
-def _prove(
-    able: Sequence[Screened],
-    candidates: Mapping[str, Sequence[Candidate]],
-    workshop: Workshop,
-    deadline: float,
-) -> Proven | None:
-    """The cheapest of all, or ``None`` if nothing works."""
-    every = [candidate for found in candidates.values() for candidate in found]
-    best = best_settled(every, workshop, deadline)
-    if best is None:
-        return None
+def _prove(able: Sequence[Screened], best: Settled, workshop: Workshop, deadline: float) -> Proven:
+    """The cheapest of all, from the best that the search has found."""
     entries = [left for entry in able for left in opened(entry, workshop, best.price)]
     return prove(best, entries, workshop, deadline)
 
 
-def passes_alone(entry: Screened) -> bool:
-    """Whether all checks hold that need neither motion nor loop."""
-    outcomes = (check.evaluate(entry.context.about) for check in OPTION_CHECKS)
-    return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
-
-
-def _look(entry: Screened, found: Sequence[Candidate], workshop: Workshop) -> Looked:
+def _look(
+    entry: Screened,
+    found: Sequence[Candidate],
+    refused: Sequence[Candidate],
+    workshop: Workshop,
+) -> Looked:
     option = entry.context.about.option
     names = tuple(station.name for station in workshop.case.station)
+    passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
     if found:
-        best = found[0]
-        configuration = configure(
-            best.on,
-            best.setting,
-            best.carriers,
-            workshop,
-            (best.mean_power, best.peak_power),
-        )
-        return Looked(option, names, True, report(configuration, best.setting, workshop.catalogue))
+        # Where none passes its audit, the report on the cheapest says what fails.
+        best = (passing or found)[0]
+        powers = best.mean_power, best.peak_power
+        configuration = configure(best.on, best.setting, best.carriers, workshop, powers)
+        audit = report(configuration, best.setting, workshop.catalogue)
+        return Looked(option, names, bool(passing), audit)
     near = nearest(entry, workshop)
     if near is None:
         longest = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop)
@@ -170,7 +161,7 @@ def configure(
     if powers is None:
         index = len(sets.price) - 1
     largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
-    controller = electrical.controller(sections, carriers) or largest.id
+    controller = cheapest_controller(about.catalogue, sections, carriers) or largest
     counts = [int(count) for count in sets.counts[index]]
-    electrics = electrics_of(on, counts, sets.feeds[index], controller)
+    electrics = electrics_of(on, counts, sets.feeds[index], controller.id)
     return assemble(on, setting.settings, carriers, electrics)

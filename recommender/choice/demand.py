@@ -16,18 +16,20 @@ from numpy.typing import NDArray
 from recommender.choice import rounding
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import (
-    _hop_speed,
-    _queue_energy,
-    _rest_power,
+    bend_powers,
+    change_energy,
+    hop_energy,
     mean_power,
     motor_constant,
     peak_fleet_power,
+    queue_energy,
+    rest_power,
 )
 from recommender.choice.ring import Section, ring_of
 from recommender.physics.constants import Array
 from recommender.physics.drive import copper_loss
 from recommender.physics.fleet_supply import fleet_peak_power
-from recommender.physics.supply import electrical_power, peak_power, speed_change_energy
+from recommender.physics.supply import peak_power
 
 Whole = NDArray[np.int64]
 
@@ -149,13 +151,12 @@ class LoopDemand:
     @cached_property
     def _hop_energy(self) -> float:
         """Energy of one move up in a queue, J."""
-        hop = _hop_speed(self.layout.setting, int(self.layout.about.positions.max()))
-        return float((self._change(0.0 * hop, hop) + self._change(hop, 0.0 * hop))[0])
+        return float(hop_energy(self.layout.setting)[0])
 
     @cached_property
     def _queue(self) -> float:
         """Energy that a carrier draws in queues on one lap, J."""
-        return float(_queue_energy(self.layout)[0])
+        return float(queue_energy(self.layout)[0])
 
     def _queue_reach(self, station: int | None) -> float:
         """How far before a station the last carrier may stop that queues there, m."""
@@ -171,19 +172,6 @@ class LoopDemand:
 
     # Mean power ----------------------------------------------------------------------------------
 
-    def _change(self, start: Array, end: Array, *, recovered: bool = True) -> Array:
-        about, setting = self.layout.about, self.layout.setting
-        return speed_change_energy(
-            about.mass,
-            start,
-            end,
-            setting.settings.acceleration,
-            setting.settings.jerk,
-            setting.up_resistance,
-            motor_constant(setting),
-            recovered_share=about.rules.recovered if recovered else 0.0,
-        )
-
     @cached_property
     def _draws(self) -> _Draws:
         rows = [*self._leg_draws(), *self._bend_draws(), *self._holding_draws()]
@@ -193,9 +181,9 @@ class LoopDemand:
     def _leg_draws(self) -> list[tuple[float, ...]]:
         """Speeding up, cruising and slowing down on each leg."""
         setting, lap = self.layout.setting, self.layout.lap
-        up = self._change(lap.start, lap.peak)[:, 0]
-        down = self._change(lap.peak, lap.end)[:, 0]
-        braked = self._change(lap.peak, lap.end, recovered=False)[:, 0]
+        up = change_energy(setting, lap.start, lap.peak)[:, 0]
+        down = change_energy(setting, lap.peak, lap.end)[:, 0]
+        braked = change_energy(setting, lap.peak, lap.end, recovered=False)[:, 0]
         loss = copper_loss(setting.cruise_resistance, motor_constant(setting))
         cruise = (lap.cruise * (loss / lap.peak + setting.cruise_resistance))[:, 0]
         rows: list[tuple[float, ...]] = []
@@ -214,13 +202,9 @@ class LoopDemand:
     def _bend_draws(self) -> list[tuple[float, ...]]:
         """Entering, turning and leaving each bend, as much as `mean_power` counts."""
         setting, on = self.layout.setting, self.layout.on
-        constant, option = motor_constant(setting), self.layout.about.option
-        speed = setting.settings.bend_speed
+        option, speed = self.layout.about.option, setting.settings.bend_speed
         counted = max(option.bend.transition, option.base)
-        entering = electrical_power(setting.bend.strongest("entering"), speed, constant)
-        turning = electrical_power(setting.bend.strongest("turning"), speed, constant)
-        leaving = copper_loss(setting.bend.strongest("leaving"), constant)
-        leaving = leaving + setting.bend.resistance("leaving") * speed
+        entering, turning, leaving = bend_powers(setting)
         rows: list[tuple[float, ...]] = []
         for entry in (on.loop.straight, on.loop.length - on.loop.bend):
             start, end = entry - on.overhang, entry + on.loop.bend + on.overhang
@@ -270,9 +254,7 @@ class LoopDemand:
         at = np.array(self.layout.on.placement.at)
         reach = np.array([self._queue_reach(k) for k in range(len(at))])
         common, _ = self._overlap(start, end, at - reach, at)
-        hop = _hop_speed(self.layout.setting, int(self.layout.about.positions.max()))
-        still = 0.0 * hop
-        spent = self._change(still, hop) + self._change(hop, still, recovered=False)
+        spent = hop_energy(self.layout.setting, recovered=False)
         most = self._queue * float(spent[0]) / self._hop_energy
         return np.where((common >= 0.0).any(axis=-1), most, 0.0)
 
@@ -317,7 +299,7 @@ class LoopDemand:
         here = common >= 0.0
         times = np.where(here, times, 0.0)
         carriers = self._carriers(start, end, np.ceil(times / (together * about.takt)) * together)
-        rest = float(_rest_power(setting, int(layout.about.positions.max()), constant)[0])
+        rest = float(rest_power(setting)[0])
         running = fleet_peak_power(powers, times, together, carriers, about.takt, rest)
         if about.case.loop.restart == "together":
             whole = peak_power(about.mass, settings.speed, *motion)[0]

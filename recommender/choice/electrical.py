@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.pricing import Cents, cents
-from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.catalogue import Catalogue, Controller
 
 NEVER: Cents = 10**15
 """A price that nothing reaches, where a part cannot be had."""
@@ -174,14 +174,15 @@ class ElectricalCatalogue:
         table[:, -1] = NEVER
         return table
 
-    def controller(self, sections: int, carriers: int) -> str | None:
-        """Id of the cheapest controller for so many sections and carriers."""
-        able = [
-            (part.price, -part.max_carriers, part.id)
-            for part in self.catalogue.controller
-            if part.max_sections >= sections and part.max_carriers >= carriers
-        ]
-        return min(able)[2] if able else None
+
+def cheapest_controller(catalogue: Catalogue, sections: int, carriers: int) -> Controller | None:
+    """The cheapest controller for so many sections and carriers; of equal price the larger."""
+    able = [
+        part
+        for part in catalogue.controller
+        if part.max_sections >= sections and part.max_carriers >= carriers
+    ]
+    return min(able, key=lambda part: (part.price, -part.max_carriers, part.id), default=None)
 
 
 def cheapest_feeds(

@@ -14,15 +14,16 @@ from math import comb
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice import rounding
 from recommender.choice.configuration import Electrics, Group
 from recommender.choice.demand import LoopDemand
+from recommender.choice.electrical import cheapest_controller
 from recommender.choice.feeding_model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.instance import feed_data, supply_data
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.ring import least_feeds
-from recommender.inputs.catalogue import Catalogue, Controller
+from recommender.inputs.catalogue import Catalogue
 
 Whole = NDArray[np.int64]
 
@@ -77,16 +78,6 @@ def feed_loop(
     return Fed(electrics, fed.price + cents(controller.price), fed.proven)
 
 
-def cheapest_controller(catalogue: Catalogue, sections: int, carriers: int) -> Controller | None:
-    """The cheapest controller for so many sections and carriers; of equal price the larger."""
-    able = [
-        part
-        for part in catalogue.controller
-        if part.max_sections >= sections and part.max_carriers >= carriers
-    ]
-    return min(able, key=lambda part: (part.price, -part.max_carriers, part.id), default=None)
-
-
 def servable_runs(
     supplies: Sequence[SupplyData], first: Whole, count: Whole, mean: Whole, peak: Whole
 ) -> list[Run]:
@@ -109,7 +100,7 @@ def _cheapest_feeding(
     demand: LoopDemand, catalogue: Catalogue, *, time_limit: float, workers: int, seed: int
 ) -> Feeding | None:
     """One supply if no more can be cheaper, else the best of all divisions of the ring."""
-    supplies, feeds = _supplies(catalogue), _feeds(catalogue)
+    supplies, feeds = supply_data(catalogue), feed_data(catalogue)
     takes = tuple(section.takes_feed for section in demand.sections)
     size, most = len(takes), catalogue.rules.most_supplies
     least = [least_feeds(takes, feed.max_sections) for feed in feeds]
@@ -209,19 +200,3 @@ def _sets(supplies: tuple[SupplyData, ...], most: int) -> tuple[Whole, Whole, Wh
         total([part.peak_power for part in supplies]),
         total([part.max_sections for part in supplies]),
     )
-
-
-def _supplies(catalogue: Catalogue) -> tuple[SupplyData, ...]:
-    return tuple(
-        SupplyData(
-            mean_power=int(rounding.capacity(part.mean_power, "power")),
-            peak_power=int(rounding.capacity(part.peak_power, "power")),
-            max_sections=part.max_sections,
-            price=cents(part.price),
-        )
-        for part in catalogue.supply
-    )
-
-
-def _feeds(catalogue: Catalogue) -> tuple[FeedData, ...]:
-    return tuple(FeedData(part.max_sections, cents(part.price)) for part in catalogue.feed)

@@ -24,6 +24,7 @@ from recommender.choice.pricing import (
 )
 from recommender.choice.search import Candidate
 from recommender.choice.workshop import Workshop
+from recommender.inputs.catalogue import Catalogue
 
 
 def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
@@ -48,16 +49,8 @@ def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Insta
             )
             for part in catalogue.straight
         ),
-        supplies=tuple(
-            SupplyData(
-                mean_power=int(rounding.capacity(part.mean_power, "power")),
-                peak_power=int(rounding.capacity(part.peak_power, "power")),
-                max_sections=part.max_sections,
-                price=cents(part.price),
-            )
-            for part in catalogue.supply
-        ),
-        feeds=tuple(FeedData(part.max_sections, cents(part.price)) for part in catalogue.feed),
+        supplies=supply_data(catalogue),
+        feeds=feed_data(catalogue),
         controllers=tuple(
             ControllerData(part.max_carriers, part.max_sections, cents(part.price))
             for part in catalogue.controller
@@ -65,6 +58,24 @@ def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Insta
         most_supplies=catalogue.rules.most_supplies,
         section_idle_power=idle,
     )
+
+
+def supply_data(catalogue: Catalogue) -> tuple[SupplyData, ...]:
+    """The catalogue's supplies for a model."""
+    return tuple(
+        SupplyData(
+            mean_power=int(rounding.capacity(part.mean_power, "power")),
+            peak_power=int(rounding.capacity(part.peak_power, "power")),
+            max_sections=part.max_sections,
+            price=cents(part.price),
+        )
+        for part in catalogue.supply
+    )
+
+
+def feed_data(catalogue: Catalogue) -> tuple[FeedData, ...]:
+    """The catalogue's feeds for a model."""
+    return tuple(FeedData(part.max_sections, cents(part.price)) for part in catalogue.feed)
 
 
 def _rail(workshop: Workshop, part: str) -> int:

@@ -8,11 +8,7 @@ memory, and none is screened any more once that price has reached the best one f
 from collections.abc import Iterator, Sequence
 from time import monotonic
 
-import numpy as np
-
 from recommender.choice.bodies import batches
-from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
 from recommender.choice.open_settings import OpenSettings
@@ -22,7 +18,7 @@ from recommender.choice.pricing import Cents
 from recommender.choice.prove import Proven, best_settled, prove
 from recommender.choice.refute import opened
 from recommender.choice.screen import acceleration_ceiling, screen, speed_ceiling
-from recommender.choice.search import Candidate, cheapest, within_budget
+from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
 from recommender.choice.setting import OptionContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
@@ -56,12 +52,10 @@ def cheapest_of_many(
     limit = NEVER
     while True:
         candidates, left = _race(queue, workshop, grid or Grid(), limit)
-        best = best_settled(candidates, workshop, deadline)
+        best, _ = best_settled(candidates, workshop, deadline)
         if best is None:
             return None
-        if best.price <= min((candidate.price for candidate in candidates), default=NEVER):
-            return prove(best, left, workshop, deadline)
-        if best.price == limit:
+        if best.price == limit or best.price <= min(found.price for found in candidates):
             return prove(best, left, workshop, deadline)
         # Dearer to build than it was priced: what lies between is of interest, too.
         limit = best.price
@@ -109,9 +103,7 @@ def _groups(
     """Options that hold what needs no motion, some at a time."""
     group: list[tuple[Cents, Option]] = []
     for entry in queue:
-        about = OptionContext(entry[1], workshop.case, workshop.catalogue)
-        outcomes = (check.evaluate(about) for check in OPTION_CHECKS)
-        if any(o is not None and float(np.max(o.utilisation())) > HOLDS for o in outcomes):
+        if not passes_alone(OptionContext(entry[1], workshop.case, workshop.catalogue)):
             continue
         group.append(entry)
         if len(group) == _AT_ONCE:

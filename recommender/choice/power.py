@@ -31,7 +31,7 @@ def mean_power(layout: LayoutContext) -> Array:
     One carrier finishes a lap in every takt, so the fleet draws the energy of one lap in a takt.
     """
     energy = lap_energy(layout.setting, layout.lap, layout.on.bend_travel)
-    return np.asarray((energy + _queue_energy(layout)) / layout.about.takt)
+    return np.asarray((energy + queue_energy(layout)) / layout.about.takt)
 
 
 def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
@@ -43,8 +43,11 @@ def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     return energy
 
 
-def _change_energy(context: SettingContext, start: Array, end: Array) -> Array:
-    settings = context.settings
+def change_energy(
+    context: SettingContext, start: Array, end: Array, *, recovered: bool = True
+) -> Array:
+    """Energy of a change of speed, less what the supplies take back of it, J."""
+    settings, rules = context.settings, context.about.rules
     return speed_change_energy(
         context.about.mass,
         start,
@@ -53,13 +56,13 @@ def _change_energy(context: SettingContext, start: Array, end: Array) -> Array:
         settings.jerk,
         context.up_resistance,
         motor_constant(context),
-        recovered_share=context.about.rules.recovered,
+        recovered_share=rules.recovered if recovered else 0.0,
     )
 
 
 def _legs_energy(context: SettingContext, lap: Lap) -> Array:
-    up = _change_energy(context, lap.start, lap.peak)
-    down = _change_energy(context, lap.peak, lap.end)
+    up = change_energy(context, lap.start, lap.peak)
+    down = change_energy(context, lap.peak, lap.end)
     return lap.over_lap(up + down)
 
 
@@ -72,19 +75,27 @@ def _steady_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Arr
     option, speed = context.about.option, context.settings.bend_speed
     # Each of two bends is entered and left once; the greatest force there counts all the way.
     end = 2.0 * max(option.bend.transition, option.base)
+    entering, turning, leaving = bend_powers(context)
+    steady = max(bend_travel - 2.0 * end, 0.0)
+    return np.asarray(straight + (end * (entering + leaving) + steady * turning) / speed)
+
+
+def bend_powers(context: SettingContext) -> tuple[Array, Array, Array]:
+    """Power of a carrier that enters a bend, turns in it and leaves it, (rows,), W."""
+    constant, speed = motor_constant(context), context.settings.bend_speed
     entering = electrical_power(context.bend.strongest("entering"), speed, constant)
     turning = electrical_power(context.bend.strongest("turning"), speed, constant)
     # On leaving the drive brakes: that costs copper, and resistance is still to be overcome.
     leaving = copper_loss(context.bend.strongest("leaving"), constant)
     leaving = leaving + context.bend.resistance("leaving") * speed
-    steady = max(bend_travel - 2.0 * end, 0.0)
-    return np.asarray(straight + (end * (entering + leaving) + steady * turning) / speed)
+    return entering, turning, leaving
 
 
-def _hop_speed(context: SettingContext, places: int) -> Array:
-    settings = context.settings
+def hop_speed(context: SettingContext) -> Array:
+    """Speed that a carrier reaches as it moves up in a queue, by a batch at most, (rows,), m/s."""
+    settings, about = context.settings, context.about
     return leg_peak_speed(
-        places * context.about.spacing,
+        about.positions.max() * about.spacing,
         0.0,
         0.0,
         settings.speed,
@@ -93,13 +104,17 @@ def _hop_speed(context: SettingContext, places: int) -> Array:
     )
 
 
-def _queue_energy(layout: LayoutContext) -> Array:
+def hop_energy(context: SettingContext, *, recovered: bool = True) -> Array:
+    """Energy of one move up in a queue, (rows,), J."""
+    hop = hop_speed(context)
+    still = np.zeros_like(hop)
+    braking = change_energy(context, hop, still, recovered=recovered)
+    return change_energy(context, still, hop) + braking
+
+
+def queue_energy(layout: LayoutContext) -> Array:
     """Extra starts and stops of carriers that move up in queues, (rows,), J."""
-    context, positions, takt = layout.setting, layout.about.positions, layout.about.takt
-    most = int(positions.max())
-    hop = _hop_speed(context, most)
-    nothing = np.zeros_like(hop)
-    energy = _change_energy(context, nothing, hop) + _change_energy(context, hop, nothing)
+    positions, takt = layout.about.positions, layout.about.takt
     possible = np.isfinite(layout.carriers) & np.isfinite(layout.lap_time)
     hops = queue_hops(
         np.where(possible, layout.carriers, 1.0),
@@ -107,10 +122,10 @@ def _queue_energy(layout: LayoutContext) -> Array:
         takt,
         (layout.about.occupied + layout.exchange).max(axis=-1),
         (layout.exchange / positions).max(axis=-1),
-        queues=1 if most == 1 else len(positions),
+        queues=1 if positions.max() == 1.0 else len(positions),
     )
     # Where exchanging takes the whole takt the station's own check fails; no queue is stable.
-    return np.asarray(np.where(np.isfinite(hops), hops, 0.0) * energy)
+    return np.asarray(np.where(np.isfinite(hops), hops, 0.0) * hop_energy(layout.setting))
 
 
 def peak_fleet_power(layout: LayoutContext) -> Array:
@@ -126,7 +141,6 @@ def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
     """Peak power of some carriers on a lap without idle power, (rows,), W."""
     settings, about = context.settings, context.about
     constant = motor_constant(context)
-    most = max(station.positions for station in about.case.station)
     motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
     # Equal legs are phases of their own.
     repeat = np.repeat(np.arange(len(lap.plan.times)), lap.plan.times.astype(int))
@@ -136,7 +150,7 @@ def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
         lap.plan.together[repeat],
         carriers,
         about.takt,
-        _rest_power(context, most, constant),
+        rest_power(context),
     )
     if about.case.loop.restart == "together":
         whole = peak_power(about.mass, settings.speed, *motion)
@@ -144,11 +158,11 @@ def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
     return running
 
 
-def _rest_power(context: SettingContext, most: int, constant: float) -> Array:
-    """Greatest power of a carrier outside its planned speed changes."""
-    about, settings = context.about, context.settings
+def rest_power(context: SettingContext) -> Array:
+    """Greatest power of a carrier outside its planned speed changes, (rows,), W."""
+    about, settings, constant = context.about, context.settings, motor_constant(context)
     motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
-    hop = peak_power(about.mass, _hop_speed(context, most), *motion)
+    hop = peak_power(about.mass, hop_speed(context), *motion)
     turning = context.bend.strongest("turning", "entering", "leaving")
     bend = electrical_power(turning, settings.bend_speed, constant)
     cruise = electrical_power(context.cruise_resistance, settings.speed, constant)

@@ -33,8 +33,8 @@ class Proven:
 
 def best_settled(
     candidates: Sequence[Candidate], workshop: Workshop, deadline: float
-) -> Settled | None:
-    """The cheapest of some candidates that passes its audit.
+) -> tuple[Settled | None, list[Candidate]]:
+    """The cheapest of some candidates that passes its audit, and those that do not pass theirs.
 
     The model chooses among them in the order of their prices, which it must find as the arrays did.
 
@@ -43,7 +43,8 @@ def best_settled(
     RuntimeError
         If arrays and model disagree about the least price: a fault of ours.
     """
-    left, best = list(candidates), None
+    best: Settled | None = None
+    left, refused = list(candidates), []
     while left:
         choice = choose(build_instance(left, workshop))
         if choice is None or (best is not None and choice.bound >= best.price):
@@ -51,10 +52,13 @@ def best_settled(
         least = min(candidate.price for candidate in left)
         if choice.optimal and choice.price != least:
             raise RuntimeError(f"the model finds {choice.price} cents, the arrays {least}")
-        settled = settle(left.pop(choice.candidate), workshop, _seconds(deadline))
-        if settled is not None and (best is None or settled.price < best.price):
+        candidate = left.pop(choice.candidate)
+        settled = settle(candidate, workshop, _seconds(deadline))
+        if settled is None:
+            refused.append(candidate)
+        elif best is None or settled.price < best.price:
             best = settled
-    return best
+    return best, refused
 
 
 def prove(

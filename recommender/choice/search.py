@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.builds import Build
-from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
@@ -21,7 +21,7 @@ from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.price_bound import PricedBuild, by_bound
 from recommender.choice.pricing import Cents, carrier_price
 from recommender.choice.screen import Screened
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.physics.constants import Array
@@ -80,6 +80,12 @@ def cheapest(
                 best = candidate.price if best is None else min(best, candidate.price)
     found.sort(key=lambda candidate: (candidate.price, candidate.used))
     return found
+
+
+def passes_alone(about: OptionContext) -> bool:
+    """Whether all checks hold that need neither motion nor loop."""
+    outcomes = (check.evaluate(about) for check in OPTION_CHECKS)
+    return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
 
 
 def within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:

@@ -13,60 +13,6 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
 
 
-@dataclass
-class Workshop:
-    """What all options share: ways to build the straights, supplies by number of sections."""
-
-    case: Case
-    catalogue: Catalogue
-    longest: float
-    _builds: dict[tuple[bool, bool, float], tuple[Build, ...]] = field(default_factory=dict)
-    _tables: dict[int, "BuildTable"] = field(default_factory=dict)
-    _electrical: ElectricalCatalogue | None = None
-
-    def builds(self) -> tuple[Build, ...]:
-        """All ways to build the straights up to the longest loop, by length."""
-        return self._built(0.5 * self.longest)
-
-    def all_builds(self) -> tuple[Build, ...]:
-        """The ways up to the longest loop of the catalogue, whatever the enquiry allows."""
-        return self._built(0.5 * max(self.longest, self.catalogue.rules.longest_loop))
-
-    @property
-    def joints_matter(self) -> bool:
-        """Whether some station must be clear of the joints between sections."""
-        return any(station.clear_of_joints for station in self.case.station)
-
-    def _built(self, longest: float) -> tuple[Build, ...]:
-        joints = self.joints_matter
-        pinned = any(s.side != "any" or s.at is not None for s in self.case.station)
-        key = joints, pinned, longest
-        if key not in self._builds:
-            self._builds[key] = builds(
-                self.catalogue, longest, joints_matter=joints, sides_differ=pinned
-            )
-        return self._builds[key]
-
-    def table(self) -> "BuildTable":
-        """The ways to build the straights as arrays."""
-        entries = self.builds()
-        if id(entries) not in self._tables:
-            self._tables[id(entries)] = BuildTable.of(entries)
-        return self._tables[id(entries)]
-
-    @property
-    def electrical(self) -> ElectricalCatalogue:
-        """Supplies, feeds and controllers."""
-        if self._electrical is None:
-            self._electrical = ElectricalCatalogue(self.catalogue)
-        return self._electrical
-
-    def serves(self, option: Option, build: Build) -> bool:
-        """Whether supplies and a controller can be had for so many sections."""
-        sections = build.pieces + 2 * option.bend.sections
-        return sections <= self.electrical.most_sections
-
-
 @dataclass(frozen=True)
 class BuildTable:
     """Ways to build the straights, a row each; prices plain and with lower rail, (rows, 2)."""
@@ -85,3 +31,59 @@ class BuildTable:
             np.array([entry.pieces for entry in entries], dtype=np.int64),
             np.array([entry.price for entry in entries], dtype=np.int64).reshape(-1, 2),
         )
+
+
+@dataclass
+class Workshop:
+    """What all options share: ways to build the straights, supplies by number of sections.
+
+    A copy for another case or length shares what it has worked out.
+    """
+
+    case: Case
+    catalogue: Catalogue
+    longest: float
+    _tables: dict[tuple[bool, bool, float], BuildTable] = field(default_factory=dict)
+    _electrical: ElectricalCatalogue | None = None
+
+    def __post_init__(self) -> None:
+        if self._electrical is None:
+            self._electrical = ElectricalCatalogue(self.catalogue)
+
+    def table(self) -> BuildTable:
+        """All ways to build the straights up to the longest loop, by length."""
+        return self._built(0.5 * self.longest)
+
+    def builds(self) -> tuple[Build, ...]:
+        """The ways to build the straights one by one."""
+        return self.table().entries
+
+    def all_builds(self) -> tuple[Build, ...]:
+        """The ways up to the longest loop of the catalogue, whatever the enquiry allows."""
+        return self._built(0.5 * max(self.longest, self.catalogue.rules.longest_loop)).entries
+
+    @property
+    def joints_matter(self) -> bool:
+        """Whether some station must be clear of the joints between sections."""
+        return any(station.clear_of_joints for station in self.case.station)
+
+    def _built(self, longest: float) -> BuildTable:
+        joints = self.joints_matter
+        pinned = any(s.side != "any" or s.at is not None for s in self.case.station)
+        key = joints, pinned, longest
+        if key not in self._tables:
+            self._tables[key] = BuildTable.of(
+                builds(self.catalogue, longest, joints_matter=joints, sides_differ=pinned)
+            )
+        return self._tables[key]
+
+    @property
+    def electrical(self) -> ElectricalCatalogue:
+        """Supplies, feeds and controllers."""
+        assert self._electrical is not None
+        return self._electrical
+
+    def serves(self, option: Option, build: Build) -> bool:
+        """Whether supplies and a controller can be had for so many sections."""
+        sections = build.pieces + 2 * option.bend.sections
+        return sections <= self.electrical.most_sections

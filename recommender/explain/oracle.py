@@ -14,13 +14,13 @@ from typing import Any, Final
 import numpy as np
 
 from recommender.choice.builds import Build
-from recommender.choice.checks import BEND_CHECKS, OPTION_CHECKS, STRAIGHT_CHECKS
+from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.grid import Grid, worst
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import cheapest
+from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.explain.asking import Question, Reply
@@ -92,11 +92,7 @@ class Oracle:
 
     def passes_alone(self, situation: Situation) -> bool:
         """Whether the checks hold that look at neither motion nor loop."""
-        about = OptionContext(situation.option, situation.case, self.catalogue)
-        return all(
-            (outcome := check.evaluate(about)) is None or float(outcome.utilisation()) <= HOLDS
-            for check in OPTION_CHECKS
-        )
+        return passes_alone(OptionContext(situation.option, situation.case, self.catalogue))
 
     def _priced(self, question: Question) -> Reply:
         prices = [self._price(situation) for situation in question.situations]

@@ -11,7 +11,8 @@ import pytest
 from recommender.choice import feeding
 from recommender.choice.built import layout_of as built_layout
 from recommender.choice.built import setting_of
-from recommender.choice.feeding import cheapest_controller, feed_loop, servable_runs
+from recommender.choice.electrical import cheapest_controller
+from recommender.choice.feeding import feed_loop, servable_runs
 from recommender.choice.feeding_model import Feeding, FeedingInstance, Run, solve_feeding
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData

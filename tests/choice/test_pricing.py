@@ -9,7 +9,12 @@ import pytest
 
 from recommender.choice.builds import builds
 from recommender.choice.decide import configure
-from recommender.choice.electrical import NEVER, ElectricalCatalogue, cheapest_feeds
+from recommender.choice.electrical import (
+    NEVER,
+    ElectricalCatalogue,
+    cheapest_controller,
+    cheapest_feeds,
+)
 from recommender.choice.grid import Grid
 from recommender.choice.layout import placed_on
 from recommender.choice.options import list_options
@@ -254,8 +259,8 @@ def test_controller_is_the_cheapest_that_commands(seed: int, catalogue: Catalogu
                 if part.max_carriers >= number and part.max_sections >= sections
             ]
             assert price == (min(able) if able else NEVER)
-            id_ = electrical.controller(sections, number)
-            assert (id_ is None) == (not able)
+            part = cheapest_controller(drawn, sections, number)
+            assert (cents(part.price) if part else NEVER) == price
 
 
 def test_an_option_costs_its_own_bends_rails_and_carriers(catalogue: Catalogue) -> None:

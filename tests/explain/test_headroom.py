@@ -5,12 +5,12 @@ from typing import Any
 import pytest
 
 from recommender.choice.audit import audit
-from recommender.choice.decide import decide, passes_alone
+from recommender.choice.decide import decide
 from recommender.choice.grid import Grid
 from recommender.choice.options import list_options
 from recommender.choice.pricing import cents
 from recommender.choice.screen import screen
-from recommender.choice.search import cheapest
+from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.workshop import Workshop
 from recommender.explain.headroom import turning_points
 from recommender.explain.oracle import Oracle
@@ -85,7 +85,7 @@ def first_by_price(case: Case, catalogue: Catalogue) -> str | None:
     prices = {
         entry.context.about.option.id: found[0].price
         for entry in screen(list_options(case, catalogue), case, catalogue, Grid())
-        if passes_alone(entry) and (found := cheapest(entry, workshop))
+        if passes_alone(entry.context.about) and (found := cheapest(entry, workshop))
     }
     return min(prices, key=prices.__getitem__) if prices else None
 
