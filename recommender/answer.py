@@ -42,10 +42,47 @@ class AssumptionLine:
 
 @dataclass(frozen=True)
 class StationPlace:
-    """Where a station stands, along the guide centre line from the start of the front straight."""
+    """Where a station stands, along the guide centre line from the start of the front straight.
+
+    ``waiting`` carriers gather before it, and ``waiting_room`` find room between it and the station
+    before.
+    """
 
     name: str
     at_m: float
+    waiting: int
+    waiting_room: int
+
+
+@dataclass(frozen=True)
+class FeedPlace:
+    """A feed, the section that carries it, and the middle of that section along the guide.
+
+    Sections are numbered from 1, along the travel from the start of the front straight.
+    """
+
+    id: str
+    section: int
+    section_id: str
+    at_m: float
+
+
+@dataclass(frozen=True)
+class SupplyRun:
+    """A supply and the sections that it serves, from one place along the guide to another.
+
+    A run may go on past the last section to the first.
+    """
+
+    id: str
+    first_section: int
+    sections: int
+    from_m: float
+    to_m: float
+    mean_w: float
+    mean_limit_w: float
+    peak_w: float
+    peak_limit_w: float
 
 
 @dataclass(frozen=True)
@@ -54,7 +91,8 @@ class LoopPlan:
 
     ``front`` and ``back`` hold the straight sections of either side along the travel, ``joints_m``
     the joints of the guide, from the start of the front straight on. ``width_m`` lies
-    between the centre lines of the two straights.
+    between the centre lines of the two straights, ``carrier_m`` is the length of a carrier with its
+    load along the travel.
     """
 
     length_m: float
@@ -65,6 +103,9 @@ class LoopPlan:
     back: tuple[str, ...]
     joints_m: tuple[float, ...]
     stations: tuple[StationPlace, ...]
+    feeds: tuple[FeedPlace, ...]
+    supplies: tuple[SupplyRun, ...]
+    carrier_m: float
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,6 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
-from collections.abc import Iterator, Sequence
 from decimal import Decimal
-from itertools import accumulate
 from typing import Any, Final
 
 from recommender import explanations
@@ -13,18 +11,15 @@ from recommender.answer import (
     CheckResult,
     DearerBy,
     ItemDifference,
-    LoopPlan,
-    MotionPlan,
     OptionResult,
     PartResult,
     Proof,
-    StationPlace,
     Verdict,
 )
 from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
-from recommender.choice.decide import Decision, Looked, decide
+from recommender.choice.decide import PROOF_TIME, Decision, Looked, decide
 from recommender.choice.findings import Finding
 from recommender.choice.parts import WEEK, PartLine
 from recommender.explain.differences import item_differences
@@ -36,8 +31,8 @@ from recommender.explain.explained import (
 )
 from recommender.inputs.case import Case, assumptions, check_currency
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.quantities import KINDS, write
-from recommender.physics.bend import bend_width
+from recommender.inputs.quantities import KINDS
+from recommender.plans import loop_plan, motion_plan
 
 _CENTS: Final = Decimal(100)
 
@@ -48,6 +43,7 @@ def recommend(
     *,
     in_brief: bool = False,
     in_depth_of: str | None = None,
+    seconds: float | None = None,
     progress: Progress | None = None,
 ) -> Answer:
     """Answer a case from a catalogue.
@@ -61,6 +57,9 @@ def recommend(
     in_depth_of : str, optional
         Id of an option that is asked about in depth. If it is the recommended one, the values at
         which another would be recommended are looked for as well, which takes some seconds.
+    seconds : float, optional
+        Longest time for the proof; `PROOF_TIME` if it is not given. Where it
+        ends early, the answer says how far at most its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
 
@@ -70,7 +69,7 @@ def recommend(
         Its status is ``recommended``, or ``none`` if no option meets the case.
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
-    decision = decide(case, catalogue)
+    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:
@@ -132,8 +131,8 @@ def _option(
         price=audit.price if works and audit else None,
         currency=currency,
         carriers=audit.configuration.carriers if audit else None,
-        loop=_loop(audit, looked, catalogue) if audit else None,
-        motion=_motion(audit) if audit else None,
+        loop=loop_plan(audit, looked.stations, catalogue) if audit else None,
+        motion=motion_plan(audit.configuration.motion) if audit else None,
         takt_s=audit.takt if audit else None,
         lap_s=audit.lap_time if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
@@ -178,46 +177,6 @@ def _check(finding: Finding) -> CheckResult:
         governed_by=finding.governed_by,
         ok=finding.ok,
         source=finding.about.source,
-    )
-
-
-def _loop(audit: Audit, looked: Looked, catalogue: Catalogue) -> LoopPlan:
-    configuration, loop = audit.configuration, audit.configuration.loop
-    bend = configuration.option.bend
-    return LoopPlan(
-        length_m=configuration.loop.length,
-        straight_m=configuration.loop.straight,
-        width_m=float(bend_width(bend.radius, bend.transition)),
-        sections={
-            **dict(configuration.straights),
-            bend.id: 2,
-        },
-        front=configuration.front,
-        back=configuration.back,
-        joints_m=(
-            *_joints(configuration.front, 0.0, catalogue),
-            *_joints(configuration.back, loop.back_start, catalogue),
-        ),
-        stations=tuple(
-            StationPlace(name, at)
-            for name, at in zip(looked.stations, configuration.placement.at, strict=True)
-        ),
-    )
-
-
-def _joints(sections: Sequence[str], start: float, catalogue: Catalogue) -> Iterator[float]:
-    """Where the sections of one straight begin and end along the guide, m."""
-    lengths = (catalogue.straights[id_].length for id_ in sections)
-    return accumulate(lengths, initial=start)
-
-
-def _motion(audit: Audit) -> MotionPlan:
-    motion = audit.configuration.motion
-    return MotionPlan(
-        acceleration=write(motion.acceleration, KINDS["acceleration"], 2),
-        jerk=write(motion.jerk, KINDS["jerk"], 1),
-        speed=write(motion.speed, KINDS["speed"], 2),
-        bend_speed=write(motion.bend_speed, KINDS["speed"], 2),
     )
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from recommender.answer import Answer
-from recommender.choice.decide import Decision, decide
+from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
@@ -22,13 +22,13 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str], Decision] = {}
+        self._decisions: dict[tuple[Case, str, float], Decision] = {}
         self._explained: dict[tuple[Case, str, bool], Explained] = {}
 
-    def decide(self, case: Case, catalogue: Catalogue) -> Decision:
-        key = case, catalogue.digest
+    def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
+        key = case, catalogue.digest, seconds
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue)
+            self._decisions[key] = decide(case, catalogue, seconds=seconds)
         return self._decisions[key]
 
     def explain(

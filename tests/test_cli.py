@@ -164,6 +164,20 @@ class TestAnswer:
     def test_a_question_in_one_line_reads_like_a_file(self) -> None:
         assert "Question on the command line: " in read(*ONE_LINE).out
 
+    def test_says_how_sure_it_is_when_its_time_is_up(self) -> None:
+        """Two items on a carrier: the cheapest is not among the placements that are tried first."""
+        two_up, hurried = str(CASES / "two-up.toml"), ("--brief", "--time-limit", "0 s")
+        ended = call("answer", two_up, *hurried)
+        proof = call("answer", two_up, *hurried, "--json").data["proof"]
+        assert Decimal(proof["best_bound"]) < Decimal(proof["price"])
+        assert not proof["optimal"]
+        first = " ".join(ended.out.split("\n\n")[0].split())
+        assert "best found, at most " in first
+        assert "proven" not in ended.out
+        proven = read("answer", two_up, "--json").data["proof"]
+        assert proven["optimal"]
+        assert proof["best_bound"] <= proven["price"] <= proof["price"]
+
     def test_a_file_goes_without_flags(self) -> None:
         ended = call("answer", CRATE, "--mass", "3 kg", "--max-length", "3 m")
         assert ended.status == 2
@@ -493,6 +507,14 @@ class TestRefusals:
             (
                 (*ONE_LINE, "--held", "glued"),
                 "--held must be 'friction', 'nested' or 'clamped' (read: \"glued\")",
+            ),
+            (
+                ("answer", CRATE, "--time-limit", "30"),
+                '--time-limit has no unit; write a duration as text with a unit, such as "1.2 s"',
+            ),
+            (
+                ("parts", CRATE, "--time-limit", "-1 s"),
+                '--time-limit must not be negative (read: "-1 s")',
             ),
             (
                 (*ONE_LINE, "--max-length", "8"),

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from recommender.choice.built import layout_of, setting_of
+from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.configuration import Configuration
 from recommender.choice.findings import (
     TAKT,
@@ -18,6 +19,7 @@ from recommender.choice.findings import (
     option_findings,
 )
 from recommender.choice.parts import PartLine, bill_of_materials, total_price
+from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
 from recommender.inputs.case import Case
@@ -26,7 +28,12 @@ from recommender.inputs.catalogue import Catalogue
 
 @dataclass(frozen=True)
 class Audit:
-    """What is known about one configuration, check by check."""
+    """What is known about one configuration, check by check.
+
+    Powers, in watts with what idle sections draw, are those of the whole loop, and mean and peak of
+    what each supply serves. ``waiting`` carriers gather before each station, and ``waiting_room``
+    find room there. ``carrier_length`` is that of a carrier with its load, m.
+    """
 
     configuration: Configuration
     findings: tuple[Finding, ...]
@@ -34,6 +41,12 @@ class Audit:
     price: Decimal
     takt: float
     lap_time: float
+    mean_power: float
+    peak_power: float
+    run_powers: tuple[tuple[float, float], ...]
+    waiting: tuple[int, ...]
+    waiting_room: tuple[int, ...]
+    carrier_length: float
 
     @property
     def failures(self) -> tuple[Finding, ...]:
@@ -73,10 +86,24 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
     parts = bill_of_materials(configuration, about.case, catalogue)
     price = total_price(parts)
     takt = loop_takt(layout, configuration.carriers)
+    built = ConfiguredContext(configuration, layout, catalogue, price)
     findings = (
         *option_findings(about),
         *loop_findings(layout),
-        *built_findings(configuration, layout, catalogue, price),
+        *built_findings(built),
         Finding(TAKT, takt, about.takt, ""),
     )
-    return Audit(configuration, findings, parts, price, takt, float(layout.lap_time[0]))
+    return Audit(
+        configuration,
+        findings,
+        parts,
+        price,
+        takt,
+        lap_time=float(layout.lap_time[0]),
+        mean_power=float(mean_power(layout)[0]) + layout.idle_power,
+        peak_power=float(peak_fleet_power(layout)[0]) + layout.idle_power,
+        run_powers=tuple(zip(*(powers.tolist() for powers in built.run_powers), strict=True)),
+        waiting=layout.waiting,
+        waiting_room=layout.on.waiting_room,
+        carrier_length=max(configuration.option.carrier.plate_length, about.load_length),
+    )

@@ -1,8 +1,9 @@
 """The decision: every option looked at, the cheapest one proven and audited."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
+from typing import Final
 
 import numpy as np
 
@@ -10,22 +11,26 @@ from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import cheapest_controller
+from recommender.choice.even import evenly_fed
 from recommender.choice.grid import Grid
-from recommender.choice.instance import assemble, electrics_of
+from recommender.choice.instance import assemble
 from recommender.choice.layout import LoopContext
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import obstacle
 from recommender.choice.options import Option, list_options
-from recommender.choice.pricing import Cents
+from recommender.choice.pricing import Cents, cents
 from recommender.choice.prove import Proven, best_settled, prove
 from recommender.choice.refute import opened
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
 from recommender.choice.setting import SettingContext
-from recommender.choice.settle import Settled
+from recommender.choice.settle import Settled, fed_configuration
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+
+PROOF_TIME: Final = 30.0
+"""Time after which the proof is left where it is, s, unless another is asked for."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +60,7 @@ class Decision:
 
 
 def decide(
-    case: Case, catalogue: Catalogue, grid: Grid | None = None, *, seconds: float = 30.0
+    case: Case, catalogue: Catalogue, grid: Grid | None = None, *, seconds: float = PROOF_TIME
 ) -> Decision:
     """Look at every option of a case and choose.
 
@@ -123,13 +128,12 @@ def _look(
     option = entry.context.about.option
     names = tuple(station.name for station in workshop.case.station)
     passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
+    best = _cheapest_report(passing, workshop)
+    if best is not None:
+        return Looked(option, names, True, best)
     if found:
-        # Where none passes its audit, the report on the cheapest says what fails.
-        best = (passing or found)[0]
-        powers = best.mean_power, best.peak_power
-        configuration = configure(best.on, best.setting, best.carriers, workshop, powers)
-        audit = report(configuration, best.setting, workshop.catalogue)
-        return Looked(option, names, bool(passing), audit)
+        # The report on the cheapest says what fails.
+        return Looked(option, names, False, next(_reports(found[0], workshop)))
     near = nearest(entry, workshop)
     if near is None:
         longest = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop)
@@ -138,6 +142,30 @@ def _look(
     on, setting, carriers = near
     configuration = configure(on, setting, carriers, workshop, None)
     return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
+
+
+def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:
+    """The cheapest of some candidates in which no check fails."""
+    best: Audit | None = None
+    for candidate in passing:
+        if best is not None and cents(best.price) <= candidate.price:
+            break
+        for audit in _reports(candidate, workshop):
+            if not audit.failures:
+                best = audit if best is None or audit.price < best.price else best
+                break
+    return best
+
+
+def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
+    """A candidate with its supplies and feeds evenly spread, then as the model divides them."""
+    on, setting, carriers = candidate.on, candidate.setting, candidate.carriers
+    powers = candidate.mean_power, candidate.peak_power
+    built = configure(on, setting, carriers, workshop, powers)
+    yield report(built, setting, workshop.catalogue)
+    fed = fed_configuration(on, setting, carriers)
+    if fed is not None:
+        yield report(fed, setting, workshop.catalogue)
 
 
 def configure(
@@ -163,5 +191,5 @@ def configure(
     largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
     controller = cheapest_controller(about.catalogue, sections, carriers) or largest
     counts = [int(count) for count in sets.counts[index]]
-    electrics = electrics_of(on, counts, sets.feeds[index], controller.id)
+    electrics = evenly_fed(on, counts, sets.feeds[index], controller.id)
     return assemble(on, setting.settings, carriers, electrics)

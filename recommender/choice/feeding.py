@@ -57,6 +57,11 @@ def feed_loop(
     -------
     Fed or None
         ``None`` if nothing in the catalogue serves the loop.
+
+    Raises
+    ------
+    Unknown
+        If the time is too short to find anything.
     """
     catalogue, fleet = layout.about.catalogue, layout.carriers[0]
     if not np.isfinite(fleet):

@@ -14,6 +14,7 @@ from ortools.sat.python import cp_model
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents
 from recommender.choice.ring import feed_distances, least_feeds, run_of
+from recommender.choice.unknown import Unknown
 
 _BITS = 4
 """Booleans whose order is settled in one solve, as the digits of one whole number."""
@@ -91,7 +92,7 @@ def solve_feeding(
 
     Raises
     ------
-    RuntimeError
+    Unknown
         If the time is too short to find any.
     """
     if not instance.runs or not any(instance.takes_feed):
@@ -104,7 +105,7 @@ def solve_feeding(
         search.earliest()
     except _OutOfTimeError:
         if search.best is None:
-            raise RuntimeError("the time is too short to find any supplies and feeds") from None
+            raise Unknown("the time is too short to find any supplies and feeds") from None
     return search.best
 
 

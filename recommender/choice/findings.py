@@ -1,7 +1,6 @@
 """What every check finds about one configuration."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 import numpy as np
 
@@ -17,10 +16,8 @@ from recommender.choice.checks import (
 )
 from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Context
-from recommender.choice.configuration import Configuration
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import OptionContext, SettingContext
-from recommender.inputs.catalogue import Catalogue
 
 TAKT = CheckText(
     id="fleet.takt",
@@ -74,12 +71,9 @@ def loop_findings(layout: LayoutContext) -> list[Finding]:
     ]
 
 
-def built_findings(
-    configuration: Configuration, layout: LayoutContext, catalogue: Catalogue, price: Decimal
-) -> list[Finding]:
+def built_findings(built: ConfiguredContext) -> list[Finding]:
     """The checks of what is bought for it."""
-    context = ConfiguredContext(configuration, layout, catalogue, price)
-    return _findings(CONFIGURED_CHECKS, context, (0,))
+    return _findings(CONFIGURED_CHECKS, built, (0,))
 
 
 def _findings(

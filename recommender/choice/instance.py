@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from recommender.choice import rounding
-from recommender.choice.configuration import Configuration, Electrics, Group, Motion
+from recommender.choice.configuration import Configuration, Electrics, Motion
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LoopContext
 from recommender.choice.model import (
@@ -102,29 +102,6 @@ def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -
         price=price,
         rank=rank,
     )
-
-
-def electrics_of(
-    on: LoopContext, supplies: Sequence[int], feed: tuple[str, int], controller: str
-) -> Electrics:
-    """Electrical parts from counts of the catalogue's supplies in their order, evenly spread."""
-    parts = [
-        part
-        for part, count in zip(on.about.catalogue.supply, supplies, strict=True)
-        for _ in range(int(count))
-    ]
-    sections = len(on.front) + len(on.back) + 2 * on.about.option.bend.sections
-    groups: list[Group] = []
-    first, reach = 0, sum(part.max_sections for part in parts)
-    for part in parts:
-        reach -= part.max_sections
-        left = sections - first
-        count = min(part.max_sections, max(left - reach, -(-left // (len(parts) - len(groups)))))
-        groups.append(Group(part.id, first, count))
-        first += count
-    id_, count = feed
-    places = tuple(round(k * sections / count) for k in range(count))
-    return Electrics(tuple(groups), id_, places, controller)
 
 
 def assemble(

@@ -99,6 +99,12 @@ class LoopContext:
         """Carriers that the loop has room for; more spacing is needed in bends."""
         return float(self.about.places_on(self.loop.straight))
 
+    @property
+    def waiting_room(self) -> tuple[int, ...]:
+        """Carriers that find room between each station and the one before, beside its own."""
+        before = np.roll(self.gaps, 1) - self.about.positions
+        return tuple(int(np.floor(room + 1e-9)) for room in np.maximum(before, 0.0))
+
     @cached_property
     def gaps(self) -> Array:
         """Carriers that fit between each station and the next, (stations,)."""
@@ -213,6 +219,12 @@ class LayoutContext:
         served = (self.about.occupied + self.exchange).sum(axis=-1) / self.about.takt
         room = np.maximum(np.floor(self.on.places - served + 1e-9), 1.0)
         return np.asarray(np.maximum(self.carriers_for_rate, np.minimum(for_life, room)))
+
+    @property
+    def waiting(self) -> tuple[int, ...]:
+        """Carriers that gather before each station, for the first row of settings."""
+        lap = float(self.lap_time[0])
+        return self.about.waiting(self.exchange[0], float(self.carriers[0]), lap)
 
     @property
     def sections(self) -> int:

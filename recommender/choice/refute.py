@@ -26,8 +26,9 @@ from recommender.choice.price_bound import PricedBuild, by_bound
 from recommender.choice.pricing import Cents, carrier_price
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate, candidates_on
-from recommender.choice.seating import Unknown, seat
+from recommender.choice.seating import seat
 from recommender.choice.settle import Settled
+from recommender.choice.unknown import Unknown
 from recommender.choice.workshop import Workshop
 
 _MOST_CELLS = 1_000_000

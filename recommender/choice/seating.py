@@ -18,12 +18,9 @@ from recommender.choice.seating_model import SeatingModel
 from recommender.choice.seating_orders import Orders
 from recommender.choice.seating_tables import MICROSECONDS, SeatingTables
 from recommender.choice.setting import OptionContext
+from recommender.choice.unknown import Unknown
 
 _MOST_WEIGHT = 10**9
-
-
-class Unknown(Exception):  # noqa: N818 - an outcome beside yes and no, not a fault
-    """The time limit came before any placement was found or refuted."""
 
 
 @dataclass(frozen=True)

@@ -23,11 +23,7 @@ from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
-from recommender.physics.fleet import (
-    places_utilisation,
-    station_utilisation,
-    waiting_places,
-)
+from recommender.physics.fleet import places_utilisation, station_utilisation
 from recommender.physics.motion import leg_time
 
 Flags = NDArray[np.bool_]
@@ -292,16 +288,8 @@ class SeatingTables:
 
         The queue is that of the quickest lap that any placement might have, which is the longest.
         """
-        wanted = [int(m) if m > 1.0 else 0 for m in self.about.positions]
-        used = station_utilisation(
-            self.about.occupied + self.exchange[:, 0], self.about.positions, self.about.takt
-        )
-        slowest = int(np.argmax(np.round(used, 9)))
         lap = float(LapBound(self.about, self.straight, self.settings).lap_time[0])
-        if np.isfinite(lap):
-            queue = int(waiting_places(self.carriers, lap, self.about.takt))
-            wanted[slowest] = max(wanted[slowest], queue)
-        return tuple(wanted)
+        return self.about.waiting(self.exchange[:, 0], float(self.carriers), lap)
 
     @cached_property
     def refuted(self) -> bool:

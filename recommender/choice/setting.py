@@ -14,7 +14,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing, bend_stretch
 from recommender.physics.constants import Array
-from recommender.physics.fleet import places
+from recommender.physics.fleet import places, station_utilisation, waiting_places
 
 _LONGER_THAN_ANY_LOOP = 1e3
 
@@ -130,6 +130,25 @@ class OptionContext:
     def places_on(self, straight: float | Array) -> Array:
         """Carriers that a loop has room for, by the length of a straight."""
         return self.places_along(np.asarray(2.0 * (straight + self.bend_length)), 2.0)
+
+    def waiting(self, exchange: Array, carriers: float, lap: float) -> tuple[int, ...]:
+        """Carriers that gather before each station: a batch, and before the bottleneck a queue.
+
+        Parameters
+        ----------
+        exchange : ndarray, s, (stations,)
+            From the departure of a batch until the next one stands.
+        carriers : float
+        lap : float, s
+            Unhindered. Where it or the number of carriers is infinite no queue is counted.
+        """
+        gathering = [int(m) if m > 1.0 else 0 for m in self.positions]
+        if np.isfinite(lap) and np.isfinite(carriers):
+            used = station_utilisation(self.occupied + exchange, self.positions, self.takt)
+            slowest = int(np.argmax(np.round(used, 9)))
+            queue = int(waiting_places(carriers, lap, self.takt))
+            gathering[slowest] = max(gathering[slowest], queue)
+        return tuple(gathering)
 
     @cached_property
     def outward(self) -> float:

@@ -9,13 +9,16 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from recommender.choice.audit import Audit, audit
+from recommender.choice.configuration import Configuration
 from recommender.choice.feeding import feed_loop
 from recommender.choice.instance import assemble
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.placement import Loop
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.search import Candidate
-from recommender.choice.seating import Unknown, seat
+from recommender.choice.seating import seat
+from recommender.choice.setting import SettingContext
+from recommender.choice.unknown import Unknown
 from recommender.choice.workshop import Workshop
 
 
@@ -44,11 +47,9 @@ def settle(candidate: Candidate, workshop: Workshop, seconds: float) -> Settled 
     """
     best: Settled | None = None
     for on in _loops(candidate, seconds):
-        layout = LayoutContext(on, candidate.setting, candidate.carriers)
-        fed = feed_loop(layout)
-        if fed is None:
+        built = fed_configuration(on, candidate.setting, candidate.carriers)
+        if built is None:
             continue
-        built = assemble(on, candidate.setting.settings, candidate.carriers, fed.electrics)
         checked = audit(built, workshop.case, workshop.catalogue)
         price = cents(checked.price)
         if not checked.failures and (best is None or price < best.price):
@@ -56,6 +57,20 @@ def settle(candidate: Candidate, workshop: Workshop, seconds: float) -> Settled 
         if best is not None and best.price <= candidate.price:
             break
     return best
+
+
+def fed_configuration(
+    on: LoopContext, setting: SettingContext, carriers: int
+) -> Configuration | None:
+    """A configuration with the cheapest supplies and feeds.
+
+    ``None`` if none serve it, or none are found in time.
+    """
+    try:
+        fed = feed_loop(LayoutContext(on, setting, carriers))
+    except Unknown:
+        return None
+    return assemble(on, setting.settings, carriers, fed.electrics) if fed else None
 
 
 def _loops(candidate: Candidate, seconds: float) -> Iterator[LoopContext]:

@@ -119,6 +119,12 @@ COMPARISONS: Final = {
             "choice/test_exhaustive.py",
         ),
         Comparison(
+            "feeding-against-enumeration",
+            "numpy",
+            "supplies, their runs and feeds of random small loops, by trying every division",
+            "choice/test_feeding.py",
+        ),
+        Comparison(
             "ratings-against-catalogue",
             "plain arithmetic",
             "ratings, sizes and lead times of the catalogue, on either side of their limits",

@@ -7,9 +7,9 @@ from typing import Final
 import numpy as np
 
 from recommender.choice.bodies import PARTS
+from recommender.choice.checks.configured import run_name
 from recommender.choice.findings import Finding
 from recommender.choice.parts import bill_of_materials, price_by_item
-from recommender.choice.power import mean_power
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import (
     COMPONENTS,
@@ -229,8 +229,14 @@ def _places(scene: Scene, finding: Finding) -> Breakdown:
 
 
 def _mean_power(scene: Scene, finding: Finding) -> Breakdown:
-    moving = float(mean_power(scene.layout)[0])
-    shares = (("moving the fleet", moving), ("idle sections", finding.demand - moving))
+    """Of the whole fleet, or of what one of several supplies serves."""
+    configuration = scene.configuration
+    groups = {run_name(group, configuration): group for group in configuration.electrics.groups}
+    run = len(groups) > 1 and finding.governed_by in groups
+    sections = groups[finding.governed_by].count if run else configuration.sections
+    idle = sections * scene.catalogue.catalogue.section_idle_power
+    moving = "moving carriers there" if run else "moving the fleet"
+    shares = ((moving, finding.demand - idle), ("idle sections", idle))
     return Breakdown("Mean power", "W", shares)
 
 

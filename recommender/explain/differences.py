@@ -84,17 +84,13 @@ def _lower_rail(option: Audit, choice: Audit, currency: str) -> str:
 
 
 def _supplies(option: Audit, choice: Audit, currency: str) -> str:
-    for check, what in (("supply.peak", "up to"), ("supply.mean", "on average")):
-        one, other = (_demand(entry, check) for entry in (option, choice))
+    for power, what in (("peak_power", "up to"), ("mean_power", "on average")):
+        one, other = (getattr(entry, power) for entry in (option, choice))
         if one > 1.02 * other:
             first, second = measure(one, "power"), measure(other, "power")
             return f"its fleet draws {what} {first} instead of {second}"
     sections = [entry.configuration.sections for entry in (option, choice)]
     return f"they serve {sections[0]} sections instead of {sections[1]}"
-
-
-def _demand(audit: Audit, check: str) -> float:
-    return next(finding.demand for finding in audit.findings if finding.check == check)
 
 
 def _commanded(option: Audit, choice: Audit, currency: str) -> str:

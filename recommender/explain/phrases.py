@@ -269,13 +269,11 @@ def _life(told: Failure) -> str:
 
 
 def _mean(told: Failure) -> str:
-    return f"the fleet draws {told.demand} on average, {told.excess} than {told.where} give"
+    return f"{told.demand} are drawn on average, {told.excess} than {told.where} can give"
 
 
 def _peak(told: Failure) -> str:
-    return (
-        f"the fleet draws up to {told.demand} at an instant, {told.excess} than {told.where} give"
-    )
+    return f"up to {told.demand} are drawn at an instant, {told.excess} than {told.where} can give"
 
 
 def _budget(told: Failure) -> str:

@@ -1,7 +1,7 @@
-"""The loop as a plan in characters: sections and joints, stations, carriers, to scale."""
+"""The loop as a plan in characters: sections and joints, stations, feeds, carriers, to scale."""
 
 from collections.abc import Iterable
-from math import cos, pi, sqrt
+from math import ceil, cos, pi, sqrt
 
 from recommender.answer import LoopPlan
 
@@ -18,21 +18,41 @@ def loop_drawing(loop: LoopPlan, carriers: int) -> str:
     ----------
     loop : LoopPlan
     carriers : int
-        Drawn evenly along the guide, as they are while the loop runs.
+        Drawn evenly along the guide, as they are while the loop runs, one of them at the first
+        station.
 
     Returns
     -------
     str
-        Lines of at most 80 columns.
+        Lines of at most 80 columns, the last one says what the signs mean.
     """
     picture = _Picture(loop)
     picture.guide()
-    picture.joints()
     spread = loop.length_m / carriers
-    picture.carriers((number + 0.5) * spread for number in range(carriers))
+    picture.carriers(loop.stations[0].at_m + number * spread for number in range(carriers))
+    picture.joints()
+    picture.supplies()
+    picture.feeds()
+    picture.direction()
     for place in loop.stations:
         picture.station(place.at_m, place.name)
-    return picture.text()
+    return f"{picture.text()}\n\n{_legend(picture.signs)}"
+
+
+_JOINT, _BORDER, _FEED, _CARRIER = "┼", "╋", "◆", "■"
+
+_MEANINGS = {
+    _CARRIER: "carrier",
+    _JOINT: "joint",
+    _BORDER: "between two supplies",
+    _FEED: "feed",
+    "△": "station",
+}
+
+
+def _legend(signs: set[str]) -> str:
+    known = ((sign, meaning) for sign, meaning in _MEANINGS.items() if sign in signs)
+    return "  " + "   ".join(f"{sign} {meaning}" for sign, meaning in known)
 
 
 class _Picture:
@@ -52,6 +72,7 @@ class _Picture:
         labels = 2
         self.top, self.bottom = labels, labels + self.rows
         self.sheet = [[" "] * 80 for _ in range(self.rows + 2 * labels + 1)]
+        self.signs: set[str] = set()
 
     def at(self, along: float) -> tuple[int, int]:
         """Row and column of a place along the guide, from the start of the front straight."""
@@ -82,15 +103,20 @@ class _Picture:
         return self.radius + self.columns - 1 + out if right else self.radius - out
 
     def guide(self) -> None:
-        """The guide centre line, an arrow in the direction of travel on each straight."""
+        """The guide centre line."""
         for column in range(self.columns):
             self.sheet[self.top][self.radius + column] = "─"
             self.sheet[self.bottom][self.radius + column] = "─"
         for right in (True, False):
             self._bend(right=right)
-        middle = self.radius + self.columns // 2
-        self.sheet[self.bottom - 1][middle] = "→"
-        self.sheet[self.top + 1][middle] = "←"
+
+    def direction(self) -> None:
+        """Inside each straight an arrow along the travel, beside the feeds."""
+        for row, arrow in ((self.bottom - 1, "→"), (self.top + 1, "←")):
+            middle = self.radius + self.columns // 2
+            while self.sheet[row][middle] != " ":
+                middle += 2
+            self.sheet[row][middle] = arrow
 
     def _bend(self, *, right: bool) -> None:
         """A half circle: a line on each row between, and corners where it leaves the straights."""
@@ -110,21 +136,43 @@ class _Picture:
     def joints(self) -> None:
         """Joints between sections and at the ends of the bends."""
         for joint in self.loop.joints_m:
-            row, column = self.at(joint)
-            self.sheet[row][column] = "┼"
+            self._draw(_JOINT, *self.at(joint))
+
+    def supplies(self) -> None:
+        """Where the sections of one supply end and those of the next begin."""
+        if len(self.loop.supplies) > 1:
+            for run in self.loop.supplies:
+                self._draw(_BORDER, *self.at(run.from_m))
+
+    def feeds(self) -> None:
+        """Feeds inside the guide, beside the middle of the sections that carry them."""
+        for feed in self.loop.feeds:
+            row, column = self.at(feed.at_m)
+            inward = 0 if self.top < row < self.bottom else 1 if row == self.top else -1
+            if not inward:
+                column += 2 if column < self.radius else -2
+            self._draw(_FEED, row + inward, column)
 
     def carriers(self, places: Iterable[float]) -> None:
-        """Carriers on the guide."""
+        """Carriers on the guide, as long as they are."""
+        length = self.loop.carrier_m
+        pieces = max(1, ceil(4.0 * length / self.loop.straight_m * self.columns))
         for place in places:
-            row, column = self.at(place)
-            self.sheet[row][column] = "■"
+            for piece in range(pieces):
+                along = place + ((piece + 0.5) / pieces - 0.5) * length
+                self._draw(_CARRIER, *self.at(along))
+
+    def _draw(self, sign: str, row: int, column: int) -> None:
+        self.signs.add(sign)
+        self.sheet[row][column] = sign
 
     def station(self, along: float, name: str) -> None:
         """A station outside the guide, its name on the row beyond."""
         row, column = self.at(along)
         outside = row + 1 if row == self.bottom else row - 1
         beyond = outside + 1 if row == self.bottom else outside - 1
-        self.sheet[outside][column] = "△" if row == self.bottom else "▽"
+        self._draw("△" if row == self.bottom else "▽", outside, column)
+        self.signs.add("△")
         start = min(max(column - len(name) // 2, 0), max(80 - len(name), 0))
         for offset, letter in enumerate(name[: 80 - start]):
             if self.sheet[beyond][start + offset] == " ":

@@ -12,6 +12,7 @@ from rich.text import Text
 from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
+from recommender.views.loop import loop_facts
 from recommender.views.numbers import amount, money, quantity, share, three_digits
 from recommender.views.plan import loop_drawing
 
@@ -103,13 +104,7 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         ("Items on a carrier", str(option.items_per_carrier)),
     ]
     if option.loop is not None:
-        pieces = ", ".join(f"{count} x {id_}" for id_, count in option.loop.sections.items())
-        places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in option.loop.stations)
-        rows += [
-            ("Guide", f"{option.loop.length_m:.2f} m: {pieces}"),
-            ("Between the straights", quantity(option.loop.width_m, "m")),
-            ("Stations", places),
-        ]
+        rows += loop_facts(option.loop)
     if option.motion is not None:
         motion = option.motion
         rows.append(

@@ -9,14 +9,17 @@ import pytest
 
 from recommender.choice import checks
 from recommender.choice.audit import Audit, audit
+from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration, Group
 from recommender.choice.decide import configure
+from recommender.choice.demand import LoopDemand
 from recommender.choice.findings import TAKT
 from recommender.choice.grid import Grid
 from recommender.choice.options import Option
 from recommender.choice.placement import Loop, Placement
 from recommender.choice.screen import screen
 from recommender.choice.search import cheapest
+from recommender.choice.setting import OptionContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -110,6 +113,19 @@ def on_the_widest_pair(situation: Situation) -> Situation:
     bend = min(situation.catalogue.bend, key=lambda bend: bend.radius)
     family = situation.catalogue.families[pair.family]
     return situation.with_option(carrier=pair, family=family, bend=bend)
+
+
+def overdrawn(situation: Situation) -> Situation:
+    """A weak supply for most of the loop beside a strong one; together they give enough."""
+    configuration, most = situation.configuration, situation.configuration.sections - 1
+    about = OptionContext(configuration.option, situation.case, situation.catalogue)
+    setting = setting_of(about, configuration.motion)
+    _, peak = LoopDemand(layout_of(configuration, setting)).of(0, most)
+    weak, strong = situation.catalogue.supply[0], situation.catalogue.supply[-1]
+    weak = weak.model_copy(update={"peak_power": peak - 1.0})
+    catalogue = situation.catalogue.model_copy(update={"supply": (weak, strong)})
+    fed = situation.with_electrics(groups=(Group(weak.id, 0, most), Group(strong.id, most, 1)))
+    return replace(fed, catalogue=catalogue)
 
 
 # What is spoilt, in which case, and the check that must find it.
@@ -265,6 +281,32 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         "assembly",
         lambda s: s.with_supply("dc-500"),
         "supply.sections",
+    ),
+    "two supplies for the same section": (
+        "crate",
+        lambda s: s.with_electrics(groups=(Group("dc-500", 0, 5), Group("dc-500", 4, 4))),
+        "supply.sections",
+    ),
+    "a section without a supply": (
+        "crate",
+        lambda s: s.with_electrics(groups=(Group("dc-500", 0, 4), Group("dc-500", 4, 3))),
+        "supply.sections",
+    ),
+    "a run that draws more than its supply gives": ("nest", overdrawn, "supply.peak"),
+    "feeds too far apart": (
+        "crate",
+        lambda s: s.with_electrics(feed_sections=s.configuration.electrics.feed_sections[:1]),
+        "supply.feeds",
+    ),
+    "a feed in a bend": (
+        "crate",
+        lambda s: s.with_electrics(feed_sections=(0, 2, 4)),
+        "supply.feeds",
+    ),
+    "a supply without a feed": (
+        "crate",
+        lambda s: s.with_electrics(groups=(Group("dc-500", 1, 3), Group("dc-500", 4, 5))),
+        "supply.feeds",
     ),
     "a controller for fewer sections": (
         "assembly",

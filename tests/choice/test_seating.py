@@ -22,13 +22,14 @@ from recommender.choice.lap_bound import LapBound
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
-from recommender.choice.seating import Seated, Unknown, seat
+from recommender.choice.seating import Seated, seat
 from recommender.choice.seating_gaps import gap_tables
 from recommender.choice.seating_model import SeatingModel
 from recommender.choice.seating_orders import Orders
 from recommender.choice.seating_tables import SeatingTables
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
+from recommender.choice.unknown import Unknown
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped

@@ -1,15 +1,21 @@
-"""Checks of a finished configuration: supplies, controller, budget."""
+"""Checks of a finished configuration: supplies, feeds, controller, budget."""
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cached_property
 
 import numpy as np
 
-from recommender.choice.checks.entry import Check, CheckText, Outcome, single
-from recommender.choice.configuration import Configuration
+from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome, single
+from recommender.choice.configuration import Configuration, Group
+from recommender.choice.demand import LoopDemand
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.inputs.catalogue import Catalogue, Controller, Supply
+from recommender.choice.ring import feed_distances, run_of
+from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
+from recommender.physics.constants import Array
 
 
 @dataclass(frozen=True)
@@ -32,45 +38,106 @@ class ConfiguredContext:
         known = {part.id: part for part in self.catalogue.controller}
         return known[self.configuration.electrics.controller]
 
+    @property
+    def feed(self) -> Feed:
+        """The feed."""
+        known = {part.id: part for part in self.catalogue.feed}
+        return known[self.configuration.electrics.feed]
 
-def _names(context: ConfiguredContext) -> str:
-    return ", ".join(f"{count} {part.id}" for part, count in context.supplies())
+    @cached_property
+    def demand(self) -> LoopDemand:
+        """What runs of sections draw."""
+        return LoopDemand(self.layout)
+
+    @cached_property
+    def run_powers(self) -> tuple[Array, Array]:
+        """Mean and peak power that each supply's run draws, (runs,), W."""
+        groups, number = self.configuration.electrics.groups, len(self.demand.sections)
+        first = np.array([group.first % number for group in groups])
+        return self.demand.of_runs(first, np.array([group.count for group in groups]))
+
+
+def run_name(group: Group, configuration: Configuration) -> str:
+    """A supply, and which sections it serves if it is not all of them.
+
+    Sections are numbered from 1, along the travel from the start of the front straight.
+    """
+    if len(configuration.electrics.groups) == 1:
+        return group.supply
+    last = (group.first + group.count - 1) % configuration.sections + 1
+    first = group.first % configuration.sections + 1
+    which = f"section {first}" if group.count == 1 else f"sections {first} to {last}"
+    return f"{group.supply} on {which}"
+
+
+def _power(context: ConfiguredContext, limit: str, fleet: Array, runs: Array) -> Outcome:
+    """The whole fleet against all supplies together, and then each run against its own.
+
+    A whole that is too much for all of them is the plainer reason.
+    """
+    configuration = context.configuration
+    together = float(sum(count * getattr(part, limit) for part, count in context.supplies()))
+    names = ", ".join(f"{count} {part.id}" for part, count in context.supplies())
+    whole = single(fleet + context.layout.idle_power, together, names)
+    if float(whole.utilisation()[0]) > HOLDS:
+        return whole
+    known = {part.id: part for part in context.catalogue.supply}
+    groups = configuration.electrics.groups
+    limits = np.array([getattr(known[group.supply], limit) for group in groups])
+    return Outcome(runs[None, :], limits, tuple(run_name(group, configuration) for group in groups))
 
 
 def _mean(context: ConfiguredContext) -> Outcome:
-    limit = sum(count * part.mean_power for part, count in context.supplies())
-    layout = context.layout
-    return single(mean_power(layout) + layout.idle_power, limit, _names(context))
+    return _power(context, "mean_power", mean_power(context.layout), context.run_powers[0])
 
 
 def _peak(context: ConfiguredContext) -> Outcome:
-    limit = sum(count * part.peak_power for part, count in context.supplies())
-    layout = context.layout
-    return single(peak_fleet_power(layout) + layout.idle_power, limit, _names(context))
+    return _power(context, "peak_power", peak_fleet_power(context.layout), context.run_powers[1])
 
 
 def _sections(context: ConfiguredContext) -> Outcome:
-    """Sections against what supplies, feeds and controller reach; supplies against the cabinet."""
-    supplies = context.supplies()
-    reach = {feed.id: feed.max_sections for feed in context.catalogue.feed}
-    fed = sum(count * reach[id_] for id_, count in context.configuration.electrics.feeds)
-    sections = float(context.configuration.sections)
-    served = sum(count * part.max_sections for part, count in supplies)
-    limits = (
-        served,
-        context.controller.max_sections,
-        fed,
-        context.catalogue.rules.most_supplies,
+    """Sections of each supply and of the controller; supplies against the cabinet.
+
+    Each section has one supply.
+    """
+    configuration = context.configuration
+    groups, number = configuration.electrics.groups, configuration.sections
+    known = {part.id: part for part in context.catalogue.supply}
+    served = Counter(k for group in groups for k in run_of(group.first, group.count, number))
+    wrong = sum(served[k] != 1 for k in range(number))
+    rows = [
+        *((group.count, known[group.supply].max_sections, group.supply) for group in groups),
+        (number, context.controller.max_sections, f"controller {context.controller.id}"),
+        (len(groups), context.catalogue.rules.most_supplies, "the cabinet of supplies"),
+        (wrong, 0, "sections without one supply of their own"),
+    ]
+    return _table(rows)
+
+
+def _feeds(context: ConfiguredContext) -> Outcome:
+    """Sections from each feed to the next; a feed in every run, and on sections that take one."""
+    configuration, ring = context.configuration, context.demand.sections
+    number = configuration.sections
+    places = [k % number for k in configuration.electrics.feed_sections]
+    feed = context.feed
+    unable = sum(not ring[k].takes_feed for k in places if k < len(ring))
+    empty = sum(
+        not set(places) & set(run_of(group.first, group.count, number))
+        for group in configuration.electrics.groups
     )
+    farthest = max(feed_distances(places, number), default=np.inf)
+    rows = [
+        (farthest, feed.max_sections, feed.id),
+        (unable, 0, "feeds on sections that take none"),
+        (empty, 0, "supplies without a feed"),
+    ]
+    return _table(rows)
+
+
+def _table(rows: Sequence[tuple[float, float, str]]) -> Outcome:
+    demands, limits, labels = zip(*rows, strict=True)
     return Outcome(
-        np.array([[sections, sections, sections, float(sum(count for _, count in supplies))]]),
-        np.array(limits, dtype=np.float64),
-        (
-            "the supplies",
-            f"controller {context.controller.id}",
-            "the feeds",
-            "the cabinet of supplies",
-        ),
+        np.array([demands], dtype=np.float64), np.array(limits, dtype=np.float64), tuple(labels)
     )
 
 
@@ -96,7 +163,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             source="energy of a lap over a takt; copper loss (F/K_m)²; idle power of the catalogue",
             requirements=("rate.items", "load.mass"),
             evidence=("drive", "supply-against-time-domain"),
-            fails="the fleet draws {demand} on average where {where} give {limit}",
+            fails="{demand} are drawn on average where {where} can give {limit}",
         ),
         _mean,
     ),
@@ -108,7 +175,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             source="strongest phases of the lap with as many carriers as they can hold at once",
             requirements=("rate.items", "load.mass", "loop.restart"),
             evidence=("drive", "supply-against-time-domain"),
-            fails="the fleet draws up to {demand} at an instant where {where} give {limit}",
+            fails="up to {demand} are drawn at an instant where {where} can give {limit}",
         ),
         _peak,
     ),
@@ -120,9 +187,21 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             source="catalogue",
             requirements=("loop.max_length",),
             evidence=("choice-against-milp", "choice-against-enumeration"),
-            fails="the loop has {demand} sections where {where} can serve {limit}",
+            fails="{demand} are to be served where {where} can serve {limit}",
         ),
         _sections,
+    ),
+    Check(
+        CheckText(
+            id="supply.feeds",
+            title="Sections from one feed to the next",
+            unit="1",
+            source="catalogue; counted round the loop",
+            requirements=("loop.max_length",),
+            evidence=("feeding-against-enumeration",),
+            fails="from one {where} to the next there are {demand} sections where {limit} may be",
+        ),
+        _feeds,
     ),
     Check(
         CheckText(

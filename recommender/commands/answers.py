@@ -1,0 +1,253 @@
+"""The commands that answer a case: answer, compare, why, parts."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from recommender.commands.common import (
+    AsJson,
+    CaseFile,
+    CatalogueFolder,
+    Quiet,
+    TimeLimit,
+    read_case_of,
+    read_catalogue_of,
+)
+from recommender.inputs.errors import InputError
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    complain,
+    console,
+    nearest,
+    print_json,
+    print_text,
+    tell,
+)
+
+if TYPE_CHECKING:
+    from recommender.answer import Answer, OptionResult
+    from recommender.inputs.case import Case
+
+_FLAGS = {
+    "load.mass": "--mass",
+    "load.reach": "--reach",
+    "load.held": "--held",
+    "rate.items": "--rate",
+    "loop.max_length": "--max-length",
+}
+
+
+def _answer(
+    case: "Case",
+    folder: Path | None,
+    where: str,
+    *,
+    quiet: bool,
+    in_brief: bool = False,
+    in_depth_of: str | None = None,
+    time_limit: str | None = None,
+) -> "Answer":
+    from recommender.inputs.case import check_currency
+    from recommender.recommend import recommend
+    from recommender.views.progress import shown_progress
+
+    catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
+    check_currency(case, catalogue.catalogue.currency, where)
+    with shown_progress(quiet=quiet) as report:
+        return recommend(
+            case,
+            catalogue,
+            in_brief=in_brief,
+            in_depth_of=in_depth_of,
+            seconds=seconds,
+            progress=report,
+        )
+
+
+def _seconds(time_limit: str | None) -> float | None:
+    from recommender.inputs.quantities import KINDS, parse
+
+    if time_limit is None:
+        return None
+    try:
+        seconds = parse(time_limit, KINDS["duration"])
+    except ValueError as error:
+        raise InputError(f"--time-limit {error}") from None
+    if seconds < 0.0:
+        raise InputError(f'--time-limit must not be negative (read: "{time_limit}")')
+    return seconds
+
+
+def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
+    """Print an answer and give the exit status that belongs to it."""
+    from recommender.answer import as_json as text_of
+
+    if as_json:
+        print_text(text_of(answer))
+    else:
+        view(console(), answer, *details)
+    return _status(answer)
+
+
+def _status(answer: "Answer") -> int:
+    return DONE if answer.recommended else NONE_MEETS
+
+
+def answer_command(
+    case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
+    mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
+    reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
+    rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
+    held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
+    max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
+    brief: Annotated[
+        bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
+    ] = False,
+    time_limit: TimeLimit = None,
+    catalogue: CatalogueFolder = None,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> int:
+    """Recommend: the choice, why it is enough, and why every other option is not it."""
+    from recommender.views.terminal import show_answer
+
+    asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
+    given = {key: text for key, text in asked if text is not None}
+    where = str(case or "command line")
+    answer = _answer(
+        _asked(case, given),
+        catalogue,
+        where,
+        quiet=quiet,
+        in_brief=brief,
+        time_limit=time_limit,
+    )
+    return _show(answer, as_json, show_answer)
+
+
+def _asked(case: Path | None, given: dict[str, str]) -> "Case":
+    """The case from a file, or from what was said on the command line."""
+    from recommender.inputs.case import make_case
+
+    if case is not None:
+        if given:
+            flags = ", ".join(_FLAGS[key] for key in given)
+            raise InputError(f"{case}: a case file goes without {flags}; change the file instead")
+        return read_case_of(case)
+    if not {"load.mass", "rate.items"} <= given.keys():
+        raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
+    data: dict[str, Any] = {"title": "Question on the command line"}
+    for key, text in given.items():
+        table, name = key.split(".")
+        data.setdefault(table, {})[name] = text
+    try:
+        return make_case(data, "command line")
+    except InputError as error:
+        message = str(error)
+        for key, flag in _FLAGS.items():
+            message = message.replace(f"command line: {key} ", f"{flag} ")
+        raise InputError(message) from None
+
+
+def compare_command(
+    case: CaseFile,
+    options: Annotated[
+        list[str] | None, typer.Argument(metavar="OPTION", help="Options to compare.")
+    ] = None,
+    time_limit: TimeLimit = None,
+    catalogue: CatalogueFolder = None,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> int:
+    """Compare the shortlist side by side, or the options that are named."""
+    from recommender.answer import plain
+    from recommender.views.terminal import ordered, show_comparison
+
+    answer = _answer(read_case_of(case), catalogue, str(case), quiet=quiet, time_limit=time_limit)
+    chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    if as_json:
+        print_json(plain(chosen))
+        return _status(answer)
+    return _show(answer, False, show_comparison, chosen)
+
+
+def why_command(
+    case: CaseFile,
+    option: Annotated[str, typer.Argument(metavar="OPTION", help="Id of an option.")],
+    time_limit: TimeLimit = None,
+    catalogue: CatalogueFolder = None,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> int:
+    """Show one option in depth: every check, what conflicts, what would have to give."""
+    from recommender.answer import plain
+    from recommender.views.terminal import show_option
+
+    answer = _answer(
+        read_case_of(case),
+        catalogue,
+        str(case),
+        quiet=quiet,
+        in_depth_of=option,
+        time_limit=time_limit,
+    )
+    found = _find(answer, option)
+    if as_json:
+        print_json(plain(found))
+        return _status(answer)
+    return _show(answer, False, show_option, found)
+
+
+def parts_command(
+    case: CaseFile,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
+    ] = None,
+    option: Annotated[str | None, typer.Option(help="Another option that works.")] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    time_limit: TimeLimit = None,
+    catalogue: CatalogueFolder = None,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+) -> int:
+    """List the bill of materials of the recommended option, or of another that works."""
+    from recommender.files import refuse_existing, write_whole
+    from recommender.views.tables import parts_csv, parts_json
+    from recommender.views.terminal import parts_table
+
+    writers = {".csv": parts_csv, ".json": parts_json}
+    writer = writers.get(output.suffix.lower()) if output is not None else None
+    if output is not None:
+        if writer is None:
+            raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
+        refuse_existing(output, force=force)
+    answer = _answer(
+        read_case_of(case), catalogue, str(case), quiet=quiet, in_brief=True, time_limit=time_limit
+    )
+    found = _find(answer, option) if option else answer.choice
+    if found is None:
+        complain(f"{case}: no option meets this case, so there are no parts")
+        if as_json:
+            print_json([])
+        return NONE_MEETS
+    if not found.parts:
+        raise InputError(f"{found.id} does not meet this case, so it has no parts")
+    if output is not None and writer is not None:
+        write_whole(output, writer(found.parts), force=force)
+        tell(f"wrote {output}", quiet=quiet)
+    if as_json:
+        print_text(parts_json(found.parts))
+    elif output is None:
+        console().print(parts_table(found.parts, found.currency))
+    return DONE
+
+
+def _find(answer: "Answer", id_: str) -> "OptionResult":
+    found = answer.option(id_)
+    if found is None:
+        known = [option.id for option in answer.options]
+        raise InputError(f"there is no option {id_!r}; {nearest(id_, known)}")
+    return found

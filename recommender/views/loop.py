@@ -1,0 +1,51 @@
+"""A loop in words: what it is built of, where its stations stand, what feeds it."""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+
+from recommender.answer import LoopPlan, SupplyRun
+from recommender.views.numbers import quantity
+
+
+def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
+    """Names and values; places count along the guide from the start of the front straight."""
+    pieces = ", ".join(f"{count} x {id_}" for id_, count in loop.sections.items())
+    places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in loop.stations)
+    feeds = ", ".join(f"{feed.section} at {feed.at_m:.2f} m" for feed in loop.feeds)
+    rows = [
+        ("Guide", f"{loop.length_m:.2f} m: {pieces}"),
+        ("Straights", f"front {in_order(loop.front)}; back {in_order(loop.back)}"),
+        ("Between the straights", quantity(loop.width_m, "m")),
+        ("Stations", places),
+        ("Supplies", "\n".join(_supply(run, loop) for run in loop.supplies)),
+        ("Feeds in sections", feeds),
+    ]
+    waiting = "\n".join(_waiting(loop))
+    return [*rows, ("Waiting carriers", waiting)] if waiting else rows
+
+
+def in_order(sections: Sequence[str]) -> str:
+    """Sections along the travel, neighbours that are alike together.
+
+    Examples
+    --------
+    >>> in_order(["s-400", "s-1000", "s-1000"])
+    's-400, 2 x s-1000'
+    """
+    alike = ((id_, len(list(some))) for id_, some in groupby(sections))
+    return ", ".join(id_ if count == 1 else f"{count} x {id_}" for id_, count in alike)
+
+
+def _supply(run: SupplyRun, loop: LoopPlan) -> str:
+    count = sum(other.sections for other in loop.supplies)
+    last = (run.first_section + run.sections - 2) % count + 1
+    which = f"section {last}" if run.sections == 1 else f"sections {run.first_section} to {last}"
+    mean, peak = quantity(run.mean_w, "W"), quantity(run.peak_w, "W")
+    limits = quantity(run.mean_limit_w, "W"), quantity(run.peak_limit_w, "W")
+    return f"{run.id} on {which}: {mean} of {limits[0]}, peak {peak} of {limits[1]}"
+
+
+def _waiting(loop: LoopPlan) -> Iterator[str]:
+    for place in loop.stations:
+        if place.waiting:
+            yield f"up to {place.waiting} before {place.name}, room for {place.waiting_room}"
