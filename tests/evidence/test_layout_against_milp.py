@@ -8,9 +8,8 @@ from `recommender.physics.motion`, powers of runs from `recommender.choice.deman
 compared elsewhere.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from functools import cache, cached_property
 from itertools import pairwise, product
 from typing import Any
@@ -21,14 +20,8 @@ from numpy.random import Generator
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from recommender.choice.configuration import Motion
-from recommender.choice.built import setting_of
-from recommender.choice.demand import LoopDemand
-from recommender.choice.feeding import feed_loop
 from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.options import list_options
-from recommender.choice.placement import Loop, Placement
 from recommender.choice.seating import Seated, seat
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import make_case
@@ -577,7 +570,9 @@ def test_no_places_leave_more_room(tried: list[Tried]) -> None:
             continue
         slack = float(np.random.default_rng(seed).uniform(0.0, 0.6))
         carriers = one.line.carriers
-        line = one.line.keeping(one.line.takt_for(one.moving + ROUNDING + slack, carriers), carriers)
+        line = one.line.keeping(
+            one.line.takt_for(one.moving + ROUNDING + slack, carriers), carriers
+        )
         found = line.seat()
         assert found is not None and found.proven, seed
         best = roomiest(line, found.wanted)
