@@ -113,6 +113,18 @@ COMPARISONS: Final = {
             "evidence/test_choice_against_milp.py",
         ),
         Comparison(
+            "layout-against-milp",
+            "scipy (HiGHS)",
+            "places of stations and orders of sections of random loops, by integer programming",
+            "evidence/test_layout_against_milp.py",
+        ),
+        Comparison(
+            "feeding-against-milp",
+            "scipy (HiGHS)",
+            "price of supplies, feeds and controller of random rings, by integer programming",
+            "evidence/test_feeding_against_milp.py",
+        ),
+        Comparison(
             "choice-against-enumeration",
             "numpy",
             "price of every worked case, by enumeration of all settings, loops and supplies",
