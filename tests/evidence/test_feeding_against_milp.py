@@ -18,7 +18,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
 from recommender.choice.built import setting_of
-from recommender.choice.configuration import Motion
+from recommender.choice.configuration import Electrics, Motion
 from recommender.choice.demand import LoopDemand
 from recommender.choice.feeding import feed_loop
 from recommender.choice.layout import LayoutContext, LoopContext
@@ -242,6 +242,25 @@ def rings(catalogue: Catalogue, altered: Altered) -> list[Ring]:
     return found
 
 
+def serves(layout: LayoutContext, electrics: Electrics) -> bool:
+    """Whether every section is in one run, and every run is powered and fed."""
+    catalogue, demand = layout.about.catalogue, LoopDemand(layout)
+    size, fed = len(demand.sections), sorted(electrics.feed_sections)
+    covered: list[int] = []
+    for group in electrics.groups:
+        part = next(part for part in catalogue.supply if part.id == group.supply)
+        mean, peak = demand.of(group.first, group.count)
+        run = [(group.first + k) % size for k in range(group.count)]
+        powered = mean <= part.mean_power and peak <= part.peak_power
+        if not powered or len(run) > part.max_sections or not set(run) & set(fed):
+            return False
+        covered += run
+    feed = next(part for part in catalogue.feed if part.id == electrics.feed)
+    bridged = all(b - a <= feed.max_sections for a, b in pairwise([*fed, fed[0] + size]))
+    allowed = all(demand.sections[number].takes_feed for number in fed)
+    return sorted(covered) == list(range(size)) and bridged and allowed
+
+
 def test_rings_are_of_every_sort(rings: list[Ring]) -> None:
     """Rings that cannot be fed, and rings with one supply, two, and more."""
     assert all(np.isfinite(ring.layout.lap_time[0]) for ring in rings)
@@ -258,3 +277,4 @@ def test_no_feeding_is_cheaper(rings: list[Ring]) -> None:
             continue
         assert fed is not None and fed.proven, seed
         assert fed.price == ring.cheapest.price, seed
+        assert serves(ring.layout, fed.electrics), seed

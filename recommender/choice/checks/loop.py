@@ -185,7 +185,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             unit="duration",
             source="sufficient condition for the takt; safe against an event simulation",
             requirements=("rate.items", "station.dwell", "loop.max_length"),
-            evidence=("rate-against-events", "layout-against-milp"),
+            evidence=("rate-against-events",),
             fails="between {where} carriers can follow each other every {demand} only, where"
             " the takt is {limit}",
         ),
