@@ -198,7 +198,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             unit="1",
             source="catalogue; counted round the loop",
             requirements=("loop.max_length",),
-            evidence=("feeding-against-enumeration",),
+            evidence=("feeding-against-enumeration", "feeding-against-milp"),
             fails="from one {where} to the next there are {demand} sections where {limit} may be",
         ),
         _feeds,
