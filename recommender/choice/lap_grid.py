@@ -59,11 +59,12 @@ class GridLap:
     def _places(self, station: int) -> Array:
         """Places along its straight at which a station may stand, (places,), m."""
         clear, asked = self.about.bend_clearance, self.about.case.station[station].at
+        behind = clear + self.about.batch_length[station]
         step = place_step(self.length)
         if asked is not None:
-            fits = clear - 1e-9 <= asked <= self.length - clear + 1e-9
+            fits = behind - 1e-9 <= asked <= self.length - clear + 1e-9
             return np.array([asked] if fits else [])
-        first = np.ceil((clear - 1e-9) / step)
+        first = np.ceil((behind - 1e-9) / step)
         last = np.floor((self.length - clear + 1e-9) / step)
         return step * np.arange(first, last + 1.0)
 

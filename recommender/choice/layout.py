@@ -75,14 +75,22 @@ class LoopContext:
 
     @cached_property
     def clearances(self) -> list[float]:
-        """Distance from each station to the nearest bend, or joint if it must be clear of them."""
+        """Distance from each station to the nearest bend, or joint if it must be clear of them.
+
+        Behind a station the distance is that of the last carrier of its batch, and 0 if that
+        stands in the bend.
+        """
         found = []
-        for station, at in zip(self.about.case.station, self.placement.at, strict=True):
+        fields = zip(
+            self.about.case.station, self.placement.at, self.about.batch_length, strict=True
+        )
+        for station, at, batch in fields:
             on_back = at >= self.loop.back_start
             along = at - (self.loop.back_start if on_back else 0.0)
             joints = joints_of(self.about, self.back if on_back else self.front)
-            marks = [0.0, self.loop.straight, *(joints if station.clear_of_joints else ())]
-            found.append(min(abs(along - mark) for mark in marks))
+            marks = [self.loop.straight, *(joints if station.clear_of_joints else ())]
+            ahead = min(abs(along - mark) for mark in marks)
+            found.append(max(min(along - float(batch), ahead), 0.0))
         return found
 
     @cached_property
@@ -257,9 +265,12 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
     first order that leaves room for it.
     """
     loop = Loop(build.length, about.bend_length)
+    asked = loop, about.case.station, about.bend_clearance, about.spacing
+    if about.clear_of_joints and not placements(*asked):
+        return []
     for front, back in _orders(about, build):
         joints = joints_of(about, front), joints_of(about, back)
-        found = placements(loop, about.case.station, about.bend_clearance, about.spacing, joints)
+        found = placements(*asked, joints)
         if found:
             return [LoopContext(about, loop, placement, front, back) for placement in found]
     return []
@@ -268,7 +279,7 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
 def _orders(about: OptionContext, build: Build) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Orders of the sections of both sides that are worth trying."""
     front, back = longest_first(about, build.front), longest_first(about, build.back)
-    if not any(station.clear_of_joints for station in about.case.station):
+    if not about.clear_of_joints:
         return [(front, back)]
     # More orders than these would not be tried by hand either.
     ways = product(

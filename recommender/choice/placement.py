@@ -83,7 +83,7 @@ def placements(
         Least distance from a station to a bend, and to a joint if it asks to be clear of joints.
     spacing : float, m
         Least distance between two carriers; a station with m places keeps m spacings clear
-        before it.
+        before it, and all m places on its straight.
     joints : two sequences of float, m
         Places of the joints between sections on the front and on the back, each from the start of
         its straight.
@@ -107,7 +107,7 @@ def placements(
     best: tuple[float, list[Placement]] | None = None
     alike = joints[0] == joints[1] or not any(station.clear_of_joints for station in stations)
     for sides in share_outs(stations, turned_alike=alike):
-        windows_of_all = _windows(loop, stations, sides, clearance, joints)
+        windows_of_all = _windows(loop, stations, sides, clearance, spacing, joints)
         for windows, first in product(windows_of_all, _first_along(sides)):
             found = [
                 Placement(at, tuple(_gaps(at, loop.length)))
@@ -129,6 +129,7 @@ def _windows(
     stations: Sequence[Station],
     sides: Sequence[bool],
     clearance: float,
+    spacing: float,
     joints: tuple[Sequence[float], Sequence[float]],
 ) -> Iterator[tuple[Window, ...]]:
     """Windows in which the stations may stand: each station's stretches between joints in turn."""
@@ -136,7 +137,9 @@ def _windows(
     for station, on_back in zip(stations, sides, strict=True):
         start = loop.back_start if on_back else 0.0
         marks = [0.0, *(joints[on_back] if station.clear_of_joints else ()), loop.straight]
-        free = [(a + clearance, b - clearance) for a, b in pairwise(marks)]
+        # All of a batch stands on the straight, its last carrier too.
+        first = clearance + spacing * (station.positions - 1)
+        free = [(max(a + clearance, first), b - clearance) for a, b in pairwise(marks)]
         if station.at is not None:
             free = [(max(a, station.at), min(b, station.at)) for a, b in free]
         choices.append([(start + a, start + b) for a, b in free if a <= b + _TOLERANCE])

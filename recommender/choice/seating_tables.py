@@ -104,12 +104,17 @@ class SeatingTables:
         room = np.abs(self.along(k) - mark) + MICROMETRE
         return np.asarray(self.about.bend_clearance <= HOLDS * room)
 
+    def _behind(self, k: int) -> Flags:
+        """Indices at which the last carrier of a station's batch stands clear of the bend."""
+        last = self.along(k) - self.about.batch_length[k] + MICROMETRE
+        return np.asarray(self.about.bend_clearance <= HOLDS * last)
+
     @cached_property
     def windows(self) -> tuple[Flags, ...]:
         """Indices of each station clear of the bends, with room to brake and a quick exchange."""
         found = []
         for k in range(len(self.stations)):
-            clear = self.clear_of(k, 0.0) & self.clear_of(k, self.straight)
+            clear = self.clear_of(k, self.straight) & self._behind(k)
             brakes = np.isfinite(self.into(k)) & np.isfinite(self.out_of(k))
             found.append(clear & brakes & self._in_time[k][self.slow[k].astype(int)])
         return tuple(found)

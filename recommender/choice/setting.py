@@ -52,6 +52,19 @@ class OptionContext:
         """Carriers that each station takes at once, (stations,)."""
         return np.array([float(station.positions) for station in self.case.station])
 
+    @property
+    def clear_of_joints(self) -> bool:
+        """Whether some station must be clear of the joints between sections."""
+        return any(station.clear_of_joints for station in self.case.station)
+
+    @cached_property
+    def batch_length(self) -> Array:
+        """From the last carrier of a batch that stands at a station to its first, (stations,), m.
+
+        A station's place is that of the first; the others stand behind it.
+        """
+        return self.spacing * (self.positions - 1.0)
+
     @cached_property
     def occupied(self) -> Array:
         """Dwell and settling of each station, (stations,), s."""

@@ -36,7 +36,7 @@ from recommender.physics.constants import Array
 
 STEP = 0.1
 GRID = Grid(accelerations=3, speeds=2, bend_speeds=3, ramp_times=2)
-DRAWS = 40
+DRAWS = 48
 
 
 @dataclass(frozen=True)

@@ -88,8 +88,9 @@ class Draw:
             if self.side[k] not in ("any", side):
                 continue
             for along in range(self.straight + 1):
-                marks = [0, self.straight, *(joints if self.clear[k] else ())]
-                clear = min(abs(along - mark) for mark in marks) >= self.clearance
+                marks = [self.straight, *(joints if self.clear[k] else ())]
+                last = along - self.spacing * (self.positions[k] - 1)
+                clear = min(last, *(abs(along - mark) for mark in marks)) >= self.clearance
                 if clear and self.at[k] in (None, along):
                     allowed.append(start + along)
         return np.array(allowed, dtype=int)
@@ -135,9 +136,11 @@ def test_every_placement_keeps_what_was_asked(draws: list[tuple[Draw, list[Place
                 on_back = place >= back - 1e-6
                 along = place - (back if on_back else 0)
                 joints = draw.joints[int(on_back)]
-                marks = [0, draw.straight, *(joints if draw.clear[k] else ())]
-                assert -1e-6 <= along <= draw.straight + 1e-6
-                assert min(abs(along - mark) for mark in marks) >= draw.clearance - 1e-6
+                marks = [draw.straight, *(joints if draw.clear[k] else ())]
+                last = along - draw.spacing * (draw.positions[k] - 1)
+                assert -1e-6 <= last <= along <= draw.straight + 1e-6
+                room = min(last, *(abs(along - mark) for mark in marks))
+                assert room >= draw.clearance - 1e-6
                 assert draw.side[k] in ("any", "back" if on_back else "front")
                 if draw.at[k] is not None:
                     assert along == pytest.approx(draw.at[k])
