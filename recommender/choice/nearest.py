@@ -79,10 +79,8 @@ def _loops(screened: Screened, workshop: Workshop) -> list[LoopContext]:
     if found:
         return found
     for build in workshop.all_builds():
-        if not workshop.serves(about.option, build):
-            break
-        found = _placed(about, [build])
-        if found:
+        # A longer loop may have fewer sections.
+        if workshop.serves(about.option, build) and (found := _placed(about, [build])):
             return found
     return []
 

@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Final
 
 from recommender.choice.findings import Finding
+from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.measures import count, measure
 from recommender.explain.scene import Scene
@@ -206,10 +207,17 @@ def _heat(told: Failure) -> str:
 
 
 def _length(told: Failure) -> str:
-    return (
+    about = told.scene.about
+    allowed = 0.5 * told.finding.limit - about.bend_length
+    text = (
         f"the shortest loop that takes its stations has {told.demand} of guide, {told.excess} than"
         " there may be"
     )
+    longest = longest_straight(about.catalogue, max(allowed, 0.0))
+    if not longest:
+        bends = told.measure(2.0 * about.bend_length)
+        return f"{text}, as its bends alone have {bends} and some straight must lie between them"
+    return f"{text}; within {told.limit}, {obstacle(about, longest)}"
 
 
 def _exchange(told: Failure) -> str:

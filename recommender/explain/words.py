@@ -121,8 +121,14 @@ def _way(way: Relaxed, currency: str) -> str:
 
 
 def _more_than_two(explanation: Explanation) -> str:
-    """How many requirements would have to give at once, and which of them surely."""
-    hitting = minimal_hitting_sets(explanation.conflicts.sets)
+    """Requirements that help only if given up altogether, or how many would have to at once."""
+    found = explanation.conflicts
+    hitting = minimal_hitting_sets(found.sets)
+    helping = [keys for keys in hitting if found.complete or keys in found.concessions]
+    few = sorted((sorted(keys) for keys in helping if len(keys) <= 2), key=len)
+    if few:
+        ways = [listed([requirement_name(key) for key in keys]) for keys in few[:_MOST_WAYS]]
+        return sentence("would work without " + ", or without ".join(ways))
     least = min(len(keys) for keys in hitting)
     if least <= 2:
         return "No change of one or two requirements would make it work."
