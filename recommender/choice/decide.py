@@ -1,6 +1,6 @@
 """The decision: every option looked at, the cheapest one proven and audited."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Final
@@ -11,19 +11,20 @@ from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import cheapest_controller
+from recommender.choice.elsewhere import elsewhere
 from recommender.choice.even import evenly_fed
 from recommender.choice.grid import Grid
 from recommender.choice.instance import assemble
 from recommender.choice.layout import LoopContext
 from recommender.choice.nearest import nearest
-from recommender.choice.obstacle import obstacle
+from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.options import Option, list_options
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.prove import Proven, best_settled, prove
 from recommender.choice.refute import opened
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.settle import Settled, fed_configuration
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
@@ -94,11 +95,12 @@ def decide(
         entry.context.about.option.id: within_budget(cheapest(entry, workshop), case)
         for entry in able
     }
-    every = [candidate for found in candidates.values() for candidate in found]
-    best, refused = best_settled(every, workshop, deadline)
+    best, seated, refused = _settled(able, candidates, workshop, deadline)
     proven = _prove(able, best, workshop, deadline) if best else None
     looked = tuple(
         _look(screened[option.id], candidates.get(option.id, []), refused, workshop)
+        if option.id not in seated
+        else Looked(option, _names(case), True, seated[option.id].audit)
         for option in options
     )
     if proven is None:
@@ -113,10 +115,29 @@ def decide(
     return Decision(looked, chosen, proven.bound, proven.price, proven.optimal)
 
 
+def _settled(
+    able: Sequence[Screened],
+    candidates: Mapping[str, Sequence[Candidate]],
+    workshop: Workshop,
+    deadline: float,
+) -> tuple[Settled | None, dict[str, Settled], list[Candidate]]:
+    """The best that is found, what is found for options without candidates, and who is refused."""
+    every = [candidate for found in candidates.values() for candidate in found]
+    best, refused = best_settled(every, workshop, deadline)
+    missed = [entry for entry in able if not candidates[entry.context.about.option.id]]
+    seated = elsewhere(missed, workshop, deadline)
+    known = [settled for settled in (best, *seated.values()) if settled is not None]
+    return min(known, key=lambda settled: settled.price, default=None), seated, refused
+
+
 def _prove(able: Sequence[Screened], best: Settled, workshop: Workshop, deadline: float) -> Proven:
     """The cheapest of all, from the best that the search has found."""
     entries = [left for entry in able for left in opened(entry, workshop, best.price)]
     return prove(best, entries, workshop, deadline)
+
+
+def _names(case: Case) -> tuple[str, ...]:
+    return tuple(station.name for station in case.station)
 
 
 def _look(
@@ -126,7 +147,7 @@ def _look(
     workshop: Workshop,
 ) -> Looked:
     option = entry.context.about.option
-    names = tuple(station.name for station in workshop.case.station)
+    names = _names(workshop.case)
     passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
     best = _cheapest_report(passing, workshop)
     if best is not None:
@@ -136,9 +157,10 @@ def _look(
         return Looked(option, names, False, next(_reports(found[0], workshop)))
     near = nearest(entry, workshop)
     if near is None:
-        longest = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop)
         about = entry.context.about
-        return Looked(option, names, False, None, obstacle(about, longest - about.bend_length))
+        return Looked(
+            option, names, False, None, obstacle(about, _longest_straight(about, workshop))
+        )
     on, setting, carriers = near
     configuration = configure(on, setting, carriers, workshop, None)
     return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
@@ -166,6 +188,13 @@ def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
     fed = fed_configuration(on, setting, carriers)
     if fed is not None:
         yield report(fed, setting, workshop.catalogue)
+
+
+def _longest_straight(about: OptionContext, workshop: Workshop) -> float:
+    """The longest straight of any loop of the catalogue that supplies and controllers serve, m."""
+    most = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop) - about.bend_length
+    pieces = (workshop.electrical.most_sections - 2 * about.option.bend.sections) // 2
+    return longest_straight(workshop.catalogue, most, pieces)
 
 
 def configure(
