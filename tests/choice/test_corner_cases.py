@@ -258,18 +258,11 @@ def test_another_order_of_the_sections_clears_a_station(thin: Thin, clear: bool)
 
 
 def test_a_section_that_no_carrier_fits_on_between_its_joints(thin: Thin) -> None:
-    short = thin(sections=(0.1, 0.14))
     press = station("press", clear_of_joints=True)
     case = enquiry(press, station("unload"), max_length="3 m")
-    reason = refused(case, _with_rules(short, longest_loop=3.0))
+    reason = refused(case, thin(sections=(0.1, 0.14), longest_loop=3.0))
     assert f"press must have no joint within {mm(CLEAR)} to either side" in reason
     assert "the longest section has 140 mm" in reason
-
-
-def _with_rules(catalogue: Catalogue, **rules: float) -> Catalogue:
-    return Catalogue.model_construct(
-        **{**dict(catalogue), "rules": catalogue.rules.model_copy(update=rules)}
-    )
 
 
 def test_distances_too_long_for_one_straight_are_kept_through_the_bends(thin: Thin) -> None:
