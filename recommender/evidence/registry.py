@@ -101,6 +101,12 @@ COMPARISONS: Final = {
             "evidence/test_bend_geometry.py",
         ),
         Comparison(
+            "sweep-against-tracing",
+            "scipy",
+            "floor across and along the loop, by tracing 400 random bodies through their bends",
+            "evidence/test_sweep_against_tracing.py",
+        ),
+        Comparison(
             "rate-against-events",
             "simpy",
             "takt of random loops with batch stations, by discrete events",

@@ -288,9 +288,9 @@ def bend_stretch(
 def swing_radius_outer(radius: ArrayLike, outward: ArrayLike, half_length: ArrayLike) -> Array:
     """Largest distance from the bend's centre that a carrier's outer corners reach.
 
-    √((R + y)² + (length/2)²). A chord-guided carrier runs inside that (safe). The footprint of a
-    loop grows by this radius less R on either side: its outer edge keeps within half the
-    `bend_width` plus that, clothoids included, and within the `bend_depth` plus that.
+    √((R + y)² + (length/2)²). A chord-guided carrier runs inside that (safe). The outer edge of a
+    loop's footprint keeps within half the `bend_width` plus this radius less R, clothoids included,
+    and within the `bend_depth` plus that; `sweep_across` and `sweep_beyond` are closer.
 
     Parameters
     ----------

@@ -16,6 +16,7 @@ from recommender.physics.bend import (
     swing_radius_inner,
     swing_radius_outer,
 )
+from recommender.physics.sweep import sweep_across, sweep_beyond
 
 
 def test_bend_without_transitions_is_half_a_circle() -> None:
@@ -62,6 +63,41 @@ def test_base_longer_than_the_arc_is_wide_is_refused_or_endless() -> None:
     assert swing_radius_inner(0.5, 0.1, 1.01) == 0.0
 
 
+@pytest.mark.parametrize("sweep", [sweep_across, sweep_beyond])
+def test_base_longer_than_the_arc_is_wide_sweeps_without_end(
+    sweep: Callable[..., np.ndarray],
+) -> None:
+    assert np.isfinite(sweep(0.5, [0.0, 0.1], 0.1, 0.2, 1.0)).all()
+    assert np.isinf(sweep(0.5, [0.0, 0.1], 0.1, 0.2, 1.01)).all()
+
+
+@pytest.mark.parametrize("sweep", [sweep_across, sweep_beyond])
+@pytest.mark.parametrize(
+    ("name", "values"),
+    [
+        ("radius", (0.0, 0.1, 0.1, 0.2, 0.1)),
+        ("transition", (0.5, -0.1, 0.1, 0.2, 0.1)),
+        ("transition", (0.5, 1.6, 0.1, 0.2, 0.1)),
+        ("outward", (0.5, 0.1, np.nan, 0.2, 0.1)),
+        ("half_length", (0.5, 0.1, 0.1, -0.2, 0.1)),
+        ("base", (0.5, 0.1, 0.1, 0.2, -0.1)),
+    ],
+)
+def test_impossible_body_or_bend_is_refused(
+    sweep: Callable[..., object], name: str, values: tuple[float, ...]
+) -> None:
+    with pytest.raises(ValueError, match=name):
+        sweep(*values)
+
+
+def test_a_body_without_size_sweeps_the_guide_line() -> None:
+    for transition in (0.0, 0.2):
+        assert sweep_across(0.5, transition, 0.0, 0.0) == pytest.approx(0.0, abs=1e-15)
+        assert sweep_beyond(0.5, transition, 0.0, 0.0) == pytest.approx(
+            float(bend_depth(0.5, transition))
+        )
+
+
 def test_chord_brings_carriers_closer() -> None:
     apart = arc_spacing(0.5, 0.5, -0.05, 0.4, [0.0, 0.2, 0.4])
     assert np.all(np.diff(apart) > 0.0)
@@ -84,4 +120,7 @@ def test_functions_broadcast() -> None:
     assert bend_spacing(0.5, radius, inner, 0.4, 0.2).shape == (2, 3)
     assert bend_stretch(radius, 0.1, [0.3, 0.4, 0.5]).shape == (2, 3)
     assert swing_radius_outer(radius, inner, 0.2).shape == (2, 3)
+    for sweep in (sweep_across, sweep_beyond):
+        assert sweep(radius, 0.1, inner, 0.2, 0.3).shape == (2, 3)
+        assert np.ndim(sweep(0.5, 0.1, 0.1, 0.2)) == 0
     assert np.ndim(bend_width(0.5, 0.1)) == 0
