@@ -12,9 +12,10 @@ from recommender.choice.load_cases import CaseLoads
 from recommender.choice.options import Option
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, Rules
-from recommender.physics.bend import bend_length, bend_spacing, bend_stretch
+from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, bend_width
 from recommender.physics.constants import Array
 from recommender.physics.fleet import places, station_utilisation, waiting_places
+from recommender.physics.sweep import sweep_across
 
 _LONGER_THAN_ANY_LOOP = 1e3
 
@@ -174,6 +175,27 @@ class OptionContext:
         """Innermost point of load and plate, m; negative, since it lies inward."""
         load = self.case.load
         return min(-0.5 * self.option.carrier.plate_width, load.reach - 0.5 * load.width)
+
+    @cached_property
+    def outlines(self) -> tuple[Array, Array]:
+        """Outer edge and longer half along the travel of plate and load, (bodies,), m.
+
+        The load is longer to one side where its centre is ahead of the carrier's middle or behind.
+        """
+        carrier, load = self.option.carrier, self.case.load
+        outer = (0.5 * carrier.plate_width, load.reach + 0.5 * load.width)
+        halves = (0.5 * carrier.plate_length, 0.5 * self.load_length + abs(load.offset))
+        return np.array(outer), np.array(halves)
+
+    @cached_property
+    def floor_width(self) -> float:
+        """Floor across the loop, from the outermost corners on one side to the other, m.
+
+        Both straights with plate and load outside of them, and their swing in the bends.
+        """
+        bend = self.option.bend
+        swept = sweep_across(bend.radius, bend.transition, *self.outlines, self.option.base)
+        return float(bend_width(bend.radius, bend.transition) + 2.0 * swept.max())
 
 
 @dataclass(frozen=True)

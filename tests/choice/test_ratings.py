@@ -57,21 +57,43 @@ def test_a_pair_no_longer_than_the_radius_of_its_bend() -> None:
 
 def test_width_holds_the_swing_of_the_load() -> None:
     """Plain geometry: the corner of the load runs on a circle about the bend's centre."""
-    radius = CATALOGUE.bends["arc-480"].radius
+    middle = chord_from_centre("arc-480", "lm-128")
     load = {"length": "600 mm", "width": "300 mm", "reach": "100 mm"}
-    corner = math.hypot(radius + 0.25, 0.3)
+    corner = math.hypot(middle + 0.25, 0.3)
     for extra, holds in ((1e-4, True), (-1e-4, False)):
         width = f"{2 * corner + extra} m"
         used = utilisations("lm-128_arc-480_x1", load=load, loop={"max_width": width})
         assert (used["loop.width"] <= 1) is holds
 
 
-def test_width_of_a_short_load_is_that_of_the_bend_and_the_load_outside() -> None:
-    """On an arc that joins straights at its own diameter nothing is wider than its corner."""
+def test_width_of_a_short_load_is_that_of_the_straights_and_the_load_outside() -> None:
+    """Within the base a corner swings out nowhere: the chord cuts the bend."""
     load = {"length": "1 mm", "width": "200 mm", "reach": "150 mm"}
     used = utilisations("std-92_arc-280_x1", load=load, loop={"max_width": "2 m"})
-    plate = CATALOGUE.carriers["std-92"].plate_length
-    assert used["loop.width"] * 2.0 == pytest.approx(2 * math.hypot(0.28 + 0.25, plate / 2))
+    assert used["loop.width"] * 2.0 == pytest.approx(2 * (0.28 + 0.25))
+
+
+def test_width_is_that_of_the_plate_under_a_small_load() -> None:
+    carrier = CATALOGUE.carriers["std-92"]
+    load = {"length": "1 mm", "width": "1 mm"}
+    used = utilisations("std-92_arc-280_x1", load=load, loop={"max_width": "2 m"})
+    outer = chord_from_centre("arc-280", "std-92") + carrier.plate_width / 2
+    corner = math.hypot(outer, carrier.plate_length / 2)
+    assert used["loop.width"] * 2.0 == pytest.approx(2 * corner)
+
+
+@pytest.mark.parametrize("offset", ["80 mm", "-80 mm"])
+def test_a_load_ahead_or_behind_is_longer_to_one_side(offset: str) -> None:
+    load = {"length": "600 mm", "width": "300 mm", "reach": "100 mm", "offset": offset}
+    used = utilisations("lm-128_arc-480_x1", load=load, loop={"max_width": "2 m"})
+    corner = math.hypot(chord_from_centre("arc-480", "lm-128") + 0.25, 0.38)
+    assert used["loop.width"] * 2.0 == pytest.approx(2 * corner)
+
+
+def chord_from_centre(bend: str, carrier: str) -> float:
+    """How far from the bend's centre the middle between the axles runs, by Pythagoras."""
+    base = CATALOGUE.carriers[carrier].wheelbase
+    return math.sqrt(CATALOGUE.bends[bend].radius ** 2 - (base / 2) ** 2)
 
 
 @pytest.mark.parametrize("held, allowed", [("friction", 0.0), ("nested", 0.0), ("clamped", np.inf)])

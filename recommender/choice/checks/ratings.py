@@ -5,7 +5,6 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Part
-from recommender.physics.bend import bend_width, swing_radius_outer
 from recommender.physics.constants import STANDARD_GRAVITY
 
 _CATALOGUE = "rating of the catalogue"
@@ -29,19 +28,10 @@ def _pair(context: OptionContext) -> Outcome | None:
 
 
 def _width(context: OptionContext) -> Outcome | None:
-    """Floor across the loop: both straights with their loads outside, and the swing in the bends.
-
-    In the bends the corners of plate and load run on a circle about the bend's centre, which lies
-    on the loop's middle line.
-    """
     limit = context.case.loop.max_width
     if limit is None:
         return None
-    bend = context.option.bend
-    across = float(bend_width(bend.radius, bend.transition))
-    half = 0.5 * max(context.option.carrier.plate_length, context.load_length)
-    swing = float(swing_radius_outer(bend.radius, context.outward, half)) - bend.radius
-    return single(across + 2.0 * max(context.outward, swing), limit, bend.id)
+    return single(context.floor_width, limit, context.option.bend.id)
 
 
 def _holding(context: OptionContext) -> Outcome | None:
@@ -102,9 +92,9 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             id="loop.width",
             title="Width of the loop with the swing of its loads",
             unit="length",
-            source="geometry of the bend and of the rectangle that swings round it",
-            requirements=("loop.max_width", "load.reach"),
-            evidence=("loop", "bend-against-fresnel"),
+            source="geometry of the bend and of the rectangles that swing round it",
+            requirements=("loop.max_width", "load.reach", "load.offset"),
+            evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
             fails="with {where} the loop sweeps {demand} of width where {limit} are free",
         ),
         _width,
