@@ -48,6 +48,11 @@ class LoopContext:
         """Guide covered at bend speed in a lap, m."""
         return 2.0 * (self.loop.bend + 2.0 * self.overhang)
 
+    @property
+    def floor_extent(self) -> float:
+        """Floor along the straights, from the outermost corners at one end to the other, m."""
+        return self.loop.straight + 2.0 * self.about.floor_beyond
+
     @cached_property
     def rank(self) -> list[int]:
         """Place of each station in the order in which they stand along the guide."""

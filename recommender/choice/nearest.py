@@ -67,7 +67,7 @@ def _loops(screened: Screened, workshop: Workshop) -> list[LoopContext]:
     Where no setting holds anyway, the loop matters little and fewer are looked at.
     """
     about = screened.context.about
-    most = 0.5 * workshop.longest - about.bend_length
+    most = min(0.5 * workshop.longest - about.bend_length, about.longest_straight)
     allowed = [
         entry
         for entry in workshop.builds()

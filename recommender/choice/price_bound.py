@@ -99,7 +99,8 @@ class BuildPrices:
         whole = 2.0 * (length + self.about.bend_length)
         # Once round the loop all distances between stations follow each other.
         shortest = self.about.distances_asked.sum()
-        rows = np.flatnonzero((whole <= longest + 1e-9) & (whole >= shortest - 1e-9))
+        possible = (whole <= longest + 1e-9) & (whole >= shortest - 1e-9)
+        rows = np.flatnonzero(possible & (length <= self.about.longest_straight + 1e-9))
         found = np.full(len(length), NEVER, dtype=np.int64)
         carriers = fewest_carriers(self.about, length[rows], acceleration, speed, bend_speed)
         found[rows] = self._with_carriers(rows, carriers)

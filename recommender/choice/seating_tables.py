@@ -304,6 +304,7 @@ class SeatingTables:
         follow = about.least_bend_spacing / self.bend_speed
         return (
             2.0 * self.half > HOLDS * longest
+            or self.straight > about.longest_straight + 1e-9
             or follow > HOLDS * about.takt
             or self.spare_places < 0
             or not all(window.any() for window in self.windows)

@@ -15,7 +15,7 @@ from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, bend_width
 from recommender.physics.constants import Array
 from recommender.physics.fleet import places, station_utilisation, waiting_places
-from recommender.physics.sweep import sweep_across
+from recommender.physics.sweep import sweep_across, sweep_beyond
 
 _LONGER_THAN_ANY_LOOP = 1e3
 
@@ -196,6 +196,20 @@ class OptionContext:
         bend = self.option.bend
         swept = sweep_across(bend.radius, bend.transition, *self.outlines, self.option.base)
         return float(bend_width(bend.radius, bend.transition) + 2.0 * swept.max())
+
+    @cached_property
+    def floor_beyond(self) -> float:
+        """Floor that a bend takes beyond the end of the straights, swing included, m."""
+        bend = self.option.bend
+        return float(
+            sweep_beyond(bend.radius, bend.transition, *self.outlines, self.option.base).max()
+        )
+
+    @cached_property
+    def longest_straight(self) -> float:
+        """Straight beyond which the loop is longer than the floor that the enquiry gives, m."""
+        limit = self.case.loop.max_extent
+        return np.inf if limit is None else limit - 2.0 * self.floor_beyond
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ _TABLE = (
     "M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, National Bureau of "
     "Standards, 1964, table 7.7"
 )
+_ALL_COVERED = ("loop.length", "loop.width", "loop.extent")
 _FIRST_TERMS = "the source takes the first terms of the series, "
 
 
@@ -59,7 +60,7 @@ def _web(
 ) -> Published:
     return Published(
         id=f"loop.road-transition.{name}",
-        covers=("loop.width",) if name == "shift" else ("loop.length", "loop.width"),
+        covers=("loop.width",) if name == "shift" else _ALL_COVERED,
         quantity=quantity,
         inputs="R = 1000 m, transitions of 95.093 m, deflection 32°24′",
         source=_WEB,
@@ -76,7 +77,7 @@ def _fresnel(argument: float, name: str, axis: int, published: float, digits: in
     # R = 1/π makes the argument √(ℓ/(π·R)) the root of the length, and the scale equal to it.
     return Published(
         id=f"loop.fresnel.{name}-{argument:g}",
-        covers=("loop.length", "loop.width"),
+        covers=_ALL_COVERED,
         quantity=f"Fresnel integral {name}({argument:g}), of π·t²/2",
         inputs=f"t = {argument:g}: end of a clothoid of length t² onto a radius of 1/π, over t",
         source=_TABLE,
@@ -122,6 +123,7 @@ ENTRIES: tuple[Published, ...] = (
         278.416,
         0.03,
         lambda: _tangent(402.71, 90.83, np.pi / 3.0),
+        covers=_ALL_COVERED,
         note=_FIRST_TERMS + "ℓ²/(24·R) and ℓ/2",
     ),
     _web("shift", "shift of the arc", 0.377, 5e-4, lambda: _shift(1000.0, 95.093)),

@@ -16,6 +16,7 @@ _NUMBERS = {
     "rate.items": ("rate", "{to} or fewer"),
     "loop.max_length": ("length", "{to} of guide or more"),
     "loop.max_width": ("length", "{to} of free width or more"),
+    "loop.max_extent": ("length", "{to} of free floor along the straights or more"),
     "limits.acceleration": ("acceleration", "{to} of acceleration allowed or more"),
     "limits.jerk": ("jerk", "{to} of jerk allowed or more"),
     "limits.speed": ("speed", "{to} of speed allowed or more"),

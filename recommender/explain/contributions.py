@@ -22,7 +22,7 @@ from recommender.explain.wrench_shares import (
     load_case,
     wrench_shares,
 )
-from recommender.physics.bend import bend_width
+from recommender.physics.bend import bend_depth, bend_width
 
 _SMALL: Final = 0.02
 """Shares below this part of the largest are told together."""
@@ -187,6 +187,17 @@ def _width(scene: Scene, finding: Finding) -> Breakdown:
     return Breakdown("Width of the loop", "m", shares)
 
 
+def _extent(scene: Scene, finding: Finding) -> Breakdown:
+    bend, straight = scene.configuration.option.bend, scene.configuration.loop.straight
+    bends = 2.0 * float(bend_depth(bend.radius, bend.transition))
+    shares = (
+        ("straight", straight),
+        ("two bends", bends),
+        ("load and plate outside of both", finding.demand - straight - bends),
+    )
+    return Breakdown("Extent of the loop along its straights", "m", shares)
+
+
 def _length(scene: Scene, finding: Finding) -> Breakdown:
     loop = scene.configuration.loop
     shares = (("two straights", 2.0 * loop.straight), ("two bends", 2.0 * loop.bend))
@@ -254,6 +265,7 @@ _BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
     "drive.continuous": _heat,
     "rating.payload": _payload,
     "loop.width": _width,
+    "loop.extent": _extent,
     "loop.length": _length,
     "fleet.lap": _lap,
     "station.exchange": _exchange,

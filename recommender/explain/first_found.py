@@ -65,6 +65,8 @@ def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> in
     about = setting.about
     if 2.0 * (build.length + about.bend_length) > workshop.longest + 1e-9:
         return -1
+    if build.length > about.longest_straight + 1e-9:
+        return -1
     for on in placed_on(about, build):
         rows = _serving(on, setting, workshop)
         if len(rows):

@@ -98,6 +98,7 @@ _NAMES = {
     "rate.per_carrier": "the number of items on a carrier",
     "loop.max_length": "the length of the loop",
     "loop.max_width": "the width of the loop",
+    "loop.max_extent": "the extent of the loop along its straights",
     "loop.plane": "the plane of the loop",
     "loop.restart": "the restart of all carriers together",
     "limits.acceleration": "the limit of acceleration",

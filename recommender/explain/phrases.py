@@ -112,6 +112,15 @@ def _across(told: Failure) -> float:
     return dict(found.shares)["from guide to guide"] if found else 0.0
 
 
+def _extent(told: Failure) -> str:
+    beyond = 0.5 * (told.finding.demand - told.scene.configuration.loop.straight)
+    return (
+        f"with {told.where} even the shortest loop that takes its stations sweeps {told.demand}"
+        f" along its straights, {told.excess} than is free, because the bends with load and plate"
+        f" reach {told.measure(beyond)} beyond them at either end"
+    )
+
+
 def _holding(told: Failure) -> str:
     return "on the lower run the load hangs upside down, where nothing but a clamp holds it"
 
@@ -338,6 +347,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "drive.peak_bend": _drive,
     "drive.continuous": _heat,
     "loop.length": _length,
+    "loop.extent": _extent,
     "station.exchange": _exchange,
     "fleet.bend_spacing": _bend_spacing,
     "fleet.room": _room,

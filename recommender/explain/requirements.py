@@ -281,6 +281,7 @@ def _of_loop(case: Case, catalogue: Catalogue) -> Iterator[Requirement]:
     if case.loop.max_length is not None and case.loop.max_length < longest:
         yield _to_lax_end(_number(case, "loop.max_length", "length", longest))
     yield from _limit(case, "loop.max_width", "length", 100.0)
+    yield from _limit(case, "loop.max_extent", "length", max(200.0, 2.0 * longest))
     if case.loop.plane == "upright":
         yield _only("loop.plane", "upright", "flat")
     if case.loop.restart == "together":

@@ -127,6 +127,9 @@ class Floor(_Table):
     max_width: Annotated[PositiveLength | None, Because("the floor's width is taken as free")] = (
         None
     )
+    max_extent: Annotated[
+        PositiveLength | None, Because("the floor's extent along the straights is taken as free")
+    ] = None
     restart: Annotated[
         Literal["staggered", "together"],
         Because("after a stop the carriers are started one after another"),

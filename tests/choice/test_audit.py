@@ -243,6 +243,11 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("loop", max_width=1.0),
         "loop.width",
     ),
+    "a loop longer than the floor": (
+        "crate",
+        lambda s: s.with_case("loop", max_extent=1.5),
+        "loop.extent",
+    ),
     "stations on top of each other": ("nest", huddled, "fleet.gaps"),
     "a station nearer than asked": ("crate", huddled, "loop.stations"),
     "a station in the bend": ("crate", at_the_bend, "loop.stations"),

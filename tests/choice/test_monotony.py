@@ -74,6 +74,7 @@ STEPS: dict[str, tuple[Change, tuple[float, ...]]] = {
     "tooling.mass": (scaled("tooling", "mass"), (0.2, 1.0, 1.6)),
     "loop.max_length": (scaled("loop", "max_length"), (1.4, 1.0, 0.85)),
     "loop.max_width": (limited("loop", "max_width"), (math.inf, 2.4, 1.7)),
+    "loop.max_extent": (limited("loop", "max_extent"), (math.inf, 3.0, 2.2)),
     "station.dwell": (dwelling, (0.7, 1.0, 1.15)),
     "limits.acceleration": (limited("limits", "acceleration"), (math.inf, 6.0, 2.5)),
     "limits.speed": (limited("limits", "speed"), (math.inf, 1.4, 0.8)),

@@ -14,6 +14,7 @@ from recommender.physics.rollers import guide_roller_loads, lower_guide_split
 ADDING_UP = {
     "rating.payload",
     "loop.width",
+    "loop.extent",
     "loop.length",
     "fleet.lap",
     "station.exchange",

@@ -37,6 +37,7 @@ EVERYTHING: dict[str, Any] = {
         "plane": "upright",
         "max_length": "9 m",
         "max_width": "1.5 m",
+        "max_extent": "4 m",
         "restart": "together",
     },
     "station": [
@@ -59,7 +60,7 @@ EVERYTHING: dict[str, Any] = {
 KEYS = {
     "load.mass", "load.reach", "load.offset", "load.cg_height", "load.held",
     "load.liquid.freeboard", "tooling.mass", "rate.items", "rate.per_carrier",
-    "loop.max_length", "loop.max_width", "loop.plane", "loop.restart",
+    "loop.max_length", "loop.max_width", "loop.max_extent", "loop.plane", "loop.restart",
     "station.fill up.dwell", "station.fill up.dwell_variation", "station.fill up.force",
     "station.fill up.at", "station.fill up.side", "station.fill up.clear_of_joints",
     "station.drain.2.dwell", "station.drain.2.after",

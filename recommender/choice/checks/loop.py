@@ -15,6 +15,14 @@ def _length(context: LayoutContext) -> Outcome:
     return single(np.full(len(context.setting.settings), context.on.loop.length), limit)
 
 
+def _extent(context: LayoutContext) -> Outcome | None:
+    limit = context.about.case.loop.max_extent
+    if limit is None:
+        return None
+    extent = np.full(len(context.setting.settings), context.on.floor_extent)
+    return single(extent, limit, context.about.option.bend.id)
+
+
 def _stations(context: LayoutContext) -> Outcome:
     """Distances that each station must keep against those that it keeps."""
     on, about = context.on, context.about
@@ -127,11 +135,24 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
     ),
     Check(
         CheckText(
+            id="loop.extent",
+            title="Extent of the loop along its straights",
+            unit="length",
+            source="geometry of the bend and of the rectangles that swing round it",
+            requirements=("loop.max_extent", "load.reach", "load.offset"),
+            evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
+            fails="with {where} the shortest loop that takes its stations sweeps {demand} along its"
+            " straights where {limit} are free",
+        ),
+        _extent,
+    ),
+    Check(
+        CheckText(
             id="loop.stations",
             title="Stations clear of bends, joints and each other",
             unit="length",
             source="geometry: all of a standing carrier is on the straight",
-            requirements=("station.after", "station.at", "loop.max_length"),
+            requirements=("station.after", "station.at", "loop.max_length", "loop.max_extent"),
             evidence=("ratings-against-catalogue", "layout-against-milp"),
             fails="{where} must stand {demand} clear and stands {limit}",
         ),
@@ -143,7 +164,12 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
             title="Places between neighbouring stations",
             unit="1",
             source="geometry: a batch must not stand on the station before its own",
-            requirements=("station.after", "station.positions", "loop.max_length"),
+            requirements=(
+                "station.after",
+                "station.positions",
+                "loop.max_length",
+                "loop.max_extent",
+            ),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
             fails="{demand} places are needed between {where} where there are {limit}",
         ),
@@ -184,7 +210,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             title="Time for which carriers hold the places between two stations",
             unit="duration",
             source="sufficient condition for the takt; safe against an event simulation",
-            requirements=("rate.items", "station.dwell", "loop.max_length"),
+            requirements=("rate.items", "station.dwell", "loop.max_length", "loop.max_extent"),
             evidence=("rate-against-events",),
             fails="between {where} carriers can follow each other every {demand} only, where"
             " the takt is {limit}",
@@ -200,7 +226,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
             title="Lap against the time that the fleet has for it",
             unit="duration",
             source="Little's law: N carriers, one in every takt",
-            requirements=("rate.items", "loop.max_length"),
+            requirements=("rate.items", "loop.max_length", "loop.max_extent"),
             evidence=("fleet", "legs-against-ruckig", "rate-against-events", "layout-against-milp"),
             fails="a lap takes {demand} where the carriers have {limit}",
         ),
@@ -212,7 +238,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
             title="Room for the carriers and for exchanging them",
             unit="1",
             source="holes that a closed loop needs to move; safe against an event simulation",
-            requirements=("rate.items", "loop.max_length", "load.length"),
+            requirements=("rate.items", "loop.max_length", "loop.max_extent", "load.length"),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
             fails="carriers and exchanges take up {demand} places where the loop has {limit}",
         ),
