@@ -14,7 +14,7 @@ from recommender.answer import (
     Way,
 )
 from recommender.choice.audit import Audit
-from recommender.choice.decide import Looked
+from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
 from recommender.explain import words
 from recommender.explain.edges import Relaxed

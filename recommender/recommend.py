@@ -19,8 +19,9 @@ from recommender.answer import (
 from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
-from recommender.choice.decide import PROOF_TIME, Decision, Looked, decide
+from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
+from recommender.choice.look import Looked
 from recommender.choice.parts import WEEK, PartLine
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import (

@@ -95,8 +95,8 @@ class OptionContext:
     @cached_property
     def bend_clearance(self) -> float:
         """Least distance from a station to a bend: all of a standing carrier is on the straight."""
-        carrier = self.option.carrier
-        return 0.5 * max(carrier.plate_length, self.load_length, self.option.base)
+        _, halves = self.outlines
+        return float(max(halves.max(), 0.5 * self.option.base))
 
     @property
     def bend_spacing(self) -> float:
@@ -132,8 +132,7 @@ class OptionContext:
     @cached_property
     def bend_stretch(self) -> float:
         """Guide along which a bend asks for its wider spacing, m."""
-        bend, carrier = self.option.bend, self.option.carrier
-        longest = max(carrier.plate_length, self.load_length)
+        bend, longest = self.option.bend, 2.0 * float(self.outlines[1].max())
         return float(bend_stretch(bend.radius, bend.transition, longest, self.option.base))
 
     def places_along(self, way: Array, bends: Array | float) -> Array:

@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
-from recommender.choice.decide import Decision, Looked
+from recommender.choice.decide import Decision
+from recommender.choice.look import Looked
 from recommender.choice.pricing import cents
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points

@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from recommender.choice.builds import builds
-from recommender.choice.decide import configure
 from recommender.choice.electrical import (
     NEVER,
     ElectricalCatalogue,
@@ -17,6 +16,7 @@ from recommender.choice.electrical import (
 )
 from recommender.choice.grid import Grid
 from recommender.choice.layout import placed_on
+from recommender.choice.look import configure
 from recommender.choice.options import list_options
 from recommender.choice.parts import bill_of_materials, price_by_item, total_price
 from recommender.choice.pricing import carrier_price, cents, fixed_price

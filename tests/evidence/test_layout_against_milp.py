@@ -171,7 +171,9 @@ class Line:
         places = grid if station.at is None else [station.at]
         found = []
         for side, place in product(sides, places):
-            clear = min(place, self.straight - place) + MICROMETRE >= about.bend_clearance
+            # The carriers that the station takes at once all stand on the straight.
+            last = place - (station.positions - 1) * about.spacing
+            clear = min(last, self.straight - place) + MICROMETRE >= about.bend_clearance
             if not clear or not np.isfinite(self.into(place) + self.out_of(place)):
                 continue
             if station.occupied + self.exchange(k, place) <= station.positions * about.takt:

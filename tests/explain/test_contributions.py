@@ -5,7 +5,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decide import Looked
+from recommender.choice.look import Looked
 from recommender.explain.contributions import breakdown
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import load_case, wrench_shares

@@ -1,0 +1,138 @@
+"""What is known about one option: the report on its cheapest configuration, or on the nearest."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from recommender.choice import rounding
+from recommender.choice.audit import Audit, report
+from recommender.choice.configuration import Configuration
+from recommender.choice.electrical import cheapest_controller
+from recommender.choice.even import evenly_fed
+from recommender.choice.instance import assemble
+from recommender.choice.layout import LoopContext
+from recommender.choice.nearest import nearest
+from recommender.choice.obstacle import longest_straight, obstacle
+from recommender.choice.options import Option
+from recommender.choice.pricing import cents
+from recommender.choice.screen import Screened
+from recommender.choice.search import Candidate
+from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.settle import fed_configuration
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import Case
+
+
+@dataclass(frozen=True)
+class Looked:
+    """What is known about one option.
+
+    ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
+    nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
+    """
+
+    option: Option
+    stations: tuple[str, ...]
+    feasible: bool
+    audit: Audit | None
+    obstacle: str = ""
+
+
+def station_names(case: Case) -> tuple[str, ...]:
+    return tuple(station.name for station in case.station)
+
+
+def look(
+    entry: Screened,
+    found: Sequence[Candidate],
+    refused: Sequence[Candidate],
+    workshop: Workshop,
+) -> Looked:
+    """What is known about an option.
+
+    Parameters
+    ----------
+    entry : Screened
+    found : sequence of Candidate
+        Its candidates, cheapest first.
+    refused : sequence of Candidate
+        Those that do not pass their audit however they are settled.
+    workshop : Workshop
+    """
+    option = entry.context.about.option
+    names = station_names(workshop.case)
+    passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
+    best = _cheapest_report(passing, workshop)
+    if best is not None:
+        return Looked(option, names, True, best)
+    if found:
+        # The report on the cheapest says what fails.
+        return Looked(option, names, False, next(_reports(found[0], workshop)))
+    near = nearest(entry, workshop)
+    if near is None:
+        about = entry.context.about
+        return Looked(
+            option, names, False, None, obstacle(about, _longest_straight(about, workshop))
+        )
+    on, setting, carriers = near
+    configuration = configure(on, setting, carriers, workshop, None)
+    return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
+
+
+def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:
+    """The cheapest of some candidates in which no check fails."""
+    best: Audit | None = None
+    for candidate in passing:
+        if best is not None and cents(best.price) <= candidate.price:
+            break
+        for audit in _reports(candidate, workshop):
+            if not audit.failures:
+                best = audit if best is None or audit.price < best.price else best
+                break
+    return best
+
+
+def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
+    """A candidate with its supplies and feeds evenly spread, then as the model divides them."""
+    on, setting, carriers = candidate.on, candidate.setting, candidate.carriers
+    powers = candidate.mean_power, candidate.peak_power
+    built = configure(on, setting, carriers, workshop, powers)
+    yield report(built, setting, workshop.catalogue)
+    fed = fed_configuration(on, setting, carriers)
+    if fed is not None:
+        yield report(fed, setting, workshop.catalogue)
+
+
+def _longest_straight(about: OptionContext, workshop: Workshop) -> float:
+    """The longest straight of any loop of the catalogue that supplies and controllers serve, m."""
+    most = 0.5 * max(workshop.longest, workshop.catalogue.rules.longest_loop) - about.bend_length
+    pieces = (workshop.electrical.most_sections - 2 * about.option.bend.sections) // 2
+    return longest_straight(workshop.catalogue, most, pieces)
+
+
+def configure(
+    on: LoopContext,
+    setting: SettingContext,
+    carriers: int,
+    workshop: Workshop,
+    powers: tuple[int, int] | None,
+) -> Configuration:
+    """A configuration with the cheapest supplies for its powers (in milliwatts).
+
+    Without powers, or where no set of supplies gives them, the strongest set is taken, so that the
+    checks can say what lacks.
+    """
+    about, electrical = on.about, workshop.electrical
+    sections = len(on.front) + len(on.back) + 2 * about.option.bend.sections
+    idle = int(rounding.demand(sections * about.catalogue.catalogue.section_idle_power, "power"))
+    mean, peak = powers or (0, 0)
+    sets = electrical.choice(sections)
+    index = int(sets.cheapest(np.array([mean + idle]), np.array([peak + idle]))[0])
+    if powers is None:
+        index = len(sets.price) - 1
+    largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
+    controller = cheapest_controller(about.catalogue, sections, carriers) or largest
+    counts = [int(count) for count in sets.counts[index]]
+    electrics = evenly_fed(on, counts, sets.feeds[index], controller.id)
+    return assemble(on, setting.settings, carriers, electrics)
