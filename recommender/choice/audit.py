@@ -19,7 +19,6 @@ from recommender.choice.findings import (
     option_findings,
 )
 from recommender.choice.parts import PartLine, bill_of_materials, total_price
-from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
 from recommender.inputs.case import Case
@@ -100,8 +99,8 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
         price,
         takt,
         lap_time=float(layout.lap_time[0]),
-        mean_power=float(mean_power(layout)[0]) + layout.idle_power,
-        peak_power=float(peak_fleet_power(layout)[0]) + layout.idle_power,
+        mean_power=float(built.fleet_powers[0][0]),
+        peak_power=float(built.fleet_powers[1][0]),
         run_powers=tuple(zip(*(powers.tolist() for powers in built.run_powers), strict=True)),
         waiting=layout.waiting,
         waiting_room=layout.on.waiting_room,

@@ -50,9 +50,17 @@ class ConfiguredContext:
         return LoopDemand(self.layout)
 
     @cached_property
+    def fleet_powers(self) -> tuple[Array, Array]:
+        """Mean and peak power of the whole loop, (1,), W."""
+        idle = self.layout.idle_power
+        return mean_power(self.layout) + idle, peak_fleet_power(self.layout) + idle
+
+    @cached_property
     def run_powers(self) -> tuple[Array, Array]:
         """Mean and peak power that each supply's run draws, (runs,), W."""
-        groups, number = self.configuration.electrics.groups, len(self.demand.sections)
+        groups, number = self.configuration.electrics.groups, self.configuration.sections
+        if len(groups) == 1 and groups[0].count == number:
+            return self.fleet_powers
         first = np.array([group.first % number for group in groups])
         return self.demand.of_runs(first, np.array([group.count for group in groups]))
 
@@ -70,15 +78,16 @@ def run_name(group: Group, configuration: Configuration) -> str:
     return f"{group.supply} on {which}"
 
 
-def _power(context: ConfiguredContext, limit: str, fleet: Array, runs: Array) -> Outcome:
+def _power(context: ConfiguredContext, limit: str, which: int) -> Outcome:
     """The whole fleet against all supplies together, and then each run against its own.
 
     A whole that is too much for all of them is the plainer reason.
     """
     configuration = context.configuration
+    fleet, runs = context.fleet_powers[which], context.run_powers[which]
     together = float(sum(count * getattr(part, limit) for part, count in context.supplies()))
     names = ", ".join(f"{count} {part.id}" for part, count in context.supplies())
-    whole = single(fleet + context.layout.idle_power, together, names)
+    whole = single(fleet, together, names)
     if float(whole.utilisation()[0]) > HOLDS:
         return whole
     known = {part.id: part for part in context.catalogue.supply}
@@ -88,11 +97,11 @@ def _power(context: ConfiguredContext, limit: str, fleet: Array, runs: Array) ->
 
 
 def _mean(context: ConfiguredContext) -> Outcome:
-    return _power(context, "mean_power", mean_power(context.layout), context.run_powers[0])
+    return _power(context, "mean_power", 0)
 
 
 def _peak(context: ConfiguredContext) -> Outcome:
-    return _power(context, "peak_power", peak_fleet_power(context.layout), context.run_powers[1])
+    return _power(context, "peak_power", 1)
 
 
 def _sections(context: ConfiguredContext) -> Outcome:
