@@ -91,13 +91,16 @@ class LoopPlan:
 
     ``front`` and ``back`` hold the straight sections of either side along the travel, ``joints_m``
     the joints of the guide, from the start of the front straight on. ``width_m`` lies
-    between the centre lines of the two straights, ``carrier_m`` is the length of a carrier with its
-    load along the travel.
+    between the centre lines of the two straights; the floor, across the loop and along its
+    straights, includes the swing of plates and loads. ``carrier_m`` is the length of a carrier with
+    its load along the travel.
     """
 
     length_m: float
     straight_m: float
     width_m: float
+    floor_width_m: float
+    floor_extent_m: float
     sections: Mapping[str, int]
     front: tuple[str, ...]
     back: tuple[str, ...]
@@ -209,7 +212,8 @@ class HeadroomResult:
 
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
-    ``then`` the one that is recommended a step further. No value means ten times as much and more.
+    ``then`` the one that is recommended a step further, where that was looked for. No value means
+    ten times as much and more.
     """
 
     key: str

@@ -22,17 +22,19 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         Names of the stations in the order of the case.
     catalogue : Catalogue
     """
-    configuration = audit.configuration
+    configuration, facts = audit.configuration, audit.loop
     loop, option, bend = configuration.loop, configuration.option, configuration.option.bend
     front, back = configuration.front, configuration.back
     ring = ring_of(option, loop, front, back, catalogue)
     places = zip(
-        stations, configuration.placement.at, audit.waiting, audit.waiting_room, strict=True
+        stations, configuration.placement.at, facts.waiting, facts.waiting_room, strict=True
     )
     return LoopPlan(
         length_m=loop.length,
         straight_m=loop.straight,
         width_m=float(bend_width(bend.radius, bend.transition)),
+        floor_width_m=facts.floor_width,
+        floor_extent_m=facts.floor_extent,
         sections={**dict(configuration.straights), bend.id: 2},
         front=front,
         back=back,
@@ -40,7 +42,7 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         stations=tuple(StationPlace(*place) for place in places),
         feeds=tuple(_feeds(audit, ring)),
         supplies=tuple(_supplies(audit, ring, catalogue)),
-        carrier_m=audit.carrier_length,
+        carrier_m=facts.carrier_length,
     )
 
 
@@ -59,7 +61,7 @@ def _feeds(audit: Audit, ring: Sequence[Section]) -> Iterator[FeedPlace]:
 def _supplies(audit: Audit, ring: Sequence[Section], catalogue: Catalogue) -> Iterator[SupplyRun]:
     known = {part.id: part for part in catalogue.supply}
     groups = audit.configuration.electrics.groups
-    for group, (mean, peak) in zip(groups, audit.run_powers, strict=True):
+    for group, (mean, peak) in zip(groups, audit.loop.run_powers, strict=True):
         supply, last = known[group.supply], (group.first + group.count - 1) % len(ring)
         yield SupplyRun(
             id=group.supply,

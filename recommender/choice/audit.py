@@ -26,13 +26,44 @@ from recommender.inputs.catalogue import Catalogue
 
 
 @dataclass(frozen=True)
-class Audit:
-    """What is known about one configuration, check by check.
+class LoopFacts:
+    """What a loop comes to beside its checks.
 
     Powers, in watts with what idle sections draw, are those of the whole loop, and mean and peak of
     what each supply serves. ``waiting`` carriers gather before each station, and ``waiting_room``
-    find room there. ``carrier_length`` is that of a carrier with its load, m.
+    find room there. Lengths, m, are those of a carrier with its load, and of the floor across the
+    loop and along its straights, swing included.
     """
+
+    mean_power: float
+    peak_power: float
+    run_powers: tuple[tuple[float, float], ...]
+    waiting: tuple[int, ...]
+    waiting_room: tuple[int, ...]
+    carrier_length: float
+    floor_width: float
+    floor_extent: float
+
+    @staticmethod
+    def of(built: ConfiguredContext) -> "LoopFacts":
+        """The facts of a configuration."""
+        layout, about = built.layout, built.layout.about
+        mean, peak = built.fleet_powers
+        return LoopFacts(
+            mean_power=float(mean[0]),
+            peak_power=float(peak[0]),
+            run_powers=tuple(zip(*(powers.tolist() for powers in built.run_powers), strict=True)),
+            waiting=layout.waiting,
+            waiting_room=layout.on.waiting_room,
+            carrier_length=max(about.option.carrier.plate_length, about.load_length),
+            floor_width=about.floor_width,
+            floor_extent=layout.on.floor_extent,
+        )
+
+
+@dataclass(frozen=True)
+class Audit:
+    """What is known about one configuration, check by check."""
 
     configuration: Configuration
     findings: tuple[Finding, ...]
@@ -40,12 +71,7 @@ class Audit:
     price: Decimal
     takt: float
     lap_time: float
-    mean_power: float
-    peak_power: float
-    run_powers: tuple[tuple[float, float], ...]
-    waiting: tuple[int, ...]
-    waiting_room: tuple[int, ...]
-    carrier_length: float
+    loop: LoopFacts
 
     @property
     def failures(self) -> tuple[Finding, ...]:
@@ -92,17 +118,5 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
         *built_findings(built),
         Finding(TAKT, takt, about.takt, ""),
     )
-    return Audit(
-        configuration,
-        findings,
-        parts,
-        price,
-        takt,
-        lap_time=float(layout.lap_time[0]),
-        mean_power=float(built.fleet_powers[0][0]),
-        peak_power=float(built.fleet_powers[1][0]),
-        run_powers=tuple(zip(*(powers.tolist() for powers in built.run_powers), strict=True)),
-        waiting=layout.waiting,
-        waiting_room=layout.on.waiting_room,
-        carrier_length=max(configuration.option.carrier.plate_length, about.load_length),
-    )
+    lap_time = float(layout.lap_time[0])
+    return Audit(configuration, findings, parts, price, takt, lap_time, LoopFacts.of(built))

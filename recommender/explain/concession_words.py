@@ -62,6 +62,9 @@ def concession(entry: Concession, currency: str = "") -> str:
     station, _, field = key.removeprefix("station.").rpartition(".")
     if not key.startswith("station."):
         station, field = "", key
+    if field == "positions":
+        taken = "one carrier" if entry.to == "1" else f"{count(int(entry.to))} carriers"
+        return f"{taken} at a time at {station}"
     if entry.value is None:
         return _CHOICES.get((key, entry.to)) or _STATION_CHOICES[field].format(station=station)
     kind, text = (_STATION_NUMBERS if station else _NUMBERS)[field]

@@ -85,7 +85,7 @@ def _lower_rail(option: Audit, choice: Audit, currency: str) -> str:
 
 def _supplies(option: Audit, choice: Audit, currency: str) -> str:
     for power, what in (("peak_power", "up to"), ("mean_power", "on average")):
-        one, other = (getattr(entry, power) for entry in (option, choice))
+        one, other = (getattr(entry.loop, power) for entry in (option, choice))
         if one > 1.02 * other:
             first, second = measure(one, "power"), measure(other, "power")
             return f"its fleet draws {what} {first} instead of {second}"

@@ -122,7 +122,11 @@ def turning_points(
     Returns
     -------
     list of TurningPoint
+        Empty if the option works only with places that are not among those tried first.
     """
+    if oracle.price(Situation(chosen, case)) is None:
+        # Only the seating model has found it, which is not asked for other cases.
+        return []
     contest = _Contest(prices, chosen, oracle)
     numbers = list(_tightened(requirements))
     points = []

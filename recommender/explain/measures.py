@@ -116,6 +116,7 @@ _AT_STATIONS = {
     "after": "the distance before {station}",
     "force": "the process force at {station}",
     "at": "the place of {station}",
+    "positions": "the number of carriers that {station} takes at once",
     "side": "the side on which {station} stands",
     "clear_of_joints": "the joints kept clear of {station}",
 }

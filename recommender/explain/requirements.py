@@ -13,7 +13,7 @@ from typing import Any, Final
 from pydantic import BaseModel
 
 from recommender.choice.options import Option
-from recommender.inputs.case import Case
+from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, Kind, write
 
@@ -308,10 +308,22 @@ def _of_stations(case: Case) -> Iterator[Requirement]:
             yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
         if station.side != "any":
             yield _only(f"{prefix}.side", station.side, "any")
+        if station.positions > 1:
+            yield _batch(station, f"{prefix}.positions")
         if station.clear_of_joints:
             change = _setting(f"{prefix}.clear_of_joints", False)
             choice = Choice(f"{prefix}.clear_of_joints", "true", (Alternative("false", change),))
             yield Requirement(f"{prefix}.clear_of_joints", (change,), (choice,))
+
+
+def _batch(station: Station, key: str) -> Requirement:
+    """That so many carriers are served at once: fewer need less room, but come round sooner."""
+    fewer = tuple(
+        Alternative(str(count), _setting(key, count))
+        for count in range(station.positions - 1, 0, -1)
+    )
+    changes = (*(alternative.change for alternative in fewer), _unchanged)
+    return Requirement(key, changes, (Choice(key, str(station.positions), fewer),))
 
 
 def _force(case: Case, key: str) -> Number:

@@ -12,10 +12,12 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
     pieces = ", ".join(f"{count} x {id_}" for id_, count in loop.sections.items())
     places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in loop.stations)
     feeds = ", ".join(f"{feed.section} at {feed.at_m:.2f} m" for feed in loop.feeds)
+    across, along = quantity(loop.floor_width_m, "m"), quantity(loop.floor_extent_m, "m")
     rows = [
         ("Guide", f"{loop.length_m:.2f} m: {pieces}"),
         ("Straights", f"front {in_order(loop.front)}; back {in_order(loop.back)}"),
         ("Between the straights", quantity(loop.width_m, "m")),
+        ("With loads outside", f"{across} across, {along} along the straights"),
         ("Stations", places),
         ("Supplies", "\n".join(_supply(run, loop) for run in loop.supplies)),
         ("Feeds in sections", feeds),
