@@ -6,7 +6,7 @@ from itertools import accumulate
 from recommender.answer import FeedPlace, LoopPlan, MotionPlan, StationPlace, SupplyRun
 from recommender.choice.audit import Audit
 from recommender.choice.configuration import Motion
-from recommender.choice.ring import Section, ring_of
+from recommender.choice.feeding.ring import Section, ring_of
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width

@@ -6,13 +6,13 @@ from time import monotonic
 from typing import Final
 
 from recommender.choice.audit import Audit
-from recommender.choice.elsewhere import elsewhere
 from recommender.choice.grid import Grid
 from recommender.choice.look import Looked, look, station_names
 from recommender.choice.options import list_options
 from recommender.choice.pricing import Cents
-from recommender.choice.prove import Proven, best_settled, prove
-from recommender.choice.refute import opened
+from recommender.choice.proof.elsewhere import elsewhere
+from recommender.choice.proof.prove import Proven, best_settled, prove
+from recommender.choice.proof.refute import opened
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
 from recommender.choice.settle import Settled

@@ -9,7 +9,7 @@ from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import cheapest_controller
-from recommender.choice.even import evenly_fed
+from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.instance import assemble
 from recommender.choice.layout import LoopContext
 from recommender.choice.nearest import nearest

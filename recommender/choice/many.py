@@ -11,12 +11,12 @@ from time import monotonic
 from recommender.choice.bodies import batches
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.open_settings import OpenSettings
 from recommender.choice.options import Option, list_options
 from recommender.choice.price_bound import BuildPrices, by_bound
 from recommender.choice.pricing import Cents
-from recommender.choice.prove import Proven, best_settled, prove
-from recommender.choice.refute import opened
+from recommender.choice.proof.open_settings import OpenSettings
+from recommender.choice.proof.prove import Proven, best_settled, prove
+from recommender.choice.proof.refute import opened
 from recommender.choice.screen import acceleration_ceiling, screen, speed_ceiling
 from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
 from recommender.choice.setting import OptionContext

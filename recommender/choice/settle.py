@@ -10,13 +10,13 @@ from dataclasses import dataclass
 
 from recommender.choice.audit import Audit, audit
 from recommender.choice.configuration import Configuration
-from recommender.choice.feeding import feed_loop
+from recommender.choice.feeding.feed import feed_loop
 from recommender.choice.instance import assemble
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.placement import Loop
 from recommender.choice.pricing import Cents, cents
 from recommender.choice.search import Candidate
-from recommender.choice.seating import seat
+from recommender.choice.seating.seat import seat
 from recommender.choice.setting import SettingContext
 from recommender.choice.unknown import Unknown
 from recommender.choice.workshop import Workshop

@@ -11,7 +11,7 @@ from recommender.choice import checks
 from recommender.choice.audit import Audit, audit
 from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration, Group
-from recommender.choice.demand import LoopDemand
+from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.findings import TAKT
 from recommender.choice.grid import Grid
 from recommender.choice.look import configure

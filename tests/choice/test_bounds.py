@@ -13,20 +13,21 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice import lap_grid, placement
+from recommender.choice import placement
 from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import least_rise
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.lap_grid import GridLap
 from recommender.choice.layout import LayoutContext, LoopContext, longest_first
-from recommender.choice.open_settings import open_settings
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
 from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
+from recommender.choice.proof import lap_grid
+from recommender.choice.proof.lap_bound import LapBound
+from recommender.choice.proof.lap_grid import GridLap
+from recommender.choice.proof.open_settings import open_settings
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import candidates_on
 from recommender.choice.workshop import BuildTable, Workshop

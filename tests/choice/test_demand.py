@@ -9,7 +9,7 @@ import pytest
 
 from recommender.choice.built import layout_of as built_layout
 from recommender.choice.built import setting_of
-from recommender.choice.demand import LoopDemand
+from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, motor_constant, peak_fleet_power
 from recommender.choice.setting import OptionContext

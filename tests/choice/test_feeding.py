@@ -8,15 +8,15 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice import feeding
 from recommender.choice.built import layout_of as built_layout
 from recommender.choice.built import setting_of
 from recommender.choice.electrical import cheapest_controller
-from recommender.choice.feeding import feed_loop, servable_runs
-from recommender.choice.feeding_model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding import feed as feeding
+from recommender.choice.feeding.feed import feed_loop, servable_runs
+from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.ring import feed_distances, least_feeds
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
-from recommender.choice.ring import feed_distances, least_feeds
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Catalogue
 

@@ -3,7 +3,7 @@
 Random rings of sections on which carriers run. HiGHS, as scipy brings it, gets a programme that is
 written here from what is asked of a ring: a binary for each run of neighbouring sections with each
 supply, for each feed on each section, and for each controller. Powers of runs come from
-`recommender.choice.demand`, which is compared elsewhere.
+`recommender.choice.feeding.demand`, which is compared elsewhere.
 """
 
 from collections.abc import Callable, Iterator
@@ -19,8 +19,8 @@ from scipy.sparse import coo_array
 
 from recommender.choice.built import setting_of
 from recommender.choice.configuration import Electrics, Motion
-from recommender.choice.demand import LoopDemand
-from recommender.choice.feeding import feed_loop
+from recommender.choice.feeding.demand import LoopDemand
+from recommender.choice.feeding.feed import feed_loop
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement

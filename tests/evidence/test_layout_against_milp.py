@@ -22,7 +22,7 @@ from scipy.sparse import coo_array
 
 from recommender.choice.lap import Settings
 from recommender.choice.options import list_options
-from recommender.choice.seating import Seated, seat
+from recommender.choice.seating.seat import Seated, seat
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue

@@ -10,10 +10,10 @@ import numpy as np
 
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome, single
 from recommender.choice.configuration import Configuration, Group
-from recommender.choice.demand import LoopDemand
+from recommender.choice.feeding.demand import LoopDemand
+from recommender.choice.feeding.ring import feed_distances, run_of
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.ring import feed_distances, run_of
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
 

@@ -11,9 +11,9 @@ from time import monotonic
 
 from ortools.sat.python import cp_model
 
+from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents
-from recommender.choice.ring import feed_distances, least_feeds, run_of
 from recommender.choice.unknown import Unknown
 
 _BITS = 4

@@ -2,7 +2,7 @@
 
 A place on a straight is an index: so many steps from the start of the straight, or, for a station
 that the enquiry fixes, its own place and no other. Nearly all that is asked hangs on one place, or
-on the difference of two neighbouring ones and on how many bends lie between them (`seating_gaps`).
+on the difference of two neighbouring ones and on how many bends lie between them (`gaps`).
 So the tables have one axis, and they come from the same functions as the checks.
 
 The lap is what the straights take at top speed and the bends at theirs, and what each leg loses to
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound
+from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
 from recommender.physics.constants import Array

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.seating_tables import (
+from recommender.choice.seating.tables import (
     MICROMETRE,
     NANOSECONDS,
     Flags,

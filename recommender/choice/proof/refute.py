@@ -17,16 +17,16 @@ from numpy.typing import NDArray
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import least_rise
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.lap_grid import GridLap
 from recommender.choice.layout import LoopContext
-from recommender.choice.open_settings import OpenSettings, open_settings, with_laps
 from recommender.choice.placement import Loop
 from recommender.choice.price_bound import PricedBuild, by_bound
 from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.proof.lap_bound import LapBound
+from recommender.choice.proof.lap_grid import GridLap
+from recommender.choice.proof.open_settings import OpenSettings, open_settings, with_laps
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate, candidates_on
-from recommender.choice.seating import seat
+from recommender.choice.seating.seat import seat
 from recommender.choice.settle import Settled
 from recommender.choice.unknown import Unknown
 from recommender.choice.workshop import Workshop

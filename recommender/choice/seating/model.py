@@ -12,9 +12,9 @@ from itertools import groupby
 import numpy as np
 from ortools.sat.python import cp_model
 
-from recommender.choice.seating_gaps import GapTable, gap_tables
-from recommender.choice.seating_orders import Orders
-from recommender.choice.seating_tables import (
+from recommender.choice.seating.gaps import GapTable, gap_tables
+from recommender.choice.seating.orders import Orders
+from recommender.choice.seating.tables import (
     NANOSECONDS,
     Flags,
     SeatingTables,

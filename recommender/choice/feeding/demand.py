@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
+from recommender.choice.feeding.ring import Section, ring_of
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import (
     bend_powers,
@@ -25,7 +26,6 @@ from recommender.choice.power import (
     queue_energy,
     rest_power,
 )
-from recommender.choice.ring import Section, ring_of
 from recommender.physics.constants import Array
 from recommender.physics.drive import copper_loss
 from recommender.physics.fleet_supply import fleet_peak_power

@@ -9,8 +9,8 @@ from time import monotonic
 
 from recommender.choice.electrical import NEVER
 from recommender.choice.pricing import Cents
-from recommender.choice.prove import prove
-from recommender.choice.refute import opened, refute
+from recommender.choice.proof.prove import prove
+from recommender.choice.proof.refute import opened, refute
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate
 from recommender.choice.settle import Settled, settle

@@ -14,9 +14,9 @@ from ortools.sat.python import cp_model
 
 from recommender.choice.lap import Settings
 from recommender.choice.placement import Loop, Placement, place_step
-from recommender.choice.seating_model import SeatingModel
-from recommender.choice.seating_orders import Orders
-from recommender.choice.seating_tables import MICROSECONDS, SeatingTables
+from recommender.choice.seating.model import SeatingModel
+from recommender.choice.seating.orders import Orders
+from recommender.choice.seating.tables import MICROSECONDS, SeatingTables
 from recommender.choice.setting import OptionContext
 from recommender.choice.unknown import Unknown
 

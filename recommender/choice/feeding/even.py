@@ -6,8 +6,8 @@ Where it serves it is as cheap as any, since a set of supplies is priced as if t
 from collections.abc import Sequence
 
 from recommender.choice.configuration import Electrics, Group
+from recommender.choice.feeding.ring import Section, feed_distances, ring_of, run_of
 from recommender.choice.layout import LoopContext
-from recommender.choice.ring import Section, feed_distances, ring_of, run_of
 
 
 def evenly_fed(

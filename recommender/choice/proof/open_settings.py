@@ -13,10 +13,10 @@ from recommender.choice import rounding
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import LegPlan, run_lap
-from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
 from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
 from recommender.choice.workshop import Workshop

@@ -15,8 +15,8 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import Run, ShareOuts
 from recommender.choice.placement import place_step
+from recommender.choice.proof.lap_bound import Run, ShareOuts
 from recommender.choice.setting import OptionContext
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time

@@ -2,7 +2,7 @@
 
 The sections form a ring. Each supply serves a run of neighbours whose power it covers, one kind of
 feed leads in at intervals that it bridges, in each run at least once, and only on sections that
-allow it. The cheapest such set is proven by the model of `recommender.choice.feeding_model`.
+allow it. The cheapest such set is proven by the model of `recommender.choice.feeding.model`.
 """
 
 from collections.abc import Sequence
@@ -15,14 +15,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.configuration import Electrics, Group
-from recommender.choice.demand import LoopDemand
 from recommender.choice.electrical import cheapest_controller
-from recommender.choice.feeding_model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.demand import LoopDemand
+from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.ring import least_feeds
 from recommender.choice.instance import feed_data, supply_data
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents, cents
-from recommender.choice.ring import least_feeds
 from recommender.inputs.catalogue import Catalogue
 
 Whole = NDArray[np.int64]

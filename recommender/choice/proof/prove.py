@@ -7,9 +7,9 @@ from time import monotonic
 from recommender.choice.audit import Audit
 from recommender.choice.instance import build_instance
 from recommender.choice.model import choose
-from recommender.choice.open_settings import OpenSettings
 from recommender.choice.pricing import Cents
-from recommender.choice.refute import Refutation, refute
+from recommender.choice.proof.open_settings import OpenSettings
+from recommender.choice.proof.refute import Refutation, refute
 from recommender.choice.search import Candidate
 from recommender.choice.settle import Settled, settle
 from recommender.choice.workshop import Workshop

@@ -1,0 +1,1 @@
+"""That nothing is cheaper, wherever stations stand: bounds, and what refutes the rest."""
