@@ -84,3 +84,26 @@ def test_carriers_wait_where_batches_gather_and_before_the_bottleneck(worked: An
     assert max(place.waiting for place in loop.stations) >= queue - 1e-9
     if max(batches) == 1:
         assert sum(place.waiting for place in loop.stations) < queue + 1.0
+
+
+def test_floor_is_that_of_the_guide_and_more(worked: Any, catalogue: Catalogue) -> None:
+    """The straights lie within it, and half a plate at least sticks out to either side."""
+    loop, choice = plan_of(worked), worked.answer.choice
+    if loop is None:
+        return
+    plate = next(part for part in catalogue.carrier if part.id == choice.carrier).plate_width
+    assert loop.floor_width_m >= loop.width_m + plate - 1e-9
+    assert loop.floor_extent_m >= loop.straight_m + loop.width_m
+    checks = {check.id: check for check in choice.checks}
+    for id_, size in (("loop.width", loop.floor_width_m), ("loop.extent", loop.floor_extent_m)):
+        if id_ in checks:
+            assert checks[id_].demand == pytest.approx(size)
+
+
+def test_crate_s_floor_by_hand(worked_case: Any, catalogue: Catalogue) -> None:
+    """A load 400 mm long and 350 mm out, on a chord of the wheelbase round a radius of 280 mm."""
+    loop = plan_of(worked_case("crate"))
+    base = next(part for part in catalogue.carrier if part.id == "bs-180").wheelbase
+    corner = (((0.28**2 - (base / 2) ** 2) ** 0.5 + 0.35) ** 2 + 0.2**2) ** 0.5
+    assert loop.floor_width_m == pytest.approx(2 * corner)
+    assert loop.floor_extent_m == pytest.approx(1.0 + 2 * corner)

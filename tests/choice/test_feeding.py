@@ -1,7 +1,7 @@
 """Supplies, feeds and controller of a loop, against every way to divide and feed a small ring."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
 
@@ -12,13 +12,17 @@ from recommender.choice.built import layout_of as built_layout
 from recommender.choice.built import setting_of
 from recommender.choice.electrical import cheapest_controller
 from recommender.choice.feeding import feed as feeding
+from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.feed import feed_loop, servable_runs
 from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
-from recommender.choice.feeding.ring import feed_distances, least_feeds
+from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
+from recommender.choice.pricing import cents
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Catalogue
+
+ELECTRICAL = {"supplies", "feeds", "controllers"}
 
 Table = dict[tuple[int, int], tuple[int, int]]
 
@@ -197,6 +201,39 @@ def test_loop_is_fed_on_its_straights(worked_case: Callable[[str], Any]) -> None
     assert [(g.supply, g.first, g.count) for g in fed.electrics.groups] == [("dc-500", 0, 8)]
     assert fed.electrics.feed_sections == (0, 4)
     assert fed.price == 52000 + 295000 + 2 * 13500
+
+
+def test_even_division_that_serves_is_as_cheap_as_any(worked: Any) -> None:
+    """Options that are dearer get it wherever it passes its checks, without asking the model."""
+    compared = 0
+    for looked in worked.decision.looked:
+        if not looked.feasible:
+            continue
+        built = looked.audit.configuration
+        about = OptionContext(built.option, worked.case, worked.catalogue)
+        layout = built_layout(built, setting_of(about, built.motion))
+        fed = feed_loop(layout)
+        assert fed is not None and fed.proven
+        lines = [part for part in looked.audit.parts if part.item in ELECTRICAL]
+        assert sum(cents(part.price) for part in lines) == fed.price
+        compared += 1
+    assert compared or worked.decision.chosen is None
+
+
+def test_even_division_serves_wherever_it_is_said_to(worked_case: Callable[[str], Any]) -> None:
+    """Three supplies on eight sections of which two take a feed: no division serves, and the feeds
+    that are bought are named all the same; with a feed on every section one does."""
+    worked = worked_case("nest")
+    on = finished(worked, worked.catalogue).on
+    sharing = evenly_fed(on, (3, 0, 0), ("feed", 3), "mc-10")
+    assert [group.count for group in sharing.groups] == [3, 3, 2]
+    assert len(sharing.feed_sections) == 3
+    bend = on.about.option.bend.model_copy(update={"takes_feed": True})
+    about = replace(on.about, option=replace(on.about.option, bend=bend))
+    fed = evenly_fed(replace(on, about=about), (3, 0, 0), ("feed", 3), "mc-10")
+    for group in fed.groups:
+        served = run_of(group.first, group.count, 8)
+        assert sum(place in served for place in fed.feed_sections) == 1
 
 
 def test_supplies_too_small_for_the_loop_share_it(
