@@ -75,9 +75,12 @@ class Audit:
 
     @property
     def failures(self) -> tuple[Finding, ...]:
-        """The checks that do not hold, worst first."""
+        """The checks that do not hold, worst first; those of supplies last.
+
+        What a fleet draws where it cannot keep its takt is no reason against its option.
+        """
         failing = [finding for finding in self.findings if not finding.ok]
-        return tuple(sorted(failing, key=lambda finding: -finding.utilisation))
+        return tuple(sorted(failing, key=lambda f: (f.check.startswith("supply."), -f.utilisation)))
 
     @property
     def rate(self) -> float:

@@ -10,14 +10,16 @@ from recommender.choice.audit import Audit, report
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
+from recommender.choice.feeding.ring import ring_of
 from recommender.choice.instance import assemble
-from recommender.choice.layout import LoopContext
+from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.options import Option
+from recommender.choice.power import peak_fleet_power
 from recommender.choice.pricing import cents
 from recommender.choice.screen import Screened
-from recommender.choice.search import Candidate
+from recommender.choice.search import Candidate, whole_powers
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.settle import fed_configuration
 from recommender.choice.workshop import Workshop
@@ -68,16 +70,16 @@ def look(
         return Looked(option, names, True, best)
     if found:
         # The report on the cheapest says what fails.
-        return Looked(option, names, False, next(_reports(found[0], workshop)))
+        first = found[0]
+        plainest = _plainest_report(first.on, first.setting, first.carriers, workshop)
+        return Looked(option, names, False, plainest)
     near = nearest(entry, workshop)
     if near is None:
         about = entry.context.about
         return Looked(
             option, names, False, None, obstacle(about, _longest_straight(about, workshop))
         )
-    on, setting, carriers = near
-    configuration = configure(on, setting, carriers, workshop, None)
-    return Looked(option, names, False, report(configuration, setting, workshop.catalogue))
+    return Looked(option, names, False, _plainest_report(*near, workshop))
 
 
 def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:
@@ -86,20 +88,35 @@ def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit 
     for candidate in passing:
         if best is not None and cents(best.price) <= candidate.price:
             break
-        for audit in _reports(candidate, workshop):
+        for audit in _reports(candidate.on, candidate.setting, candidate.carriers, workshop):
             if not audit.failures:
                 best = audit if best is None or audit.price < best.price else best
                 break
     return best
 
 
-def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
-    """A candidate with its supplies and feeds evenly spread, then as the model divides them."""
-    on, setting, carriers = candidate.on, candidate.setting, candidate.carriers
-    powers = candidate.mean_power, candidate.peak_power
+def _plainest_report(
+    on: LoopContext, setting: SettingContext, carriers: int, workshop: Workshop
+) -> Audit:
+    """The report in which fewest checks fail: a division of the supplies may lack what is there."""
+    reports = _reports(on, setting, carriers, workshop)
+    first = next(reports)
+    if not any(finding.check.startswith("supply.") for finding in first.failures):
+        return first
+    return min((first, *reports), key=lambda audit: len(audit.failures))
+
+
+def _reports(
+    on: LoopContext, setting: SettingContext, carriers: int, workshop: Workshop
+) -> Iterator[Audit]:
+    """With supplies and feeds evenly spread, then as the model divides them."""
+    layout = LayoutContext(on, setting, carriers)
+    possible = np.isfinite(layout.lap_time[0]) and np.isfinite(peak_fleet_power(layout)[0])
+    mean, peak = whole_powers(layout) if possible else (None, None)
+    powers = None if mean is None or peak is None else (int(mean[0]), int(peak[0]))
     built = configure(on, setting, carriers, workshop, powers)
     yield report(built, setting, workshop.catalogue)
-    fed = fed_configuration(on, setting, carriers)
+    fed = fed_configuration(on, setting, carriers) if possible else None
     if fed is not None:
         yield report(fed, setting, workshop.catalogue)
 
@@ -120,17 +137,22 @@ def configure(
 ) -> Configuration:
     """A configuration with the cheapest supplies for its powers (in milliwatts).
 
-    Without powers, or where no set of supplies gives them, the strongest set is taken, so that the
-    checks can say what lacks.
+    Without powers, or where no set of supplies gives them, the strongest set that can be fed is
+    taken, so that the checks can say what lacks.
     """
     about, electrical = on.about, workshop.electrical
     sections = len(on.front) + len(on.back) + 2 * about.option.bend.sections
     idle = int(rounding.demand(sections * about.catalogue.catalogue.section_idle_power, "power"))
-    mean, peak = powers or (0, 0)
     sets = electrical.choice(sections)
-    index = int(sets.cheapest(np.array([mean + idle]), np.array([peak + idle]))[0])
-    if powers is None:
-        index = len(sets.price) - 1
+    index = -1
+    if powers is not None:
+        mean, peak = (np.array([power + idle]) for power in powers)
+        index = int(sets.cheapest(mean, peak)[0])
+    if index < 0:
+        ring = ring_of(about.option, on.loop, on.front, on.back, about.catalogue)
+        most = max(sum(section.takes_feed for section in ring), 1)
+        able = np.flatnonzero(sets.counts.sum(axis=1) <= most)
+        index = int(able[-1]) if len(able) else 0
     largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
     controller = cheapest_controller(about.catalogue, sections, carriers) or largest
     counts = [int(count) for count in sets.counts[index]]

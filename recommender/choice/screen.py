@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from recommender.choice.bodies import Batch, batches
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.checks.liquid import rise_in_bends
 from recommender.choice.grid import Grid, axis_points, jerk_for, worst
 from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
@@ -171,11 +172,17 @@ def _ramp_times(about: OptionContext, grid: Grid) -> Array:
 
 
 def _usage(context: SettingContext, straight: Array, bend: Array) -> tuple[Array, Array]:
-    """Largest utilisation and sum of the excesses of each row."""
+    """Largest utilisation and sum of the excesses of each row.
+
+    The wave of a liquid hangs on the loop as well; what a bend alone raises spares looking further.
+    """
     shares = [context.straight.rows(straight), context.bend.rows(bend)]
     for check in SETTING_CHECKS:
         outcome = check.evaluate(context)
         if outcome is not None:
             shares.append(outcome.utilisation())
     table = np.stack(shares)
-    return table.max(axis=0), np.maximum(table - 1.0, 0.0).sum(axis=0)
+    used, liquid = table.max(axis=0), context.about.case.load.liquid
+    if liquid is not None:
+        used = np.maximum(used, rise_in_bends(context) / liquid.freeboard)
+    return used, np.maximum(table - 1.0, 0.0).sum(axis=0)

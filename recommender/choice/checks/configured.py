@@ -118,7 +118,7 @@ def _sections(context: ConfiguredContext) -> Outcome:
         *((group.count, known[group.supply].max_sections, group.supply) for group in groups),
         (number, context.controller.max_sections, f"controller {context.controller.id}"),
         (len(groups), context.catalogue.rules.most_supplies, "the cabinet of supplies"),
-        (wrong, 0, "sections without one supply of their own"),
+        (wrong, 0, "none or two of the supplies"),
     ]
     return _table(rows)
 
@@ -129,17 +129,17 @@ def _feeds(context: ConfiguredContext) -> Outcome:
     number = configuration.sections
     places = [k % number for k in configuration.electrics.feed_sections]
     feed = context.feed
-    unable = sum(not ring[k].takes_feed for k in places if k < len(ring))
-    empty = sum(
-        not set(places) & set(run_of(group.first, group.count, number))
-        for group in configuration.electrics.groups
-    )
-    farthest = max(feed_distances(places, number), default=np.inf)
-    rows = [
-        (farthest, feed.max_sections, feed.id),
-        (unable, 0, "feeds on sections that take none"),
-        (empty, 0, "supplies without a feed"),
-    ]
+    # One on a section that takes none is none.
+    fed = {k for k in places if ring[k].takes_feed}
+    farthest = max(feed_distances(sorted(fed), number), default=np.inf)
+    rows = [(farthest, feed.max_sections, feed.id)]
+    for k in sorted(set(places) - fed):
+        unable = f"the {feed.id} in section {k + 1}, which takes none,"
+        rows.append((np.inf, feed.max_sections, unable))
+    for group in configuration.electrics.groups:
+        if not fed & set(run_of(group.first, group.count, number)):
+            lacking = f"the {feed.id} that {run_name(group, configuration)} lacks"
+            rows.append((np.inf, feed.max_sections, lacking))
     return _table(rows)
 
 
@@ -208,7 +208,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             source="catalogue; counted round the loop",
             requirements=("loop.max_length",),
             evidence=("feeding-against-enumeration", "feeding-against-milp"),
-            fails="from one {where} to the next there are {demand} sections where {limit} may be",
+            fails="from {where} to the next one there are {demand} sections where {limit} may be",
         ),
         _feeds,
     ),

@@ -115,6 +115,20 @@ def _bend_pulses(setting: SettingContext) -> tuple[Pulse, Pulse]:
     return (centripetal, ramp, stay), (np.abs(yaw * reach), np.zeros_like(speed), ramp)
 
 
+def rise_in_bends(setting: SettingContext) -> Array:
+    """Rise that a bend alone raises, wherever the stations stand, (rows,), m.
+
+    Every move round a bend has at least its pulses, and others only add to them.
+    """
+    case, settings = setting.about.case, setting.settings
+    if case.load.liquid is None or case.loop.plane == "upright":
+        return np.zeros(len(settings))
+    # It hangs on the bend speed alone, of which there are few.
+    _, first, rows = np.unique(settings.bend_speed, return_index=True, return_inverse=True)
+    bend, yaw = _bend_pulses(setting.take(first))
+    return np.asarray(_move_rise(case, [yaw, yaw], [bend], _FILLS)[rows])
+
+
 def least_rise(setting: SettingContext, distances: Array) -> Array:
     """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
 
