@@ -17,7 +17,7 @@ from recommender.choice import placement
 from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.checks.liquid import least_rise
+from recommender.choice.checks.liquid import least_rise, rise_in_bends
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
 from recommender.choice.layout import LayoutContext, LoopContext, longest_first
@@ -250,6 +250,30 @@ def test_no_place_calms_a_wave_below_its_bound(drawn: list[Drawn]) -> None:
             assert (outcome.demand.max(axis=-1)[runs] >= least[runs] - 1e-12).all()
             compared += int(runs.sum())
     assert compared > 100
+
+
+def test_no_place_calms_the_wave_that_a_bend_raises(drawn: list[Drawn]) -> None:
+    """Settings that are left out for it spill wherever the stations stand."""
+    spilling = calm = 0
+    for draw in drawn:
+        liquid = draw.case.load.liquid
+        if liquid is None:
+            continue
+        # Those left out as well, one in three.
+        setting = draw.entry.context
+        setting = setting.take(np.arange(0, len(setting.settings), 3))
+        least = rise_in_bends(setting)
+        for on in draw.loops[:: max(1, len(draw.loops) // 10)]:
+            layout = LayoutContext(on, setting)
+            (outcome,) = (c.evaluate(layout) for c in LAYOUT_CHECKS if c.about.id == "load.spill")
+            rise, runs = outcome.demand.max(axis=-1), np.isfinite(layout.lap_time)
+            # Beyond the rim the check looks at one fill only.
+            beyond = rise > liquid.freeboard
+            assert ((rise >= least - 1e-12) | beyond)[runs].all()
+            assert beyond[runs & (least > liquid.freeboard)].all()
+            spilling += int((runs & (least > liquid.freeboard)).sum())
+            calm += int((runs & ~beyond).sum())
+    assert spilling > 50 and calm > 50
 
 
 def test_a_table_of_builds_keeps_their_order(catalogue: Catalogue, drawn: list[Drawn]) -> None:
