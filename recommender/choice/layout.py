@@ -82,20 +82,17 @@ class LoopContext:
     def clearances(self) -> list[float]:
         """Distance from each station to the nearest bend, or joint if it must be clear of them.
 
-        Behind a station the distance is that of the last carrier of its batch, and 0 if that
-        stands in the bend.
+        Of a batch that of its nearest carrier; 0 if one stands in the bend behind.
         """
         found = []
-        fields = zip(
-            self.about.case.station, self.placement.at, self.about.batch_length, strict=True
-        )
-        for station, at, batch in fields:
+        for station, at in zip(self.about.case.station, self.placement.at, strict=True):
             on_back = at >= self.loop.back_start
-            along = at - (self.loop.back_start if on_back else 0.0)
             joints = joints_of(self.about, self.back if on_back else self.front)
             marks = [self.loop.straight, *(joints if station.clear_of_joints else ())]
-            ahead = min(abs(along - mark) for mark in marks)
-            found.append(max(min(along - float(batch), ahead), 0.0))
+            first = at - (self.loop.back_start if on_back else 0.0)
+            along = [first - k * self.about.spacing for k in range(station.positions)]
+            nearest = min(abs(place - mark) for place in along for mark in marks)
+            found.append(max(min(along[-1], nearest), 0.0))
         return found
 
     @cached_property

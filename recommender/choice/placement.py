@@ -137,11 +137,15 @@ def _windows(
     for station, on_back in zip(stations, sides, strict=True):
         start = loop.back_start if on_back else 0.0
         marks = [0.0, *(joints[on_back] if station.clear_of_joints else ()), loop.straight]
-        # All of a batch stands on the straight, its last carrier too.
-        first = clearance + spacing * (station.positions - 1)
-        free = [(max(a + clearance, first), b - clearance) for a, b in pairwise(marks)]
-        if station.at is not None:
-            free = [(max(a, station.at), min(b, station.at)) for a, b in free]
+        free = [(0.0, loop.straight) if station.at is None else (station.at, station.at)]
+        # All of a batch stands clear, each carrier on a section that has room for it.
+        for behind in range(station.positions):
+            free = [
+                (max(a, x + clearance + behind * spacing), min(b, y - clearance + behind * spacing))
+                for a, b in free
+                for x, y in pairwise(marks)
+            ]
+            free = [(a, b) for a, b in free if a <= b + _TOLERANCE]
         choices.append([(start + a, start + b) for a, b in free if a <= b + _TOLERANCE])
     yield from islice(product(*choices), _MOST_WINDOWS)
 

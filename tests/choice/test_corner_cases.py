@@ -257,6 +257,28 @@ def test_another_order_of_the_sections_clears_a_station(thin: Thin, clear: bool)
     assert (nearest >= CLEAR) is clear
 
 
+def test_every_carrier_of_a_batch_is_clear_of_joints(thin: Thin) -> None:
+    """At 0.87 m the first of two carriers is 170 mm behind a joint at 0.7 m, and the second 12 mm.
+
+    With the long section first its joint is at 1 m, 130 mm before the first.
+    """
+    press = station("press", at="870 mm", side="front", clear_of_joints=True, positions=2)
+    length = f"{2 * (1.7 + BEND) + 0.01:.3f} m"
+    stations = [press, station("unload", at="1.5 m", side="front")]
+    loop = chosen(enquiry(*stations, max_length=length), thin(sections=(0.7, 1.0)))
+    assert loop.front == ("s-1000", "s-400")
+    single = press | {"positions": 1, "at": "930 mm"}
+    stations = [single, station("unload", at="1.5 m", side="front")]
+    loop = chosen(enquiry(*stations, max_length=length), thin(sections=(0.7, 1.0)))
+    assert loop.front == ("s-400", "s-1000")
+    # A carrier behind the single one would stand 72 mm from that joint, 1 mm too near.
+    both = single | {"positions": 2}
+    assert 0.93 - SPACING - 0.7 < CLEAR < 0.93 - 0.7
+    stations = [both, station("unload", at="1.5 m", side="front")]
+    reason = refused(enquiry(*stations, max_length=length), thin(sections=(0.7, 1.0)))
+    assert f"no sections in a row leave {mm(CLEAR)} to either side of press without" in reason
+
+
 def test_a_section_that_no_carrier_fits_on_between_its_joints(thin: Thin) -> None:
     press = station("press", clear_of_joints=True)
     case = enquiry(press, station("unload"), max_length="3 m")

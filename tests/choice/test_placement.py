@@ -89,8 +89,9 @@ class Draw:
                 continue
             for along in range(self.straight + 1):
                 marks = [self.straight, *(joints if self.clear[k] else ())]
-                last = along - self.spacing * (self.positions[k] - 1)
-                clear = min(last, *(abs(along - mark) for mark in marks)) >= self.clearance
+                carriers = [along - self.spacing * j for j in range(self.positions[k])]
+                clear = min(carriers[-1], *(abs(c - m) for c in carriers for m in marks))
+                clear = clear >= self.clearance
                 if clear and self.at[k] in (None, along):
                     allowed.append(start + along)
         return np.array(allowed, dtype=int)
@@ -137,9 +138,9 @@ def test_every_placement_keeps_what_was_asked(draws: list[tuple[Draw, list[Place
                 along = place - (back if on_back else 0)
                 joints = draw.joints[int(on_back)]
                 marks = [draw.straight, *(joints if draw.clear[k] else ())]
-                last = along - draw.spacing * (draw.positions[k] - 1)
-                assert -1e-6 <= last <= along <= draw.straight + 1e-6
-                room = min(last, *(abs(along - mark) for mark in marks))
+                carriers = [along - draw.spacing * j for j in range(draw.positions[k])]
+                assert -1e-6 <= carriers[-1] <= along <= draw.straight + 1e-6
+                room = min(carriers[-1], *(abs(c - m) for c in carriers for m in marks))
                 assert room >= draw.clearance - 1e-6
                 assert draw.side[k] in ("any", "back" if on_back else "front")
                 if draw.at[k] is not None:

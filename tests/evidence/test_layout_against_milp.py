@@ -29,7 +29,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.physics.motion import leg_time
 
 STEP = 0.1
-LOOPS = 80
+LOOPS = 88
 ROUNDING = 20e-6
 """Every leg of a lap may be counted a microsecond too long, s."""
 MICROMETRE = 1e-6
@@ -289,23 +289,26 @@ class Seating(Programme):
             self.row(dict.fromkeys(slot, 1.0), 1, 1)
         for kind, number in enumerate(counts):
             self.row({slot[kind]: 1.0 for slot in laid}, number, number)
-        enough, clear = 3.0 * line.straight, line.about.bend_clearance - MICROMETRE
         for joint, k in product(range(1, slots), range(len(self.at))):
-            if not line.stations[k].clear_of_joints:
-                continue
-            beyond = self.column()
-            # Place less joint; what stands on the other side is free of it.
-            apart: Terms = {
-                c: -length
-                for slot in laid[:joint]
-                for c, length in zip(slot, line.lengths, strict=True)
-            }
-            before = dict(apart)
-            for (on, place), column in self.at[k].items():
-                apart[column] = place + (enough if on != side else 0.0)
-                before[column] = place - (enough if on != side else 0.0)
-            self.row({**apart, beyond: -enough}, clear - enough)
-            self.row({**before, beyond: -enough}, high=-clear)
+            if line.stations[k].clear_of_joints:
+                for carrier in range(line.stations[k].positions):
+                    self._beside(laid[:joint], side, k, carrier * line.about.spacing)
+
+    def _beside(self, sections: Sequence[Any], side: int, k: int, behind: float) -> None:
+        """A carrier of a station stands to one side of the joint behind some sections."""
+        line = self.line
+        enough, clear = 3.0 * line.straight, line.about.bend_clearance - MICROMETRE
+        beyond = self.column()
+        # Place less joint; what stands on the other straight is free of it.
+        apart: Terms = {
+            c: -length for slot in sections for c, length in zip(slot, line.lengths, strict=True)
+        }
+        before = dict(apart)
+        for (on, place), column in self.at[k].items():
+            apart[column] = place - behind + (enough if on != side else 0.0)
+            before[column] = place - behind - (enough if on != side else 0.0)
+        self.row({**apart, beyond: -enough}, clear - enough)
+        self.row({**before, beyond: -enough}, high=-clear)
 
     def lap(self) -> Terms:
         return {column: on.time for ways in self.ways for column, on in ways.items()}

@@ -100,8 +100,9 @@ class SeatingTables:
         return np.asarray(self.step * np.arange(self.last + 1))
 
     def clear_of(self, k: int, mark: float) -> Flags:
-        """Indices at which a station stands clear of a bend or a joint at some place."""
-        room = np.abs(self.along(k) - mark) + MICROMETRE
+        """Indices at which all carriers of a station stand clear of a bend or a joint."""
+        behind = self.about.spacing * np.arange(self.stations[k].positions)
+        room = np.abs(self.along(k)[:, None] - behind - mark).min(axis=1) + MICROMETRE
         return np.asarray(self.about.bend_clearance <= HOLDS * room)
 
     def _behind(self, k: int) -> Flags:
