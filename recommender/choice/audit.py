@@ -55,7 +55,7 @@ class LoopFacts:
             run_powers=tuple(zip(*(powers.tolist() for powers in built.run_powers), strict=True)),
             waiting=layout.waiting,
             waiting_room=layout.on.waiting_room,
-            carrier_length=max(about.option.carrier.plate_length, about.load_length),
+            carrier_length=about.carrier_length,
             floor_width=about.floor_width,
             floor_extent=layout.on.floor_extent,
         )

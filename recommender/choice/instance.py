@@ -88,7 +88,7 @@ def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -
     sections, length = 2 * option.bend.sections, build.length
     price = fixed_price(option, workshop.case, workshop.catalogue)
     price += candidate.carriers * carrier_price(option, workshop.catalogue)
-    if workshop.joints_matter:
+    if workshop.case.minds_joints:
         # Which sections they are is not a matter of price alone.
         sections, length = sections + build.pieces, 0.0
         price += build.price[option.family.lower_guide]

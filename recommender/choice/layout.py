@@ -268,7 +268,7 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
     """
     loop = Loop(build.length, about.bend_length)
     asked = loop, about.case.station, about.bend_clearance, about.spacing
-    if about.clear_of_joints and not placements(*asked):
+    if about.case.minds_joints and not placements(*asked):
         return []
     for front, back in _orders(about, build):
         joints = joints_of(about, front), joints_of(about, back)
@@ -281,7 +281,7 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
 def _orders(about: OptionContext, build: Build) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Orders of the sections of both sides that are worth trying."""
     front, back = longest_first(about, build.front), longest_first(about, build.back)
-    if not about.clear_of_joints:
+    if not about.case.minds_joints:
         return [(front, back)]
     # More orders than these would not be tried by hand either.
     ways = product(

@@ -70,16 +70,15 @@ def look(
         return Looked(option, names, True, best)
     if found:
         # The report on the cheapest says what fails.
-        first = found[0]
-        plainest = _plainest_report(first.on, first.setting, first.carriers, workshop)
-        return Looked(option, names, False, plainest)
+        return Looked(option, names, False, _plainest(_reports(found[0], workshop)))
     near = nearest(entry, workshop)
     if near is None:
         about = entry.context.about
         return Looked(
             option, names, False, None, obstacle(about, _longest_straight(about, workshop))
         )
-    return Looked(option, names, False, _plainest_report(*near, workshop))
+    reports = _divided(*near, workshop, _powers(*near))
+    return Looked(option, names, False, _plainest(reports))
 
 
 def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:
@@ -88,35 +87,46 @@ def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit 
     for candidate in passing:
         if best is not None and cents(best.price) <= candidate.price:
             break
-        for audit in _reports(candidate.on, candidate.setting, candidate.carriers, workshop):
+        for audit in _reports(candidate, workshop):
             if not audit.failures:
                 best = audit if best is None or audit.price < best.price else best
                 break
     return best
 
 
-def _plainest_report(
-    on: LoopContext, setting: SettingContext, carriers: int, workshop: Workshop
-) -> Audit:
+def _plainest(reports: Iterator[Audit]) -> Audit:
     """The report in which fewest checks fail: a division of the supplies may lack what is there."""
-    reports = _reports(on, setting, carriers, workshop)
     first = next(reports)
     if not any(finding.check.startswith("supply.") for finding in first.failures):
         return first
     return min((first, *reports), key=lambda audit: len(audit.failures))
 
 
-def _reports(
-    on: LoopContext, setting: SettingContext, carriers: int, workshop: Workshop
+def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
+    powers = candidate.mean_power, candidate.peak_power
+    return _divided(candidate.on, candidate.setting, candidate.carriers, workshop, powers)
+
+
+def _powers(on: LoopContext, setting: SettingContext, carriers: int) -> tuple[int, int] | None:
+    """Mean and peak power in milliwatts; ``None`` if a leg of the lap cannot be run."""
+    layout = LayoutContext(on, setting, carriers)
+    if not (np.isfinite(layout.lap_time[0]) and np.isfinite(peak_fleet_power(layout)[0])):
+        return None
+    mean, peak = whole_powers(layout)
+    return int(mean[0]), int(peak[0])
+
+
+def _divided(
+    on: LoopContext,
+    setting: SettingContext,
+    carriers: int,
+    workshop: Workshop,
+    powers: tuple[int, int] | None,
 ) -> Iterator[Audit]:
     """With supplies and feeds evenly spread, then as the model divides them."""
-    layout = LayoutContext(on, setting, carriers)
-    possible = np.isfinite(layout.lap_time[0]) and np.isfinite(peak_fleet_power(layout)[0])
-    mean, peak = whole_powers(layout) if possible else (None, None)
-    powers = None if mean is None or peak is None else (int(mean[0]), int(peak[0]))
     built = configure(on, setting, carriers, workshop, powers)
     yield report(built, setting, workshop.catalogue)
-    fed = fed_configuration(on, setting, carriers) if possible else None
+    fed = fed_configuration(on, setting, carriers) if powers else None
     if fed is not None:
         yield report(fed, setting, workshop.catalogue)
 

@@ -19,6 +19,12 @@ def cents(amount: Decimal) -> Cents:
     return int(amount * 100)
 
 
+def budget_of(case: Case) -> Cents | None:
+    """What the enquiry may spend at most; ``None`` if it does not say."""
+    budget = case.commercial.budget
+    return None if budget is None else cents(Decimal(budget.split()[0]))
+
+
 def engineering_price(
     catalogue: Catalogue, per: Literal["order", "station", "carrier", "section"]
 ) -> Cents:

@@ -19,7 +19,7 @@ from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.price_bound import PricedBuild, by_bound
-from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.pricing import Cents, budget_of, carrier_price
 from recommender.choice.screen import Screened
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
@@ -90,11 +90,8 @@ def passes_alone(about: OptionContext) -> bool:
 
 def within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
     """Candidates that the enquiry's budget pays for."""
-    budget = case.commercial.budget
-    if budget is None:
-        return list(found)
-    most = round(100 * float(budget.split()[0]))
-    return [candidate for candidate in found if candidate.price <= most]
+    most = budget_of(case)
+    return [candidate for candidate in found if most is None or candidate.price <= most]
 
 
 def candidates_on(

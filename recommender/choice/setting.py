@@ -53,11 +53,6 @@ class OptionContext:
         """Carriers that each station takes at once, (stations,)."""
         return np.array([float(station.positions) for station in self.case.station])
 
-    @property
-    def clear_of_joints(self) -> bool:
-        """Whether some station must be clear of the joints between sections."""
-        return any(station.clear_of_joints for station in self.case.station)
-
     @cached_property
     def batch_length(self) -> Array:
         """From the last carrier of a batch that stands at a station to its first, (stations,), m.
@@ -82,9 +77,14 @@ class OptionContext:
         return float(self.alone.load_length[0, 0])
 
     @cached_property
+    def carrier_length(self) -> float:
+        """Length of a carrier with its load along the travel, m."""
+        return max(self.option.carrier.plate_length, self.load_length)
+
+    @cached_property
     def spacing(self) -> float:
         """Least distance between two carriers on a straight, m."""
-        return max(self.option.carrier.plate_length, self.load_length) + self.rules.carrier_gap
+        return self.carrier_length + self.rules.carrier_gap
 
     @cached_property
     def bend_length(self) -> float:

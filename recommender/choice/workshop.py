@@ -62,13 +62,8 @@ class Workshop:
         """The ways up to the longest loop of the catalogue, whatever the enquiry allows."""
         return self._built(0.5 * max(self.longest, self.catalogue.rules.longest_loop)).entries
 
-    @property
-    def joints_matter(self) -> bool:
-        """Whether some station must be clear of the joints between sections."""
-        return any(station.clear_of_joints for station in self.case.station)
-
     def _built(self, longest: float) -> BuildTable:
-        joints = self.joints_matter
+        joints = self.case.minds_joints
         pinned = any(s.side != "any" or s.at is not None for s in self.case.station)
         key = joints, pinned, longest
         if key not in self._tables:

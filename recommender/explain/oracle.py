@@ -8,7 +8,6 @@ first configuration found is enough, sought where one was found before.
 
 from collections.abc import Sequence
 from dataclasses import replace
-from decimal import Decimal
 from typing import Any, Final
 
 import numpy as np
@@ -18,7 +17,7 @@ from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.grid import Grid, worst
 from recommender.choice.options import Option
-from recommender.choice.pricing import Cents, cents
+from recommender.choice.pricing import Cents, budget_of
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
@@ -264,5 +263,5 @@ def _whole(situation: Situation) -> Key:
 
 
 def _affordable(price: Cents, case: Case) -> bool:
-    budget = case.commercial.budget
-    return budget is None or price <= cents(Decimal(budget.split()[0]))
+    budget = budget_of(case)
+    return budget is None or price <= budget

@@ -263,6 +263,11 @@ class Case(_Table):
                 )
 
     @property
+    def minds_joints(self) -> bool:
+        """Whether some station must be clear of the joints between sections."""
+        return any(station.clear_of_joints for station in self.station)
+
+    @property
     def liquid_width(self) -> float:
         """Width of the liquid's surface across the travel, m."""
         liquid = self.load.liquid

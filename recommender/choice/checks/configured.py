@@ -14,6 +14,7 @@ from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.feeding.ring import feed_distances, run_of
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, peak_fleet_power
+from recommender.choice.pricing import budget_of
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
 
@@ -157,10 +158,10 @@ def _carriers(context: ConfiguredContext) -> Outcome:
 
 
 def _budget(context: ConfiguredContext) -> Outcome | None:
-    budget = context.layout.about.case.commercial.budget
+    budget = budget_of(context.layout.about.case)
     if budget is None:
         return None
-    return single(np.array([float(context.price)]), float(budget.split()[0]))
+    return single(np.array([float(context.price)]), budget / 100)
 
 
 CHECKS: tuple[Check[ConfiguredContext], ...] = (

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from time import monotonic
 
 from recommender.choice.electrical import NEVER
-from recommender.choice.pricing import Cents
+from recommender.choice.pricing import budget_of
 from recommender.choice.proof.prove import prove
 from recommender.choice.proof.refute import opened, refute
 from recommender.choice.screen import Screened
@@ -60,15 +60,11 @@ def _first(entry: Screened, workshop: Workshop, deadline: float) -> Settled | No
     def settled(candidate: Candidate) -> Settled | None:
         return settle(candidate, workshop, _LONGEST_MODEL)
 
-    for left in opened(entry, workshop, _budget(workshop)):
-        most = min(round(_DEARER * left.least), _budget(workshop))
+    budget = budget_of(workshop.case)
+    above = NEVER if budget is None else budget + 1
+    for left in opened(entry, workshop, above):
+        most = min(round(_DEARER * left.least), above)
         ended = refute([left], workshop, most, settled, deadline)
         if ended.found is not None or monotonic() > deadline:
             return ended.found
     return None
-
-
-def _budget(workshop: Workshop) -> Cents:
-    """A price from which on nothing is of interest."""
-    budget = workshop.case.commercial.budget
-    return NEVER if budget is None else round(100 * float(budget.split()[0])) + 1

@@ -93,7 +93,7 @@ class SeatingModel:
             if station.side != "any":
                 model.add(back == int(station.side == "back"))
         pinned = any(station.side != "any" or station.at is not None for station in stations)
-        joints = any(station.clear_of_joints for station in stations)
+        joints = self.tables.about.case.minds_joints
         if not pinned and (not joints or self.orders[0] == self.orders[1]):
             # The loop turned half round is the same loop.
             model.add(self.back[0] == 0)
