@@ -1,21 +1,21 @@
-"""The decision: every option looked at, the cheapest one proven and audited."""
+"""The decision: every option explored, the cheapest one proven, made gentle and audited."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Final
 
 from recommender.choice.audit import Audit
+from recommender.choice.boxes.axes import axes_of
+from recommender.choice.boxes.explore import Explored, explore
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, look, station_names
-from recommender.choice.options import list_options
+from recommender.choice.look import Looked, look, made_gentle
+from recommender.choice.options import Option, list_options
 from recommender.choice.pricing import Cents
-from recommender.choice.proof.elsewhere import elsewhere
-from recommender.choice.proof.prove import Proven, best_settled, prove
-from recommender.choice.proof.refute import opened
 from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Candidate, cheapest, passes_alone, within_budget
-from recommender.choice.settle import Settled
+from recommender.choice.search import Candidate, passes_alone, within_budget
+from recommender.choice.setting import OptionContext
+from recommender.choice.settle import Settled, settle
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -23,89 +23,105 @@ from recommender.inputs.catalogue import Catalogue
 PROOF_TIME: Final = 30.0
 """Time after which the proof is left where it is, s, unless another is asked for."""
 
+GAP: Final = 0.005
+"""Share of the price by which something may be cheaper where a price is called proven."""
+
+_LONGEST_MODEL = 5.0
+
 
 @dataclass(frozen=True)
 class Decision:
-    """Every option in the catalogue's order, and the proven choice."""
+    """Every option in the catalogue's order, and the proven choice.
+
+    ``bound`` is a price that nothing undercuts, cents; the choice is ``optimal`` if it lies within
+    `GAP` of that.
+    """
 
     looked: tuple[Looked, ...]
     chosen: Audit | None
     bound: Cents
     price: Cents
-    optimal: bool
+
+    @property
+    def optimal(self) -> bool:
+        """Whether the choice is proven."""
+        return self.bound >= (1.0 - GAP) * self.price
 
 
-def decide(
-    case: Case, catalogue: Catalogue, grid: Grid | None = None, *, seconds: float = PROOF_TIME
-) -> Decision:
+def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
     """Look at every option of a case and choose.
 
     Parameters
     ----------
     case : Case
     catalogue : Catalogue
-    grid : Grid, optional
-        How finely motion settings are looked at.
     seconds : float
-        Time after which the proof is left where it is.
+        Time after which what is not explored yet is left as it is.
 
     Returns
     -------
     Decision
-
-    Raises
-    ------
-    RuntimeError
-        If the arrays and the model disagree about the least price: a fault of ours.
     """
     deadline = monotonic() + seconds
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
-    screened = {
-        entry.context.about.option.id: entry
-        for entry in screen(options, case, catalogue, grid or Grid())
-    }
-    able = [entry for entry in screened.values() if passes_alone(entry.context.about)]
-    candidates = {
-        entry.context.about.option.id: within_budget(cheapest(entry, workshop), case)
-        for entry in able
-    }
-    best, seated, refused = _settled(able, candidates, workshop, deadline)
-    proven = _prove(able, best, workshop, deadline) if best else None
+    explored = _explored(options, workshop, deadline)
+    candidates = {id_: within_budget(entry.candidates, case) for id_, entry in explored.items()}
+    best, refused = _cheapest([c for found in candidates.values() for c in found], workshop)
+    failing = [option for option in options if not candidates.get(option.id)]
+    screened = _screened(failing, workshop)
     looked = tuple(
-        look(screened[option.id], candidates.get(option.id, []), refused, workshop)
-        if option.id not in seated
-        else Looked(option, station_names(case), True, seated[option.id].audit)
+        look(explored.get(option.id), screened.get(option.id), refused, workshop, option)
         for option in options
     )
-    if proven is None:
-        return Decision(looked, None, 0, 0, optimal=True)
-    chosen = proven.audit
+    if best is None:
+        return Decision(looked, None, 0, 0)
+    chosen = made_gentle(explored[best.audit.configuration.option.id].axes, best.audit, workshop)
     looked = tuple(
         replace(entry, audit=chosen, feasible=True)
         if entry.option == chosen.configuration.option
         else entry
         for entry in looked
     )
-    return Decision(looked, chosen, proven.bound, proven.price, proven.optimal)
+    bound = min([best.price, *(entry.bound for entry in explored.values())])
+    return Decision(looked, chosen, bound, best.price)
 
 
-def _settled(
-    able: Sequence[Screened],
-    candidates: Mapping[str, Sequence[Candidate]],
-    workshop: Workshop,
-    deadline: float,
-) -> tuple[Settled | None, dict[str, Settled], list[Candidate]]:
-    """The best that is found, what is found for options without candidates, and who is refused."""
-    every = [candidate for found in candidates.values() for candidate in found]
-    best, refused = best_settled(every, workshop, deadline)
-    missed = [entry for entry in able if not candidates[entry.context.about.option.id]]
-    seated = elsewhere(missed, workshop, deadline)
-    known = [settled for settled in (best, *seated.values()) if settled is not None]
-    return min(known, key=lambda settled: settled.price, default=None), seated, refused
+def _explored(
+    options: Sequence[Option], workshop: Workshop, deadline: float
+) -> dict[str, Explored]:
+    """What is found out about each option that may work at all, by its id."""
+    able = [
+        option
+        for option in options
+        if passes_alone(OptionContext(option, workshop.case, workshop.catalogue))
+    ]
+    return {
+        axes.about.option.id: explore(axes, workshop, deadline=deadline)
+        for axes in axes_of(able, workshop.case, workshop.catalogue)
+    }
 
 
-def _prove(able: Sequence[Screened], best: Settled, workshop: Workshop, deadline: float) -> Proven:
-    """The cheapest of all, from the best that the search has found."""
-    entries = [left for entry in able for left in opened(entry, workshop, best.price)]
-    return prove(best, entries, workshop, deadline)
+def _screened(options: Sequence[Option], workshop: Workshop) -> dict[str, Screened]:
+    """Settings of options that fail, on a grid, so that it can be said what fails."""
+    return {
+        entry.context.about.option.id: entry
+        for entry in screen(options, workshop.case, workshop.catalogue, Grid())
+    }
+
+
+def _cheapest(
+    candidates: Sequence[Candidate], workshop: Workshop
+) -> tuple[Settled | None, list[Candidate]]:
+    """The cheapest that passes its audit once it is built, and those that do not pass theirs."""
+    best: Settled | None = None
+    refused: list[Candidate] = []
+    for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
+        if best is not None and candidate.price >= best.price:
+            break
+        settled = settle(candidate, workshop, _LONGEST_MODEL)
+        if settled is None:
+            refused.append(candidate)
+        elif best is None or settled.price < best.price:
+            best = settled
+    return best, refused

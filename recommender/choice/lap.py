@@ -134,6 +134,7 @@ class Lap:
     down_time: Array
     down_distance: Array
     cruise: Array
+    cruise_time: Array
     moving_time: Array
     feasible: NDArray[np.bool_]
 
@@ -170,7 +171,8 @@ def run_lap(plan: LegPlan, settings: Settings, bend_travel: float) -> Lap:
     up_distance = 0.5 * up_time * (peak + start)
     down_distance = 0.5 * down_time * (peak + end)
     cruise = np.maximum(distance - up_distance - down_distance, 0.0)
-    leg_time = up_time + down_time + cruise / peak
+    cruise_time = cruise / peak
+    leg_time = up_time + down_time + cruise_time
     feasible = np.asarray(fits.all(axis=0))
     moving = plan.times @ leg_time + bend_travel / settings.bend_speed
     return Lap(
@@ -184,6 +186,7 @@ def run_lap(plan: LegPlan, settings: Settings, bend_travel: float) -> Lap:
         down_time=down_time,
         down_distance=down_distance,
         cruise=cruise,
+        cruise_time=cruise_time,
         moving_time=np.where(feasible, moving, np.inf),
         feasible=feasible,
     )

@@ -160,7 +160,7 @@ class LayoutContext:
     def station_legs(self) -> Array:
         """Travel from each station to the next, rest to rest, (rows, stations), s."""
         lap, plan = self.lap, self.on.plan
-        stretch = lap.up_time + lap.down_time + lap.cruise / lap.peak
+        stretch = lap.up_time + lap.down_time + lap.cruise_time
         bend = 0.5 * self.on.bend_travel / self.setting.settings.bend_speed
         starts = [k for k, leg in enumerate(plan.order) if not plan.from_bend[leg]]
         travel = []

@@ -7,8 +7,12 @@ import numpy as np
 
 from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
+from recommender.choice.boxes.axes import Axes
+from recommender.choice.boxes.explore import Explored
+from recommender.choice.boxes.gentlest import Fixed, gentlest
+from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration
-from recommender.choice.electrical import cheapest_controller
+from recommender.choice.electrical import NEVER, cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.ring import ring_of
 from recommender.choice.instance import assemble
@@ -17,7 +21,7 @@ from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.options import Option
 from recommender.choice.power import peak_fleet_power
-from recommender.choice.pricing import cents
+from recommender.choice.pricing import Cents, cents
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate, whole_powers
 from recommender.choice.setting import OptionContext, SettingContext
@@ -32,6 +36,8 @@ class Looked:
 
     ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
     nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
+    ``bound`` is a price that none of its configurations undercuts, cents. An option for which
+    nothing was found, though not everything was refuted, is not ``decided``.
     """
 
     option: Option
@@ -39,6 +45,8 @@ class Looked:
     feasible: bool
     audit: Audit | None
     obstacle: str = ""
+    bound: Cents = NEVER
+    decided: bool = True
 
 
 def station_names(case: Case) -> tuple[str, ...]:
@@ -46,39 +54,81 @@ def station_names(case: Case) -> tuple[str, ...]:
 
 
 def look(
-    entry: Screened,
-    found: Sequence[Candidate],
+    explored: Explored | None,
+    entry: Screened | None,
     refused: Sequence[Candidate],
     workshop: Workshop,
+    option: Option,
 ) -> Looked:
     """What is known about an option.
 
     Parameters
     ----------
-    entry : Screened
-    found : sequence of Candidate
-        Its candidates, cheapest first.
+    explored : Explored, optional
+        What its boxes came to; ``None`` if it fails before any motion is looked at.
+    entry : Screened, optional
+        Its settings on a grid, if nothing was found within the budget.
     refused : sequence of Candidate
         Those that do not pass their audit however they are settled.
     workshop : Workshop
+    option : Option
     """
-    option = entry.context.about.option
     names = station_names(workshop.case)
+    found = explored.candidates if explored else []
+    bound = explored.bound if explored else NEVER
     passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
     best = _cheapest_report(passing, workshop)
-    if best is not None:
-        return Looked(option, names, True, best)
+    if best is not None and explored is not None:
+        best = made_gentle(explored.axes, best, workshop)
+        return Looked(option, names, True, best, bound=bound)
     if found:
         # The report on the cheapest says what fails.
-        return Looked(option, names, False, _plainest(_reports(found[0], workshop)))
+        audit = _plainest(_reports(found[0], workshop))
+        return Looked(option, names, False, audit, bound=bound)
+    decided = explored is None or not explored.left
+    if entry is None:
+        raise RuntimeError(f"{option.id} was neither found nor screened")
     near = nearest(entry, workshop)
     if near is None:
         about = entry.context.about
-        return Looked(
-            option, names, False, None, obstacle(about, _longest_straight(about, workshop))
-        )
+        why = obstacle(about, _longest_straight(about, workshop))
+        return Looked(option, names, False, None, why, bound, decided)
     reports = _divided(*near, workshop, _powers(*near))
-    return Looked(option, names, False, _plainest(reports))
+    return Looked(option, names, False, _plainest(reports), bound=bound, decided=decided)
+
+
+def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:
+    """The same configuration with the gentlest motion that its carriers and supplies allow.
+
+    Parameters
+    ----------
+    axes : Axes
+        What its option may do.
+    known : Audit
+        The report on it as it was found, in which nothing fails.
+    workshop : Workshop
+
+    Returns
+    -------
+    Audit
+        As it was found if no gentler one passes its audit at the same price.
+    """
+    built, catalogue = known.configuration, workshop.catalogue
+    setting = setting_of(axes.about, built.motion)
+    on = layout_of(built, setting).on
+    supplies = {part.id: part for part in catalogue.supply}
+    powers = [
+        (
+            int(rounding.capacity(supplies[group.supply].mean_power, "power")),
+            int(rounding.capacity(supplies[group.supply].peak_power, "power")),
+        )
+        for group in built.electrics.groups
+    ]
+    gentle = gentlest(Fixed.of(axes, on, built.carriers, setting, powers), setting)
+    again = report(
+        assemble(on, gentle.settings, built.carriers, built.electrics), gentle, catalogue
+    )
+    return again if not again.failures else known
 
 
 def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:

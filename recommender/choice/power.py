@@ -47,13 +47,13 @@ def change_energy(
     context: SettingContext, start: Array, end: Array, *, recovered: bool = True
 ) -> Array:
     """Energy of a change of speed, less what the supplies take back of it, J."""
-    settings, rules = context.settings, context.about.rules
+    swift, rules = context.swift, context.about.rules
     return speed_change_energy(
-        context.about.mass,
+        context.mass,
         start,
         end,
-        settings.acceleration,
-        settings.jerk,
+        swift.acceleration,
+        swift.jerk,
         context.up_resistance,
         motor_constant(context),
         recovered_share=rules.recovered if recovered else 0.0,
@@ -70,9 +70,9 @@ def _steady_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Arr
     """Cruising on straights and in bends, and the drive's work at their ends, (rows,), J."""
     constant = motor_constant(context)
     cruise = context.cruise_resistance
-    straight = lap.over_lap(lap.cruise / lap.peak) * copper_loss(cruise, constant)
+    straight = lap.over_lap(lap.cruise_time) * copper_loss(cruise, constant)
     straight = straight + cruise * lap.over_lap(lap.cruise)
-    option, speed = context.about.option, context.settings.bend_speed
+    option, speed = context.about.option, context.swift.bend_speed
     # Each of two bends is entered and left once; the greatest force there counts all the way.
     end = 2.0 * max(option.bend.transition, option.base)
     entering, turning, leaving = bend_powers(context)
@@ -139,13 +139,13 @@ def peak_fleet_power(layout: LayoutContext) -> Array:
 
 def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
     """Peak power of some carriers on a lap without idle power, (rows,), W."""
-    settings, about = context.settings, context.about
+    settings, swift, about = context.settings, context.swift, context.about
     constant = motor_constant(context)
-    motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
+    motion = (swift.acceleration, swift.jerk, context.up_resistance, constant)
     # Equal legs are phases of their own.
     repeat = np.repeat(np.arange(len(lap.plan.times)), lap.plan.times.astype(int))
     running = fleet_peak_power(
-        peak_power(about.mass, lap.peak, *motion, start=lap.start)[repeat].T,
+        peak_power(context.mass[None, :], lap.peak, *motion, start=lap.start)[repeat].T,
         lap.up_time[repeat].T,
         lap.plan.together[repeat],
         carriers,
@@ -153,7 +153,7 @@ def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
         rest_power(context),
     )
     if about.case.loop.restart == "together":
-        whole = peak_power(about.mass, settings.speed, *motion)
+        whole = peak_power(context.mass, settings.speed, *motion)
         return np.maximum(running, carriers * whole)
     return running
 
@@ -161,8 +161,8 @@ def lap_peak_power(context: SettingContext, lap: Lap, carriers: Array) -> Array:
 def rest_power(context: SettingContext) -> Array:
     """Greatest power of a carrier outside its planned speed changes, (rows,), W."""
     about, settings, constant = context.about, context.settings, motor_constant(context)
-    motion = (settings.acceleration, settings.jerk, context.up_resistance, constant)
-    hop = peak_power(about.mass, hop_speed(context), *motion)
+    motion = (context.swift.acceleration, context.swift.jerk, context.up_resistance, constant)
+    hop = peak_power(context.mass, hop_speed(context), *motion)
     turning = context.bend.strongest("turning", "entering", "leaving")
     bend = electrical_power(turning, settings.bend_speed, constant)
     cruise = electrical_power(context.cruise_resistance, settings.speed, constant)

@@ -109,7 +109,7 @@ class BuildPrices:
     def bound(self, rows: NDArray[np.intp], quickest: Settings) -> NDArray[np.int64]:
         """What no setting undercuts that is nowhere quicker than one, on some builds."""
         every = quickest.take(np.zeros(len(rows), dtype=np.intp))
-        lap = LapBound(self.about, self.workshop.table().length[rows], every, ceiling=True)
+        lap = LapBound(self.about, self.workshop.table().length[rows], every, np.zeros(len(rows)))
         carriers = lap.carriers(lap.lap_time)
         able = np.flatnonzero(np.isfinite(carriers))
         found = np.full(len(rows), NEVER, dtype=np.int64)

@@ -56,8 +56,9 @@ def screen(
 
 
 def acceleration_ceiling(batch: Batch) -> Array:
-    """Acceleration that the drive force does not exceed, (options, 1), m/s²."""
+    """Acceleration that neither drive force nor house rules exceed, (options, 1), m/s²."""
     greatest = batch.peak_force / (batch.rules.drive_margin * batch.mass)
+    greatest = np.minimum(greatest, batch.rules.most_acceleration)
     return np.maximum(greatest, _least_acceleration(batch))
 
 
@@ -66,16 +67,20 @@ def _least_acceleration(batch: Batch) -> Array:
     return np.full_like(batch.mass, min(batch.rules.least_acceleration, 0.5 * ceiling))
 
 
+def acceleration_range(batch: Batch) -> tuple[Array, Array]:
+    """Least acceleration to look at, and the greatest that may be had, (options, 1), m/s²."""
+    return _least_acceleration(batch), acceleration_ceiling(batch)
+
+
 def _accelerations(batch: Batch, grid: Grid) -> Array:
-    least, greatest = _least_acceleration(batch), acceleration_ceiling(batch)
+    least, greatest = acceleration_range(batch)
     return axis_points(
         batch, straight_loads, STRAIGHT_CHECKS, least, greatest, grid.accelerations, grid.search
     )
 
 
 def _bend_speeds(batch: Batch, grid: Grid) -> Array:
-    greatest = speed_ceiling(batch)
-    least = np.minimum(batch.rules.least_speed, 0.5 * greatest)
+    least, greatest = speed_floor(batch), speed_ceiling(batch)
     return axis_points(
         batch, bend_loads, BEND_CHECKS, least, greatest, grid.bend_speeds, grid.search
     )
@@ -88,6 +93,11 @@ def speed_ceiling(batch: Batch) -> Array:
     return ceiling if limit is None else np.minimum(ceiling, limit)
 
 
+def speed_floor(batch: Batch) -> Array:
+    """Least speed to look at, (options, 1), m/s."""
+    return np.minimum(batch.rules.least_speed, 0.5 * speed_ceiling(batch))
+
+
 def _rows(
     about: OptionContext,
     row: int,
@@ -98,7 +108,8 @@ def _rows(
 ) -> Screened:
     """The product of an option's axes, speeds that are useless left out."""
     accelerations = straight.acceleration[row]
-    top = _fastest(straight, row, float(speed_ceiling(straight.batch)[row, 0]))
+    every = LoadTable(straight, row, np.arange(len(accelerations)))
+    top = fastest(every, float(speed_ceiling(straight.batch)[row, 0]))
     share = _speed_shares(about, grid)
     ramps = _ramp_times(about, grid)
     straight_used, bend_used = axes_used
@@ -138,12 +149,20 @@ def _promising(used: Array, below: int) -> NDArray[np.intp]:
     return np.union1d(entries[:below][holds[:below]], entries[holds][-1:])
 
 
-def _fastest(straight: CaseLoads, row: int, ceiling: float) -> Array:
-    """Highest speed at which the force for each acceleration can be had, (settings,), m/s."""
-    carrier = straight.batch.options[row].carrier
-    columns = straight.of_kind("speeding up", "cruising")
-    force = (np.abs(straight.thrust) + straight.resistance)[row][:, columns].max(axis=-1)
-    share = straight.batch.rules.drive_margin * force / carrier.total_peak_force
+def fastest(straight: LoadTable, ceiling: float) -> Array:
+    """Highest speed at which the force for each acceleration can be had, (rows,), m/s.
+
+    Parameters
+    ----------
+    straight : LoadTable
+        Load cases on straights.
+    ceiling : float, m/s
+        That nothing exceeds.
+    """
+    loads = straight.loads
+    carrier = loads.batch.options[straight.option_row].carrier
+    force = straight.strongest("speeding up", "cruising")
+    share = loads.batch.rules.drive_margin * force / carrier.total_peak_force
     fall = carrier.no_load_speed - carrier.knee_speed
     speed = np.where(share <= 1.0, carrier.no_load_speed - fall * share, carrier.knee_speed)
     # A hair below, so that rounding does not put the best row beyond its own limit.

@@ -219,9 +219,13 @@ class LoadTable:
     option_row: int
     index: NDArray[np.intp]
 
+    def pick(self, values: Array) -> Array:
+        """Values along the axis, (settings, ...), for each row, (rows, ...)."""
+        return np.asarray(values[self.index])
+
     def rows(self, values: Array) -> Array:
         """Values of the loads, (options, settings, ...), for each row, (rows, ...)."""
-        return np.asarray(values[self.option_row][self.index])
+        return self.pick(values[self.option_row])
 
     def alone(self) -> CaseLoads:
         """The load cases of the first row only, as a batch of one option and one setting."""
@@ -235,24 +239,29 @@ class LoadTable:
         """Greatest drive force in cases of some kinds, resistance included, (rows,), N."""
         columns = self.loads.of_kind(*kinds)
         force = np.abs(self.loads.thrust[self.option_row]) + self.loads.resistance[self.option_row]
-        return np.asarray(force[..., columns].max(axis=-1)[self.index])
+        return self.pick(force[..., columns].max(axis=-1))
 
     def resistance(self, kind: str) -> Array:
         """Greatest resistance in cases of one kind, (rows,), N."""
         columns = self.loads.of_kind(kind)
-        return np.asarray(
-            self.loads.resistance[self.option_row][..., columns].max(axis=-1)[self.index]
-        )
+        return self.pick(self.loads.resistance[self.option_row][..., columns].max(axis=-1))
 
 
 @dataclass(frozen=True)
 class SettingContext:
-    """One option under many settings, a row each."""
+    """One option under many settings, a row each.
+
+    A row may also stand for a box of settings. Then ``settings`` is its gentlest corner, whose
+    speeds and forces count where they raise a demand, ``quickest`` the corner whose speeds and
+    times count where they lower one, and the load tables hold the least of the box: what is worked
+    out so is a demand that no setting of the box undercuts.
+    """
 
     about: OptionContext
     settings: Settings
     straight: LoadTable
     bend: LoadTable
+    quickest: Settings | None = None
 
     def take(self, rows: NDArray[np.intp]) -> "SettingContext":
         """Some of the rows."""
@@ -261,7 +270,22 @@ class SettingContext:
             self.settings.take(rows),
             self.straight.take(rows),
             self.bend.take(rows),
+            self.quickest and self.quickest.take(rows),
         )
+
+    @property
+    def swift(self) -> Settings:
+        """The settings whose speeds and times count where they lower a demand."""
+        return self.quickest or self.settings
+
+    @cached_property
+    def mass(self) -> Array:
+        """Mass that takes the least force to move as swiftly as the swiftest, (rows,), kg.
+
+        For a single setting that is the carrier's own mass. For a box it is less, so that the mass
+        times the greatest acceleration is the force for the least one.
+        """
+        return np.asarray(self.about.mass * self.settings.acceleration / self.swift.acceleration)
 
     @cached_property
     def drive_force(self) -> Array:

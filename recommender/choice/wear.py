@@ -72,7 +72,7 @@ def _loads(table: LoadTable, distance: dict[str, Array]) -> tuple[Array, Array]:
     )
     load = np.concatenate([upper, loads.rollers.lower_radial[row][:, columns]], axis=-1)
     travelled = np.stack([distance[loads.kinds[k]] * loads.weight[k] for k in columns], axis=-1)
-    return np.swapaxes(load, 1, 2)[table.index], travelled
+    return table.pick(np.swapaxes(load, 1, 2)), travelled
 
 
 def _rollers(context: SettingContext) -> tuple[Array, Array]:

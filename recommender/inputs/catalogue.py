@@ -81,6 +81,7 @@ class Rules(Table):
     recovered: Share
     longest_loop: Annotated[PositiveLength, Field(le=300)]
     least_acceleration: Acceleration
+    most_acceleration: Acceleration = 40.0
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
 

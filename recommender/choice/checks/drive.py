@@ -55,15 +55,15 @@ def _continuous(context: SettingContext) -> Outcome:
 
 def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
     about, carrier = context.about, context.about.option.carrier
-    acceleration, jerk = context.settings.acceleration, context.settings.jerk
+    acceleration, jerk = context.swift.acceleration, context.swift.jerk
     resistance, length = context.up_resistance, carrier.magnet_length
     # While the carrier cruises over the stopped magnet's windings, resistance still heats them.
     near = length + (carrier.coupling_distance or 0.0)
-    slow = context.settings.speed**2 < 2.0 * acceleration * near
-    cruising = np.where(slow, _passing(context, resistance, context.settings.speed), 0.0)
+    slow = context.swift.speed**2 < 2.0 * context.settings.acceleration * near
+    cruising = np.where(slow, _passing(context, resistance, context.swift.speed), 0.0)
     if carrier.coupling_distance is None:
         return cruising + stop_heat(
-            about.mass,
+            context.mass,
             acceleration,
             resistance,
             length,
@@ -73,7 +73,7 @@ def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
             jerk=jerk,
         )
     return cruising + pair_stop_heat(
-        about.mass,
+        context.mass,
         acceleration,
         resistance,
         length,
@@ -89,7 +89,7 @@ def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
 def _bend_heat(context: SettingContext) -> Array:
     """Windings at the ends of a bend see the turning and the speeding up or braking beside it."""
     turning = context.bend.strongest("turning", "entering", "leaving")
-    speed = context.settings.bend_speed
+    speed = context.swift.bend_speed
     return _passing(context, turning, speed) + _passing(context, context.drive_force, speed)
 
 
@@ -103,6 +103,10 @@ def _passing(context: SettingContext, force: Array, speed: Array) -> Array:
 def _top_speed(context: SettingContext) -> Outcome:
     carrier = context.about.option.carrier
     return single(context.settings.speed, carrier.top_speed, carrier.id)
+
+
+def _house_acceleration(context: SettingContext) -> Outcome:
+    return single(context.settings.acceleration, context.about.rules.most_acceleration)
 
 
 def _speed_limit(context: SettingContext) -> Outcome | None:
@@ -166,6 +170,18 @@ CHECKS: tuple[Check[SettingContext], ...] = (
             fails="the carrier runs {demand} and {where} is rated for {limit}",
         ),
         _top_speed,
+    ),
+    Check(
+        CheckText(
+            id="house.acceleration",
+            title="Acceleration that the house builds for",
+            unit="acceleration",
+            source="rule of the catalogue; about 4 g0 is usual: common practice, no source",
+            requirements=("rate.items",),
+            evidence=("ratings-against-catalogue",),
+            fails="the carrier speeds up with {demand} where the house builds for {limit}",
+        ),
+        _house_acceleration,
     ),
     Check(
         CheckText(

@@ -37,20 +37,21 @@ Run = tuple[int, ...]
 class LapBound:
     """Bounds of one option for many settings, a row each.
 
-    ``length`` is that of one straight, the same for all settings or one for each. If ``ceiling``,
-    the bound holds for every lower bend speed as well: on a stretch that is too short to stop from
-    a bend's speed a carrier may come more slowly.
+    ``length`` is that of one straight, the same for all settings or one for each. With a ``floor``,
+    m/s, the bound holds for every bend speed between it and the setting's as well: on a stretch
+    that is too short to stop from a bend's speed a carrier may come more slowly.
     """
 
     about: OptionContext
     length: float | Array
     settings: Settings
-    ceiling: bool = False
+    floor: Array | None = None
 
     def take(self, rows: NDArray[np.intp]) -> "LapBound":
         """The bound for some of the rows."""
         length = self.length[rows] if isinstance(self.length, np.ndarray) else self.length
-        return LapBound(self.about, length, self.settings.take(rows), self.ceiling)
+        floor = None if self.floor is None else self.floor[rows]
+        return LapBound(self.about, length, self.settings.take(rows), floor)
 
     def carriers(self, lap_time: Array, at_least: ArrayLike = 1.0) -> Array:
         """Least number of carriers for laps of some time, (rows,); inf where none keeps the takt.
@@ -129,9 +130,11 @@ class LapBound:
     def from_bend(self) -> Array:
         """Least length of a stretch between a bend and a station, (rows,), m."""
         clear = self.about.bend_clearance - 0.5 * self.about.option.base
-        if self.ceiling:
-            return np.full(len(self.settings), clear)
-        return np.maximum(clear, self._stopping * _HAIR)
+        if self.floor is None:
+            return np.maximum(clear, self._stopping * _HAIR)
+        settings = self.settings
+        slowest = speed_change_distance(self.floor, 0.0, settings.acceleration, settings.jerk)
+        return np.maximum(clear, slowest)
 
     @cached_property
     def _stopping(self) -> Array:
@@ -179,7 +182,7 @@ class LapBound:
         standing = np.roll(self.about.occupied, 1) + self.about.occupied + self.exchange
         # Longer stretches take longer, which asks for more places again.
         for _ in range(2):
-            held = standing + self._time(least, bend=False)
+            held = standing + self.stretch_time(least, bend=False)
             # (places + 2 - m)·takt >= held + (places + 2·m_before - 1)·lag
             lags = (2.0 * np.roll(self.about.positions, 1) - 1.0) * lag
             spare = held + lags - (2.0 - self.about.positions) * takt
@@ -189,10 +192,10 @@ class LapBound:
             least = np.maximum(least, fit * about.spacing)
         return np.asarray(least)
 
-    def _time(self, distance: Array, *, bend: bool) -> Array:
-        """Time of stretches with a bend at one end or none, or less, never more.
+    def stretch_time(self, distance: Array, *, bend: bool) -> Array:
+        """Time of stretches with a bend at one end or none, or less, never more, s.
 
-        ``distance`` has the rows along its first axis, and perhaps others behind.
+        ``distance``, m, has the rows along its first axis, and perhaps others behind.
         """
         shape = (-1,) + (1,) * (np.ndim(distance) - 1)
         settings = self.settings
@@ -203,14 +206,16 @@ class LapBound:
         ]
         exact = leg_time(distance, start, 0.0, *limits)
         cruising = leg_time(_FAR, start, 0.0, *limits) - (_FAR - distance) / limits[0]
-        if bend and self.ceiling:
+        if bend and self.floor is not None:
             exact = self._slower(distance, exact)
         return np.where(np.isinf(exact), np.inf, np.minimum(exact, cruising))
 
     @cached_property
     def _shortest(self) -> tuple[Array, Array]:
         """Times of the shortest stretches: from or to a bend, (rows,), and to each station."""
-        return self._time(self.from_bend, bend=True), self._time(self.between, bend=False)
+        return self.stretch_time(self.from_bend, bend=True), self.stretch_time(
+            self.between, bend=False
+        )
 
     @cached_property
     def _through(self) -> Array:
@@ -230,14 +235,14 @@ class LapBound:
         left = (self.available - 2.0 * self.from_bend)[:, None] - self.between @ behind.T
         fits = (left >= -1e-9) & ~lost
         left = np.maximum(left, 0.0)
-        gain = self._time(self.from_bend[:, None] + left, bend=True) - at_bend[:, None]
+        gain = self.stretch_time(self.from_bend[:, None] + left, bend=True) - at_bend[:, None]
         # Of the stretches between stations the longest gains least from being longer still.
         least = np.where(behind[None], self.between[:, None, :], -1.0)
         longest = least.argmax(axis=2)
         most = np.take_along_axis(self.between, longest, axis=1)
         known = np.take_along_axis(possible, longest, axis=1)
         inner = behind.any(axis=1)
-        between = self._time(np.where(inner, most, 0.0) + left, bend=False) - known
+        between = self.stretch_time(np.where(inner, most, 0.0) + left, bend=False) - known
         gain = np.where(inner, np.minimum(gain, between), gain)
         total = 2.0 * at_bend[:, None] + possible @ behind.T + gain
         return np.where(fits, total, np.inf)

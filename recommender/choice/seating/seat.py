@@ -51,6 +51,7 @@ def seat(
     time_limit: float = 20.0,
     workers: int = 1,
     first_found: bool = False,
+    floor: float | None = None,
     seed: int = 0,
 ) -> Seated | None:
     """Places of the stations and orders of the sections of one option on given straights.
@@ -72,6 +73,9 @@ def seat(
         Threads of the solver. What is proven does not depend on it, nor on the seed.
     first_found : bool
         Whether any placement will do.
+    floor : float, m/s, optional
+        The least bend speed, if the settings stand for all from there up to their own. What is
+        found then need not do for any single one of them.
     seed : int
         Of the solver.
 
@@ -95,7 +99,8 @@ def seat(
     ]
     if len(settings) != 1 or abs(sides[0] - sides[1]) > 1e-9:
         raise ValueError("seating takes one row of settings and two sides of the same length")
-    tables = SeatingTables(about, sides[0], settings, carriers, step or place_step(sides[0]))
+    step = step or place_step(sides[0])
+    tables = SeatingTables(about, sides[0], settings, carriers, step, floor)
     if tables.refuted:
         return None
     orders = Orders.of(names, lengths, front), Orders.of(names, lengths, back)

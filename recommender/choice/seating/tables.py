@@ -24,7 +24,7 @@ from recommender.inputs.case import Station
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import places_utilisation, station_utilisation
-from recommender.physics.motion import leg_time
+from recommender.physics.motion import leg_time, speed_change_distance
 
 Flags = NDArray[np.bool_]
 Whole = NDArray[np.int64]
@@ -36,13 +36,18 @@ MICROSECONDS = 1e6
 
 @dataclass(frozen=True)
 class SeatingTables:
-    """One option with one row of settings and a number of carriers on straights of one length."""
+    """One option with one row of settings and a number of carriers on straights of one length.
+
+    With a ``floor``, m/s, the row stands for every bend speed from there up to its own: no place
+    that does for one of them is left out.
+    """
 
     about: OptionContext
     straight: float
     settings: Settings
     carriers: int
     step: float
+    floor: float | None = None
 
     @property
     def stations(self) -> tuple[Station, ...]:
@@ -173,7 +178,11 @@ class SeatingTables:
     def _at_bend(self, distance: Array) -> Array:
         # Places that are too near to a bend are sorted out elsewhere.
         known = np.maximum(np.round(distance, 9), 0.0)
-        return leg_time(known, self.bend_speed, 0.0, *self.limits)
+        if self.floor is None:
+            return leg_time(known, self.bend_speed, 0.0, *self.limits)
+        bound = LapBound(self.about, self.straight, self.settings, np.array([self.floor]))
+        brakes = speed_change_distance(self.floor, 0.0, *self.limits[1:])
+        return np.where(known >= brakes, bound.stretch_time(known[None], bend=True)[0], np.inf)
 
     @cached_property
     def through(self) -> float:

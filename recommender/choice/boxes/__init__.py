@@ -1,0 +1,1 @@
+"""The continuous range of motion settings, bounded box by box."""

@@ -1,0 +1,220 @@
+"""What the settings of a box cannot undercut on a build, wherever its stations stand.
+
+The quickest corner of a box bounds lap, exchange and so the number of carriers from below; its
+gentlest corner bounds forces, wear, energy and power. Where one number falls with the one and rises
+with the other (an energy is a force times a time), each takes the corner at which it is least, so
+that the bound meets the true value as the box shrinks.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice import rounding
+from recommender.choice.boxes.box import Boxes
+from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.electrical import NEVER
+from recommender.choice.lap import Lap, LegPlan
+from recommender.choice.power import lap_energy, lap_peak_power
+from recommender.choice.price_bound import PricedBuild
+from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.proof.lap_bound import LapBound
+from recommender.choice.setting import SettingContext
+from recommender.choice.wear import carrier_life, most_laps_of_each_roller
+from recommender.choice.workshop import Workshop
+from recommender.physics.constants import Array
+from recommender.physics.motion import leg_peak_speed, speed_change_distance, speed_change_time
+
+
+@dataclass(frozen=True)
+class Bounded:
+    """Boxes on one build, and what no setting of each undercuts: carriers and price."""
+
+    priced: PricedBuild
+    boxes: Boxes
+    carriers: NDArray[np.int64]
+    price: NDArray[np.int64]
+
+    @property
+    def least(self) -> Cents:
+        """The price that none of them undercuts."""
+        return int(self.price.min(initial=NEVER))
+
+    def take(self, rows: NDArray[np.intp]) -> "Bounded":
+        """Some of the boxes."""
+        return Bounded(self.priced, self.boxes.take(rows), self.carriers[rows], self.price[rows])
+
+    def joined(self, other: "Bounded") -> "Bounded":
+        """These boxes and others on the same build."""
+        return Bounded(
+            self.priced,
+            Boxes.joined([self.boxes, other.boxes]),
+            np.concatenate([self.carriers, other.carriers]),
+            np.concatenate([self.price, other.price]),
+        )
+
+    def below(self, price: Cents) -> "Bounded":
+        """The boxes in which something may cost less."""
+        return self.take(np.flatnonzero(self.price < price))
+
+
+def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
+    """Boxes in which something may hold on a build, with the least that it may cost.
+
+    Parameters
+    ----------
+    priced : PricedBuild
+    boxes : Boxes
+    workshop : Workshop
+    """
+    about = boxes.axes.about
+    hop = max(about.spacing, about.bend_spacing) * float(about.positions.max())
+    longest = max(priced.build.length - about.option.base, hop)
+    boxes = boxes.trimmed().reaching(longest)
+    context = boxes.context
+    rows = np.arange(len(boxes))
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(context) if len(rows) else None
+        if outcome is not None:
+            holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            if len(holds) < len(rows):
+                rows, context = rows[holds], context.take(holds)
+    if not len(rows):
+        nothing = np.empty(0, dtype=np.int64)
+        return Bounded(priced, boxes.take(rows), nothing, nothing)
+    slowest = context.settings.bend_speed
+    lap = LapBound(context.about, priced.build.length, context.swift, slowest)
+    carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
+    able = np.flatnonzero(np.isfinite(carriers))
+    number = carriers[able].astype(np.int64)
+    price = _least_price(priced, context.take(able), number, workshop, lap.take(able))
+    found = Bounded(priced, boxes.take(rows[able]), number, price)
+    return found.below(NEVER)
+
+
+def _for_life(context: SettingContext, lap: LapBound) -> Array:
+    """Carriers without which the rollers cannot last, however a lap is shared out, (rows,)."""
+    about = context.about
+    turning = 2.0 * (about.bend_length + about.option.base)
+    laps = carrier_life(most_laps_of_each_roller(context, 2.0 * lap.available, turning))
+    return np.ceil(about.case.life.hours * 3600.0 / (about.takt * laps) - 1e-6)
+
+
+def _least_price(
+    priced: PricedBuild,
+    context: SettingContext,
+    carriers: NDArray[np.int64],
+    workshop: Workshop,
+    bound: LapBound,
+) -> NDArray[np.int64]:
+    """Price with so many carriers and the cheapest supplies for the least power, (rows,)."""
+    if not len(carriers):
+        return np.empty(0, dtype=np.int64)
+    mean, peak = least_powers(context, carriers.astype(np.float64), bound)
+    idle_power = priced.sections * workshop.catalogue.catalogue.section_idle_power
+    idle = rounding.demand(idle_power, "power")
+    sets = workshop.electrical.choice(priced.sections)
+    supply = sets.cheapest(*(rounding.demand(power, "power") + idle for power in (mean, peak)))
+    control = workshop.electrical.controller_price(priced.sections, carriers)
+    price = (
+        priced.base
+        + carriers * carrier_price(context.about.option, workshop.catalogue)
+        + sets.price[supply]
+        + control
+    )
+    return np.where((supply >= 0) & (control < NEVER), price, NEVER)
+
+
+def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> tuple[Array, Array]:
+    """Mean and peak power that no setting of a box undercuts at any places, (rows,), W.
+
+    Longer stretches take more energy and reach higher speeds, so each is taken as short as may be.
+    """
+    turning = 2.0 * (bound.about.bend_length + bound.about.option.base)
+    means, peaks = [], []
+    for plan in filter(None, (_both_sides(bound, context), _one_side(bound, context))):
+        lap = least_lap(plan, context)
+        rest = 2.0 * bound.available - (plan.times[:, None] * plan.distance).sum(axis=0)
+        energy = lap_energy(context, lap, turning)
+        energy = energy + context.cruise_resistance * np.maximum(rest, 0.0)
+        means.append(energy / bound.about.takt)
+        peaks.append(lap_peak_power(context, lap, carriers))
+    return np.min(means, axis=0), np.min(peaks, axis=0)
+
+
+def least_lap(plan: LegPlan, context: SettingContext) -> Lap:
+    """A lap whose speeds are the least of a box and whose times the shortest.
+
+    What it takes to run it bounds what any setting of the box takes: a carrier speeds up at least
+    from the quickest bend to the slowest peak, and no sooner than at the greatest acceleration.
+    """
+    slow, swift = context.settings, context.swift
+    distance = plan.distance if plan.distance.ndim == 2 else plan.distance[:, None]
+    from_bend, to_bend = plan.from_bend[:, None], plan.to_bend[:, None]
+    ends = (np.where(side, slow.bend_speed, 0.0) for side in (from_bend, to_bend))
+    start, end = ends
+    peak = leg_peak_speed(distance, start, end, slow.speed, slow.acceleration, slow.jerk)
+    peak = np.where(np.isnan(peak), np.maximum(start, end), peak)
+    start, end = (
+        np.where(side, np.minimum(swift.bend_speed, peak), 0.0) for side in (from_bend, to_bend)
+    )
+    up_time = speed_change_time(peak - start, swift.acceleration, swift.jerk)
+    down_time = speed_change_time(peak - end, swift.acceleration, swift.jerk)
+    up_distance, down_distance = 0.5 * up_time * (peak + start), 0.5 * down_time * (peak + end)
+    cruise = np.maximum(distance - up_distance - down_distance, 0.0)
+    return Lap(
+        plan=plan,
+        settings=slow,
+        start=start,
+        end=end,
+        peak=peak,
+        up_time=up_time,
+        up_distance=up_distance,
+        down_time=down_time,
+        down_distance=down_distance,
+        cruise=cruise,
+        cruise_time=cruise / swift.speed,
+        moving_time=np.zeros(len(slow)),
+        feasible=np.ones(len(slow), dtype=np.bool_),
+    )
+
+
+def _both_sides(bound: LapBound, context: SettingContext) -> LegPlan | None:
+    """Shortest stretches of a lap with stations on both straights."""
+    if not bound.shared.both_sides:
+        return None
+    between = len(bound.about.positions) - 2
+    return _plan(bound, context, at_bends=2, between=between, through=0)
+
+
+def _one_side(bound: LapBound, context: SettingContext) -> LegPlan | None:
+    """Shortest stretches of a lap with all stations on one straight."""
+    if not bound.shared.one_side:
+        return None
+    between = len(bound.about.positions) - 1
+    return _plan(bound, context, at_bends=1, between=between, through=1)
+
+
+def _plan(
+    bound: LapBound, context: SettingContext, *, at_bends: int, between: int, through: int
+) -> LegPlan:
+    slow, swift = context.settings, context.swift
+    stopping = speed_change_distance(slow.bend_speed, 0.0, swift.acceleration, swift.jerk)
+    near = np.maximum(bound.from_bend, stopping)
+    legs = [
+        (near, True, False, at_bends),
+        (bound.between.min(axis=1), False, False, between),
+        (near, False, True, at_bends),
+        (np.maximum(bound.available, 0.0), True, True, through),
+    ]
+    kept = [leg for leg in legs if leg[3]]
+    return LegPlan(
+        distance=np.stack([leg[0] for leg in kept]),
+        from_bend=np.array([leg[1] for leg in kept]),
+        to_bend=np.array([leg[2] for leg in kept]),
+        together=np.ones(len(kept)),
+        times=np.array([float(leg[3]) for leg in kept]),
+        order=(),
+    )

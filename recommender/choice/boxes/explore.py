@@ -1,0 +1,243 @@
+"""The least price of one option over all its motion settings, builds and tried placements.
+
+Builds come in the order of a price that they cannot undercut. On each the settings are one box at
+first. A box that cannot be cheaper than the best known is dropped; of the others some settings are
+looked at, and each is halved, until none is left or they are as small as boxes get. What is left
+then may be cheaper only where the stations stand elsewhere, or not at all.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from time import monotonic
+
+import numpy as np
+
+from recommender.choice.boxes.axes import Axes
+from recommender.choice.boxes.bound import Bounded, bounded
+from recommender.choice.boxes.box import Boxes
+from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.electrical import NEVER
+from recommender.choice.layout import LoopContext, placed_on
+from recommender.choice.placement import Loop
+from recommender.choice.price_bound import PricedBuild, by_bound
+from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.search import Candidate, candidates_on
+from recommender.choice.seating.seat import seat
+from recommender.choice.setting import SettingContext
+from recommender.choice.unknown import Unknown
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import Case
+from recommender.physics.constants import Array
+from recommender.physics.slosh import sloshing_period
+
+MOST_BOXES = 20_000
+"""Boxes of one option that are looked at before the rest is left as it is."""
+
+MOST_SEATINGS = 60
+"""Attempts to seat the stations of one option for boxes of settings."""
+
+_SEATED_EVERY = 4
+
+
+@dataclass
+class Explored:
+    """What is known about an option.
+
+    ``candidates`` are configurations that hold where stations were tried, cheapest first; ``left``
+    are boxes, build by build, that might hold something cheaper elsewhere, or were not reached.
+    """
+
+    axes: Axes
+    deadline: float = np.inf
+    candidates: list[Candidate] = field(default_factory=list)
+    left: list[Bounded] = field(default_factory=list)
+    boxes: int = 0
+    seatings: int = 0
+
+    @property
+    def spent(self) -> bool:
+        """Whether no more boxes may be looked at."""
+        return self.boxes > MOST_BOXES or monotonic() > self.deadline
+
+    @property
+    def seated_out(self) -> bool:
+        """Whether no more stations may be seated."""
+        return self.seatings >= MOST_SEATINGS or monotonic() > self.deadline
+
+    @property
+    def price(self) -> Cents:
+        """The least price that was found."""
+        return min((candidate.price for candidate in self.candidates), default=NEVER)
+
+    @property
+    def bound(self) -> Cents:
+        """A price that nothing undercuts, as far as is known."""
+        return min([self.price, *(entry.least for entry in self.left)])
+
+
+def explore(
+    axes: Axes, workshop: Workshop, at_most: Cents = NEVER, *, deadline: float = np.inf
+) -> Explored:
+    """The cheapest candidates of an option, and all that might be cheaper.
+
+    Parameters
+    ----------
+    axes : Axes
+    workshop : Workshop
+    at_most : int
+        Cents; nothing dearer is of interest.
+    deadline : float, s
+        Reading of the monotonic clock after which the rest is left as it is.
+    """
+    explored = Explored(axes, deadline)
+    if not axes.hold:
+        return explored
+    whole = Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()
+    if not len(whole):
+        return explored
+    opened = []
+    for priced in by_bound(whole.context_of_quickest, workshop):
+        if priced.bound > min(at_most, explored.price):
+            break
+        first = bounded(priced, whole, workshop).below(min(at_most + 1, explored.price))
+        if len(first.price):
+            build = _Build(first, workshop, explored, min(at_most + 1, NEVER))
+            build.look(first, build.loops)
+            opened.append(build)
+    for build in sorted(opened, key=lambda build: build.first.least):
+        build.divide()
+    explored.left = [entry for entry in explored.left if entry.least < explored.price]
+    explored.candidates.sort(key=lambda candidate: (candidate.price, candidate.used))
+    return explored
+
+
+def ramp_times(case: Case, usual: float) -> tuple[float, float]:
+    """Times in which the acceleration may be built up; slower ones too where a liquid sloshes."""
+    liquid = case.load.liquid
+    if liquid is None:
+        return usual, usual
+    return usual, max(float(sloshing_period(liquid.length, liquid.depth)), 2.0 * usual)
+
+
+class _Build:
+    """The boxes of an option on one build."""
+
+    def __init__(
+        self, first: Bounded, workshop: Workshop, explored: Explored, below: Cents
+    ) -> None:
+        self.first, self.workshop, self.explored, self.below = first, workshop, explored, below
+        self.loops: list[LoopContext] = placed_on(explored.axes.about, first.priced.build)
+
+    @property
+    def priced(self) -> PricedBuild:
+        return self.first.priced
+
+    @property
+    def limit(self) -> Cents:
+        """What is to be undercut."""
+        return min(self.explored.price, self.below)
+
+    def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
+        """Look at some settings of the boxes on some loops."""
+        setting, used = holding(some.boxes)
+        if not len(used):
+            return
+        for on in loops:
+            found = candidates_on(self.priced, on, setting, used, self.workshop, self.limit)
+            self.explored.candidates += [entry for entry in found if entry.price < self.below]
+
+    def divide(self) -> None:
+        """Halve the boxes until nothing among them can be cheaper, or none can be halved."""
+        some, fine, depth = self.first, [], 0
+        while len(some.price):
+            if depth % _SEATED_EVERY == 0:
+                some = self.seatable(some)
+            divisible = some.boxes.divisible
+            fine.append(some.take(np.flatnonzero(~divisible)))
+            some = some.take(np.flatnonzero(divisible))
+            if not len(some.price):
+                break
+            if self.explored.spent:
+                fine.append(some)
+                break
+            self.explored.boxes += 2 * len(some.price)
+            some = bounded(self.priced, some.boxes.halves(), self.workshop).below(self.limit)
+            if len(some.price):
+                self.look(some, self.loops)
+                some = some.below(self.limit)
+            depth += 1
+        self.explored.left += [
+            left for entry in fine if len((left := self.settled(entry.below(self.limit))).price)
+        ]
+
+    def settled(self, some: Bounded) -> Bounded:
+        """What of some boxes cannot be refuted by seating, halving them by their number."""
+        some = self.seatable(some)
+        if len(some.price) < 2 or self.explored.seated_out:
+            return some
+        halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
+        first, second = (self.settled(some.take(rows)) for rows in halves)
+        return first.joined(second).below(self.limit)
+
+    def seatable(self, some: Bounded) -> Bounded:
+        """The boxes for which there may be places for the stations, with the carriers they need.
+
+        One that is as quick as the quickest setting of all of them is seated for each number of
+        carriers. Where it finds no places, none of them does, and one carrier more may help.
+        """
+        each = carrier_price(self.explored.axes.about.option, self.workshop.catalogue)
+        kept: list[Bounded] = []
+        while len(some.price) and not self.explored.seated_out:
+            fewest = some.carriers == some.carriers.min()
+            these, some = some.take(np.flatnonzero(fewest)), some.take(np.flatnonzero(~fewest))
+            carriers = int(these.carriers[0])
+            self.explored.seatings += 1
+            try:
+                on = self._seated(these, carriers)
+            except Unknown:
+                kept.append(these)
+                continue
+            if on is not None:
+                self.loops = [*self.loops[:2], on]
+                self.look(these, [on])
+                kept.append(these)
+            else:
+                more = replace(these, carriers=these.carriers + 1, price=these.price + each)
+                some = more.joined(some)
+            some = some.below(self.limit)
+        for entry in kept:
+            some = some.joined(entry)
+        return some.below(self.limit)
+
+    def _seated(self, some: Bounded, carriers: int) -> LoopContext | None:
+        """Some place for every station at which the quickest of the settings keeps the takt."""
+        about, build, hull = self.explored.axes.about, self.priced.build, some.boxes.hull
+        seated = seat(
+            about,
+            build.front,
+            build.back,
+            hull.quickest,
+            carriers,
+            first_found=True,
+            floor=float(hull.gentlest.bend_speed[0]),
+            time_limit=5.0,
+        )
+        if seated is None:
+            return None
+        loop = Loop(build.length, about.bend_length)
+        return LoopContext(about, loop, seated.placement, seated.front, seated.back)
+
+
+def holding(boxes: Boxes) -> tuple[SettingContext, Array]:
+    """Settings of some boxes in which every check without a loop holds, and what they use."""
+    setting = boxes.points()
+    straight, bend = boxes.axes.straight, boxes.axes.bend
+    shares = [setting.straight.pick(straight.used), setting.bend.pick(bend.used)]
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(setting)
+        if outcome is not None:
+            shares.append(outcome.utilisation())
+    used = np.max(shares, axis=0)
+    rows = np.flatnonzero(used <= HOLDS)
+    return setting.take(rows), used[rows]

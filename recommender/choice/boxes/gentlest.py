@@ -1,0 +1,216 @@
+"""The gentlest motion of a configuration whose price is known.
+
+Of all settings that hold every check with the same carriers, loop and supplies, the one with the
+least acceleration is taken, of these the one with the least bend speed, then with the least top
+speed. Accelerations and speeds are round numbers, so that what is printed is what was audited. A
+coarse table of settings is looked at first, then ever finer ones below the best that is known.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice import rounding
+from recommender.choice.boxes.axes import Axes
+from recommender.choice.checks import (
+    BEND_CHECKS,
+    FLEET_CHECKS,
+    GEOMETRY_CHECKS,
+    LAYOUT_CHECKS,
+    SETTING_CHECKS,
+    STRAIGHT_CHECKS,
+)
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.grid import jerk_for, worst
+from recommender.choice.lap import Settings
+from recommender.choice.layout import LayoutContext, LoopContext
+from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.power import mean_power, peak_fleet_power
+from recommender.choice.screen import fastest
+from recommender.choice.setting import LoadTable, SettingContext
+from recommender.choice.takt import loop_takt
+from recommender.physics.constants import Array
+
+DIGITS = 3
+"""Digits of an acceleration or a speed that are printed, and so are audited."""
+
+_MORE_DIGITS = 6
+_STEPS = 20
+_SPEEDS = 12
+_PASSES = 4
+_MOST_TAKTS = 40
+
+Triple = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Fixed:
+    """What stays as it is while the motion becomes gentler: loop, carriers, power that is bought.
+
+    Powers are whole milliwatts that the supplies may give at most.
+    """
+
+    axes: Axes
+    on: LoopContext
+    carriers: int
+    mean_power: int
+    peak_power: int
+    ramp_time: float
+
+    @staticmethod
+    def of(
+        axes: Axes,
+        on: LoopContext,
+        carriers: int,
+        setting: SettingContext,
+        supplies: Sequence[tuple[int, int]],
+    ) -> "Fixed":
+        """From a setting that works, and mean and peak power of each supply, mW."""
+        settings = setting.settings
+        ramp = float(settings.acceleration[0] / settings.jerk[0])
+        mean, peak = (sum(powers) for powers in zip(*supplies, strict=True))
+        return Fixed(axes, on, carriers, mean, peak, ramp)
+
+
+def gentlest(fixed: Fixed, known: SettingContext) -> SettingContext:
+    """The gentlest setting in round numbers that holds, or the known one if none does.
+
+    Parameters
+    ----------
+    fixed : Fixed
+    known : SettingContext
+        One setting that holds.
+    """
+    for digits in (DIGITS, _MORE_DIGITS):
+        found = _Search(fixed, digits).run(float(known.settings.acceleration[0]))
+        if found is not None:
+            return found
+    return known
+
+
+class _Search:
+    """Looks for the least acceleration, then the least bend speed, then the least top speed."""
+
+    def __init__(self, fixed: Fixed, digits: int) -> None:
+        self.fixed, self.digits = fixed, digits
+        axes = fixed.axes
+        self.bends = float(axes.bend.values[0]), float(axes.bend.values[-1])
+        self.speeds = axes.slowest, axes.fastest
+
+    def run(self, acceleration: float) -> SettingContext | None:
+        """The gentlest setting with at most some acceleration, or about that."""
+        speeds = self._steps(*self.speeds, _SPEEDS)
+        ways: tuple[Callable[[Array, Triple], tuple[Array, Array, Array]], ...] = (
+            lambda tried, _: (tried, self._steps(*self.bends, _SPEEDS), speeds),
+            lambda tried, at: (np.array(at[:1]), tried, self._steps(*self.speeds, 2 * _SPEEDS)),
+            lambda tried, at: (np.array(at[:1]), np.array(at[1:2]), tried),
+        )
+        least = float(self.fixed.axes.straight.values[0]), self.bends[0], self.speeds[0]
+        found = (acceleration, *least[1:])
+        hit: Triple | None = None
+        for axis, way in enumerate(ways):
+            low = least[axis]
+            # Each pass looks between the least that holds and the last that does not.
+            for _ in range(_PASSES):
+                tried = self._steps(low, found[axis], _STEPS)
+                hit = _first(self.fixed, *way(tried, found))
+                if hit is None:
+                    break
+                found, earlier = hit, tried[tried < hit[axis]]
+                if not len(earlier):
+                    break
+                low = float(earlier[-1])
+            if hit is None and axis == 0:
+                return None
+        return _table(self.fixed, *(np.array([value]) for value in found))
+
+    def _steps(self, least: float, most: float, count: int) -> Array:
+        """Round numbers from one to another, a ratio apart, none beyond them."""
+        inner = least * (max(most, least) / least) ** np.linspace(0.0, 1.0, count)
+        steps = np.unique(rounded_down(inner, self.digits))
+        within = steps[(steps >= least * (1.0 - 1e-12)) & (steps <= most * (1.0 + 1e-12))]
+        return within if len(within) else np.array([least])
+
+
+def rounded_down(values: Array, digits: int = DIGITS) -> Array:
+    """The last number of so many digits.
+
+    Examples
+    --------
+    >>> rounded_down(np.array([0.65211, 1.48])).tolist()
+    [0.652, 1.48]
+    """
+    step = 10.0 ** (np.floor(np.log10(values)) - (digits - 1))
+    whole = np.floor(values / step + 1e-9) * step
+    # Decimal numbers without a trace of binary fractions.
+    return np.array([float(f"{value:.{digits}g}") for value in whole])
+
+
+def _table(fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
+    """All settings of some accelerations, bend speeds and top speeds, gentlest first."""
+    about = fixed.axes.about
+    straight = straight_loads(about.alone, acceleration[None])
+    bend = bend_loads(about.alone, bend_speed[None])
+    first, second = np.arange(len(acceleration)), np.arange(len(bend_speed))
+    grid = np.meshgrid(first, second, speed, indexing="ij")
+    a, b, v = grid[0].ravel(), grid[1].ravel(), np.asarray(grid[2].ravel(), dtype=np.float64)
+    rows = np.flatnonzero(bend_speed[b] <= v)
+    a, b, v = a[rows], b[rows], v[rows]
+    jerk = rounded_down(jerk_for(acceleration, fixed.ramp_time, about.case))[a]
+    settings = Settings(acceleration[a], jerk, v, bend_speed[b])
+    return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
+
+
+def _first(fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array) -> Triple | None:
+    """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
+    setting = _table(fixed, acceleration, bend_speed, speed)
+    settings = setting.settings
+    for row in holding_rows(fixed, setting)[:_MOST_TAKTS]:
+        if _keeps_takt(fixed, setting.take(np.array([row]))):
+            return (
+                float(settings.acceleration[row]),
+                float(settings.bend_speed[row]),
+                float(settings.speed[row]),
+            )
+    return None
+
+
+def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
+    """Whether batches keep their takt exactly; without any, the other checks see to it."""
+    about = setting.about
+    if about.positions.max() == 1.0:
+        return True
+    layout = LayoutContext(fixed.on, setting, fixed.carriers)
+    return loop_takt(layout, fixed.carriers) <= HOLDS * about.takt
+
+
+def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:
+    """Rows of settings that hold every check with what is fixed."""
+    top = fastest(setting.straight, fixed.axes.fastest)
+    used = [
+        setting.straight.pick(worst(STRAIGHT_CHECKS, setting.straight.loads)[0]),
+        setting.bend.pick(worst(BEND_CHECKS, setting.bend.loads)[0]),
+    ]
+    rows = np.flatnonzero((np.max(used, axis=0) <= HOLDS) & (setting.settings.speed <= top))
+    setting = setting.take(rows)
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(setting) if len(rows) else None
+        if outcome is not None:
+            kept = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            rows, setting = rows[kept], setting.take(kept)
+    layout = LayoutContext(fixed.on, setting, fixed.carriers)
+    for asked in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS):
+        outcome = asked.evaluate(layout) if len(rows) else None
+        if outcome is not None:
+            kept = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            if len(kept) < len(rows):
+                rows = rows[kept]
+                layout = LayoutContext(fixed.on, layout.setting.take(kept), fixed.carriers)
+    if len(rows):
+        idle = rounding.demand(layout.idle_power, "power")
+        mean = rounding.demand(mean_power(layout), "power") + idle
+        peak = rounding.demand(peak_fleet_power(layout), "power") + idle
+        rows = rows[(mean <= fixed.mean_power) & (peak <= fixed.peak_power)]
+    return rows
