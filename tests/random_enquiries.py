@@ -31,13 +31,19 @@ def random_table(rng: np.random.Generator) -> dict[str, Any]:
         "held": str(rng.choice(HELD)),
         "friction": 0.4,
     }
-    # A light load is asked for more often a minute than a heavy one.
-    most = 70.0 / (1.0 + mass / 15.0)
+    stations = [_station(rng, number) for number in range(int(rng.integers(2, 5)))]
+    # A light load is asked for more often a minute than a heavy one, and none more often than its
+    # stations can serve it.
+    served = min(
+        60.0 * station.get("positions", 1) / (float(station["dwell"].split()[0]) + 0.8)
+        for station in stations
+    )
+    most = min(70.0 / (1.0 + mass / 15.0), served)
     table: dict[str, Any] = {
         "load": load,
         "rate": {"items": f"{rng.uniform(0.1, 1.0) * most:.1f}/min"},
         "life": {"hours": float(rng.choice([8000.0, 20000.0, 60000.0]))},
-        "station": [_station(rng, number) for number in range(int(rng.integers(2, 5)))],
+        "station": stations,
     }
     if rng.random() < 0.3:
         table["tooling"] = {"mass": f"{0.1 * mass:.2f} kg"}

@@ -7,7 +7,15 @@ from typing import Final
 
 from recommender.choice.audit import Audit
 from recommender.choice.boxes.axes import axes_of
-from recommender.choice.boxes.explore import Explored, explore
+from recommender.choice.boxes.explore import (
+    CLOSE,
+    GLANCE,
+    Explored,
+    explore,
+    explore_further,
+    least_price,
+)
+from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
 from recommender.choice.look import Looked, look, made_gentle
 from recommender.choice.options import Option, list_options
@@ -66,9 +74,20 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
     explored = _explored(options, workshop, deadline)
-    candidates = {id_: within_budget(entry.candidates, case) for id_, entry in explored.items()}
-    best, refused = _cheapest([c for found in candidates.values() for c in found], workshop)
-    failing = [option for option in options if not candidates.get(option.id)]
+    affordable = {id_: within_budget(entry.candidates, case) for id_, entry in explored.items()}
+    best, refused = _cheapest([c for found in affordable.values() for c in found], workshop)
+    limit = best.price if best else NEVER
+    for id_, entry in explored.items():
+        # What may undercut the best, or has not been seen to work, is looked at closely.
+        if entry.left and (entry.bound < limit or not entry.candidates):
+            explored[id_] = explore_further(entry, workshop, CLOSE, limit)
+            found = within_budget(explored[id_].candidates, case)
+            again, more = _cheapest([c for c in found if c.price < limit], workshop)
+            refused += more
+            if again is not None and again.price < limit:
+                best, limit = again, again.price
+            affordable[id_] = found
+    failing = [option for option in options if not affordable.get(option.id)]
     screened = _screened(failing, workshop)
     looked = tuple(
         look(explored.get(option.id), screened.get(option.id), refused, workshop, option)
@@ -96,9 +115,14 @@ def _explored(
         for option in options
         if passes_alone(OptionContext(option, workshop.case, workshop.catalogue))
     ]
+    waiting = [
+        (least_price(axes, workshop), number, axes)
+        for number, axes in enumerate(axes_of(able, workshop.case, workshop.catalogue))
+    ]
+    # Where the time runs out, what is most promising has been looked at.
     return {
-        axes.about.option.id: explore(axes, workshop, deadline=deadline)
-        for axes in axes_of(able, workshop.case, workshop.catalogue)
+        axes.about.option.id: explore(axes, workshop, GLANCE, deadline=deadline)
+        for _, _, axes in sorted(waiting)
     }
 
 

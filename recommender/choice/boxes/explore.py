@@ -20,7 +20,7 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LoopContext, placed_on
 from recommender.choice.placement import Loop
-from recommender.choice.price_bound import PricedBuild, by_bound
+from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
 from recommender.choice.pricing import Cents, carrier_price
 from recommender.choice.search import Candidate, candidates_on
 from recommender.choice.seating.seat import seat
@@ -31,11 +31,22 @@ from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 from recommender.physics.slosh import sloshing_period
 
-MOST_BOXES = 20_000
-"""Boxes of one option that are looked at before the rest is left as it is."""
 
-MOST_SEATINGS = 60
-"""Attempts to seat the stations of one option for boxes of settings."""
+@dataclass(frozen=True)
+class Effort:
+    """How closely an option is looked at, counted in work and not in time.
+
+    ``boxes`` may be looked at and stations be seated ``seatings`` times before the rest is left as
+    it is. Boxes that are as small as boxes get are seated one by one only if it is ``close``.
+    """
+
+    boxes: int
+    seatings: int
+    close: bool = True
+
+
+GLANCE = Effort(boxes=600, seatings=3, close=False)
+CLOSE = Effort(boxes=20_000, seatings=60)
 
 _SEATED_EVERY = 4
 
@@ -49,6 +60,7 @@ class Explored:
     """
 
     axes: Axes
+    effort: Effort
     deadline: float = np.inf
     candidates: list[Candidate] = field(default_factory=list)
     left: list[Bounded] = field(default_factory=list)
@@ -58,12 +70,12 @@ class Explored:
     @property
     def spent(self) -> bool:
         """Whether no more boxes may be looked at."""
-        return self.boxes > MOST_BOXES or monotonic() > self.deadline
+        return self.boxes > self.effort.boxes or monotonic() > self.deadline
 
     @property
     def seated_out(self) -> bool:
         """Whether no more stations may be seated."""
-        return self.seatings >= MOST_SEATINGS or monotonic() > self.deadline
+        return self.seatings >= self.effort.seatings or monotonic() > self.deadline
 
     @property
     def price(self) -> Cents:
@@ -75,9 +87,15 @@ class Explored:
         """A price that nothing undercuts, as far as is known."""
         return min([self.price, *(entry.least for entry in self.left)])
 
+    def tidy(self) -> "Explored":
+        """The same with the cheapest first, and without what cannot be cheaper."""
+        self.left = [left for entry in self.left if len((left := entry.below(self.price)).price)]
+        self.candidates.sort(key=lambda candidate: (candidate.price, candidate.used))
+        return self
+
 
 def explore(
-    axes: Axes, workshop: Workshop, at_most: Cents = NEVER, *, deadline: float = np.inf
+    axes: Axes, workshop: Workshop, effort: Effort = CLOSE, *, deadline: float = np.inf
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -85,31 +103,59 @@ def explore(
     ----------
     axes : Axes
     workshop : Workshop
-    at_most : int
-        Cents; nothing dearer is of interest.
+    effort : Effort
     deadline : float, s
         Reading of the monotonic clock after which the rest is left as it is.
     """
-    explored = Explored(axes, deadline)
-    if not axes.hold:
-        return explored
-    whole = Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()
-    if not len(whole):
+    explored = Explored(axes, effort, deadline)
+    whole = everything(axes) if axes.hold else None
+    if not whole:
         return explored
     opened = []
     for priced in by_bound(whole.context_of_quickest, workshop):
-        if priced.bound > min(at_most, explored.price):
+        if priced.bound > explored.price:
             break
-        first = bounded(priced, whole, workshop).below(min(at_most + 1, explored.price))
+        first = bounded(priced, whole, workshop).below(explored.price)
         if len(first.price):
-            build = _Build(first, workshop, explored, min(at_most + 1, NEVER))
+            build = _Build(priced, workshop, explored)
             build.look(first, build.loops)
-            opened.append(build)
-    for build in sorted(opened, key=lambda build: build.first.least):
-        build.divide()
-    explored.left = [entry for entry in explored.left if entry.least < explored.price]
-    explored.candidates.sort(key=lambda candidate: (candidate.price, candidate.used))
-    return explored
+            if explored.candidates:
+                opened.append((build, first))
+            else:
+                # Something that works spares looking closely at most other builds.
+                build.divide(first)
+    for build, first in sorted(opened, key=lambda entry: entry[1].least):
+        build.divide(first)
+    return explored.tidy()
+
+
+def explore_further(
+    explored: Explored, workshop: Workshop, effort: Effort, below: Cents = NEVER
+) -> Explored:
+    """Look more closely at what was left of an option, as far as it may cost less than a price."""
+    further = replace(explored, effort=effort, left=[], boxes=0, seatings=0)
+    for entry in sorted(explored.left, key=lambda entry: entry.least):
+        if entry.least < below:
+            _Build(entry.priced, workshop, further, below).divide(entry)
+        else:
+            further.left.append(entry)
+    return further.tidy()
+
+
+def least_price(axes: Axes, workshop: Workshop) -> Cents:
+    """A price that no configuration of an option undercuts, roughly; `NEVER` if none works."""
+    whole = everything(axes) if axes.hold else None
+    if not whole:
+        return NEVER
+    most = whole.quickest
+    limits = (most.acceleration, most.speed, most.bend_speed)
+    prices = BuildPrices.of(axes.about, workshop).rough_bound(*(float(v[0]) for v in limits))
+    return int(prices.min(initial=NEVER))
+
+
+def everything(axes: Axes) -> Boxes:
+    """One box with all that an option may do; none if it can do nothing."""
+    return Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()
 
 
 def ramp_times(case: Case, usual: float) -> tuple[float, float]:
@@ -121,17 +167,13 @@ def ramp_times(case: Case, usual: float) -> tuple[float, float]:
 
 
 class _Build:
-    """The boxes of an option on one build."""
+    """The boxes of an option on one build; nothing that costs as much as ``below`` matters."""
 
     def __init__(
-        self, first: Bounded, workshop: Workshop, explored: Explored, below: Cents
+        self, priced: PricedBuild, workshop: Workshop, explored: Explored, below: Cents = NEVER
     ) -> None:
-        self.first, self.workshop, self.explored, self.below = first, workshop, explored, below
-        self.loops: list[LoopContext] = placed_on(explored.axes.about, first.priced.build)
-
-    @property
-    def priced(self) -> PricedBuild:
-        return self.first.priced
+        self.priced, self.workshop, self.explored, self.below = priced, workshop, explored, below
+        self.loops: list[LoopContext] = placed_on(explored.axes.about, priced.build)
 
     @property
     def limit(self) -> Cents:
@@ -145,11 +187,11 @@ class _Build:
             return
         for on in loops:
             found = candidates_on(self.priced, on, setting, used, self.workshop, self.limit)
-            self.explored.candidates += [entry for entry in found if entry.price < self.below]
+            self.explored.candidates += found
 
-    def divide(self) -> None:
-        """Halve the boxes until nothing among them can be cheaper, or none can be halved."""
-        some, fine, depth = self.first, [], 0
+    def divide(self, first: Bounded) -> None:
+        """Halve boxes until nothing among them can be cheaper, or none can be halved."""
+        some, fine, depth = first.below(self.limit), [], 0
         while len(some.price):
             if depth % _SEATED_EVERY == 0:
                 some = self.seatable(some)
@@ -159,7 +201,7 @@ class _Build:
             if not len(some.price):
                 break
             if self.explored.spent:
-                fine.append(some)
+                self.explored.left.append(some)
                 break
             self.explored.boxes += 2 * len(some.price)
             some = bounded(self.priced, some.boxes.halves(), self.workshop).below(self.limit)
@@ -167,13 +209,13 @@ class _Build:
                 self.look(some, self.loops)
                 some = some.below(self.limit)
             depth += 1
-        self.explored.left += [
-            left for entry in fine if len((left := self.settled(entry.below(self.limit))).price)
-        ]
+        for entry in fine:
+            left = entry.below(self.limit)
+            self.explored.left.append(self.settled(left) if self.explored.effort.close else left)
 
     def settled(self, some: Bounded) -> Bounded:
         """What of some boxes cannot be refuted by seating, halving them by their number."""
-        some = self.seatable(some)
+        some = self.seatable(some) if len(some.price) else some
         if len(some.price) < 2 or self.explored.seated_out:
             return some
         halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)

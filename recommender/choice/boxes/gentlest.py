@@ -37,9 +37,9 @@ DIGITS = 3
 """Digits of an acceleration or a speed that are printed, and so are audited."""
 
 _MORE_DIGITS = 6
-_STEPS = 20
+_STEPS = 40
 _SPEEDS = 12
-_PASSES = 4
+_PASSES = 2
 _MOST_TAKTS = 40
 
 Triple = tuple[float, float, float]
@@ -84,7 +84,7 @@ def gentlest(fixed: Fixed, known: SettingContext) -> SettingContext:
         One setting that holds.
     """
     for digits in (DIGITS, _MORE_DIGITS):
-        found = _Search(fixed, digits).run(float(known.settings.acceleration[0]))
+        found = _Search(fixed, digits, known).run()
         if found is not None:
             return found
     return known
@@ -93,29 +93,33 @@ def gentlest(fixed: Fixed, known: SettingContext) -> SettingContext:
 class _Search:
     """Looks for the least acceleration, then the least bend speed, then the least top speed."""
 
-    def __init__(self, fixed: Fixed, digits: int) -> None:
+    def __init__(self, fixed: Fixed, digits: int, known: SettingContext) -> None:
         self.fixed, self.digits = fixed, digits
-        axes = fixed.axes
+        axes, settings = fixed.axes, known.settings
+        self.acceleration = float(settings.acceleration[0])
+        self.known = float(settings.bend_speed[0]), float(settings.speed[0])
         self.bends = float(axes.bend.values[0]), float(axes.bend.values[-1])
         self.speeds = axes.slowest, axes.fastest
 
-    def run(self, acceleration: float) -> SettingContext | None:
-        """The gentlest setting with at most some acceleration, or about that."""
-        speeds = self._steps(*self.speeds, _SPEEDS)
+    def run(self) -> SettingContext | None:
+        """The gentlest setting with at most the known acceleration."""
+        bends = self._with(self._steps(*self.bends, _SPEEDS), self.known[0])
+        speeds = self._with(self._steps(*self.speeds, _SPEEDS), self.known[1])
         ways: tuple[Callable[[Array, Triple], tuple[Array, Array, Array]], ...] = (
-            lambda tried, _: (tried, self._steps(*self.bends, _SPEEDS), speeds),
-            lambda tried, at: (np.array(at[:1]), tried, self._steps(*self.speeds, 2 * _SPEEDS)),
+            lambda tried, _: (tried, bends, speeds),
+            lambda tried, at: (np.array(at[:1]), tried, speeds),
             lambda tried, at: (np.array(at[:1]), np.array(at[1:2]), tried),
         )
         least = float(self.fixed.axes.straight.values[0]), self.bends[0], self.speeds[0]
-        found = (acceleration, *least[1:])
+        found = (self.acceleration, *least[1:])
         hit: Triple | None = None
         for axis, way in enumerate(ways):
             low = least[axis]
             # Each pass looks between the least that holds and the last that does not.
             for _ in range(_PASSES):
                 tried = self._steps(low, found[axis], _STEPS)
-                hit = _first(self.fixed, *way(tried, found))
+                acceleration, bend_speed, speed = way(tried, found)
+                hit = _first(self.fixed, acceleration, bend_speed, speed, self.digits)
                 if hit is None:
                     break
                 found, earlier = hit, tried[tried < hit[axis]]
@@ -124,7 +128,14 @@ class _Search:
                 low = float(earlier[-1])
             if hit is None and axis == 0:
                 return None
-        return _table(self.fixed, *(np.array([value]) for value in found))
+        acceleration, bend_speed, speed = (np.array([value]) for value in found)
+        return _table(self.fixed, acceleration, bend_speed, speed, self.digits)
+
+    def _with(self, steps: Array, known: float) -> Array:
+        """Steps with the round numbers to either side of one that is known to do."""
+        below = rounded_down(np.array([known]), self.digits)
+        step = 10.0 ** (np.floor(np.log10(below)) - (self.digits - 1))
+        return np.unique(np.concatenate([steps, below, rounded_down(below + step, self.digits)]))
 
     def _steps(self, least: float, most: float, count: int) -> Array:
         """Round numbers from one to another, a ratio apart, none beyond them."""
@@ -148,7 +159,9 @@ def rounded_down(values: Array, digits: int = DIGITS) -> Array:
     return np.array([float(f"{value:.{digits}g}") for value in whole])
 
 
-def _table(fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
+def _table(
+    fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array, digits: int
+) -> SettingContext:
     """All settings of some accelerations, bend speeds and top speeds, gentlest first."""
     about = fixed.axes.about
     straight = straight_loads(about.alone, acceleration[None])
@@ -158,14 +171,16 @@ def _table(fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array) -
     a, b, v = grid[0].ravel(), grid[1].ravel(), np.asarray(grid[2].ravel(), dtype=np.float64)
     rows = np.flatnonzero(bend_speed[b] <= v)
     a, b, v = a[rows], b[rows], v[rows]
-    jerk = rounded_down(jerk_for(acceleration, fixed.ramp_time, about.case))[a]
+    jerk = rounded_down(jerk_for(acceleration, fixed.ramp_time, about.case), digits)[a]
     settings = Settings(acceleration[a], jerk, v, bend_speed[b])
     return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
 
 
-def _first(fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array) -> Triple | None:
+def _first(
+    fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array, digits: int
+) -> Triple | None:
     """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
-    setting = _table(fixed, acceleration, bend_speed, speed)
+    setting = _table(fixed, acceleration, bend_speed, speed, digits)
     settings = setting.settings
     for row in holding_rows(fixed, setting)[:_MOST_TAKTS]:
         if _keeps_takt(fixed, setting.take(np.array([row]))):
