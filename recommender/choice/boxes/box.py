@@ -98,6 +98,16 @@ class Boxes:
         )
         return Boxes(self.axes, *ends)
 
+    def on_axes_of_their_own(self) -> "Boxes":
+        """The only box, on axes that end where it ends."""
+        straight, bend = self.axes.straight.values, self.axes.bend.values
+        axes = self.axes.within(
+            (float(straight[self.gentle[0]]), float(straight[self.sharp[0]])),
+            (float(bend[self.slow_bend[0]]), float(bend[self.quick_bend[0]])),
+        )
+        first, last = np.array([0]), np.array([len(straight) - 1])
+        return replace(self, axes=axes, gentle=first, sharp=last, slow_bend=first, quick_bend=last)
+
     @property
     def gentlest(self) -> Settings:
         """The gentlest corner of each box."""

@@ -49,6 +49,8 @@ GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 
 _SEATED_EVERY = 4
+_ZOOMS = 2
+_NEAR = 16
 
 
 @dataclass
@@ -189,8 +191,11 @@ class _Build:
             found = candidates_on(self.priced, on, setting, used, self.workshop, self.limit)
             self.explored.candidates += found
 
-    def divide(self, first: Bounded) -> None:
-        """Halve boxes until nothing among them can be cheaper, or none can be halved."""
+    def divide(self, first: Bounded, again: int = _ZOOMS) -> None:
+        """Halve boxes until nothing among them can be cheaper, or none can be halved.
+
+        What is left may be looked at ``again`` on axes of its own, with nodes as much nearer.
+        """
         some, fine, depth = first.below(self.limit), [], 0
         while len(some.price):
             if depth % _SEATED_EVERY == 0:
@@ -211,7 +216,24 @@ class _Build:
             depth += 1
         for entry in fine:
             left = entry.below(self.limit)
-            self.explored.left.append(self.settled(left) if self.explored.effort.close else left)
+            if self.explored.effort.close:
+                left = self.settled(left)
+                zoomed = self.zoomed(left, again)
+                if zoomed is not None:
+                    self.divide(zoomed, again - 1)
+                    continue
+            self.explored.left.append(left)
+
+    def zoomed(self, some: Bounded, again: int) -> Bounded | None:
+        """One box round some, on axes of its own, if they lie near to each other."""
+        if not len(some.price) or not again or self.explored.spent:
+            return None
+        hull = some.boxes.hull
+        spans = hull.sharp[0] - hull.gentle[0], hull.quick_bend[0] - hull.slow_bend[0]
+        if max(spans) > _NEAR:
+            return None
+        self.explored.boxes += 1
+        return bounded(self.priced, hull.on_axes_of_their_own(), self.workshop)
 
     def settled(self, some: Bounded) -> Bounded:
         """What of some boxes cannot be refuted by seating, halving them by their number."""
