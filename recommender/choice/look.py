@@ -116,18 +116,9 @@ def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:
     built, catalogue = known.configuration, workshop.catalogue
     setting = setting_of(axes.about, built.motion)
     on = layout_of(built, setting).on
-    supplies = {part.id: part for part in catalogue.supply}
-    powers = [
-        (
-            int(rounding.capacity(supplies[group.supply].mean_power, "power")),
-            int(rounding.capacity(supplies[group.supply].peak_power, "power")),
-        )
-        for group in built.electrics.groups
-    ]
-    gentle = gentlest(Fixed.of(axes, on, built.carriers, setting, powers), setting)
-    again = report(
-        assemble(on, gentle.settings, built.carriers, built.electrics), gentle, catalogue
-    )
+    gentle = gentlest(axes, Fixed.of(on, built, catalogue), setting)
+    moved = assemble(on, gentle.settings, built.carriers, built.electrics)
+    again = report(moved, gentle, catalogue)
     return again if not again.failures else known
 
 

@@ -1,7 +1,8 @@
 """How much more could be asked before the recommended configuration fails, or another option wins.
 
-Each number of the case is tightened alone. For the configuration itself the same carriers, loop and
-motion are audited again, every check and the exact takt; for the recommendation every option that
+Each number of the case is tightened alone. The configuration itself keeps its carriers, loop and
+supplies and may move as hard as they allow; it is audited again, every check and the exact takt,
+with the gentlest of some motions that holds. For the recommendation every option that
 might then be cheaper is searched anew. Both edges are found as those of concessions are, on the way
 from a value that is far too much to the one that is asked.
 """
@@ -11,14 +12,19 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from recommender.choice.audit import Audit, report
+from recommender.choice.boxes.gentlest import Fixed, harder, holding_rows
+from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.findings import Finding
+from recommender.choice.instance import assemble
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
 from recommender.choice.setting import SettingContext
 from recommender.explain.asking import Asking, Question, Reply, ask_together
 from recommender.explain.edge_search import NumberEdge, find_edge
-from recommender.explain.oracle import Oracle, body_of
+from recommender.explain.oracle import Key, Oracle, body_of
 from recommender.explain.requirements import Number, Requirement, Situation
 from recommender.explain.scale import Concession, Scale
 from recommender.explain.scene import Scene
@@ -28,6 +34,8 @@ _FAR: Final = 10.0
 """How many times as much is far too much."""
 
 _MOST_RELIABLE: Final = 99.95
+
+_WHATEVER_THE_MOTION: Final = frozenset(check.about.id for check in OPTION_CHECKS)
 
 _ASIDE: Final = 0.003
 """How far beside an expected edge is looked, as a share of the value."""
@@ -175,6 +183,7 @@ class _Auditor:
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
         self._bodies = {body_of(scene.case): scene.layout.setting}
+        self._harder: dict[Key, SettingContext] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
 
     def audit(self, case: Case) -> Audit:
@@ -185,8 +194,28 @@ class _Auditor:
             if body not in self._bodies:
                 self._bodies[body] = scene.layout.setting
             setting: SettingContext = replace(self._bodies[body], about=scene.about)
-            self._audits[case] = report(scene.configuration, setting, scene.catalogue)
+            found = report(scene.configuration, setting, scene.catalogue)
+            self._audits[case] = self._moved_harder(scene, body, found) if found.failures else found
         return self._audits[case]
+
+    def _moved_harder(self, scene: Scene, body: Key, failing: Audit) -> Audit:
+        """The audit with the gentlest of the harder motions that holds, if any does."""
+        if any(finding.check in _WHATEVER_THE_MOTION for finding in failing.failures):
+            return failing
+        if body not in self._harder:
+            self._harder[body] = harder(scene.about, scene.configuration.motion)
+        setting = replace(self._harder[body], about=scene.about)
+        configuration = scene.configuration
+        fixed = Fixed.of(scene.layout.on, configuration, scene.catalogue)
+        for row in holding_rows(fixed, setting)[:1]:
+            moved = setting.take(np.array([row]))
+            again = assemble(
+                fixed.on, moved.settings, configuration.carriers, configuration.electrics
+            )
+            found = report(again, moved, scene.catalogue)
+            if not found.failures:
+                return found
+        return failing
 
     def expected(self, number: Number) -> Concession | None:
         """Both sides of where the first check is expected to fail on the way to too much.

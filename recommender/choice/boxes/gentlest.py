@@ -6,14 +6,14 @@ speed. Accelerations and speeds are round numbers, so that what is printed is wh
 coarse table of settings is looked at first, then ever finer ones below the best that is known.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
-from recommender.choice.boxes.axes import Axes
+from recommender.choice.boxes.axes import Axes, axes_of
 from recommender.choice.checks import (
     BEND_CHECKS,
     FLEET_CHECKS,
@@ -23,14 +23,16 @@ from recommender.choice.checks import (
     STRAIGHT_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.configuration import Configuration, Motion
 from recommender.choice.grid import jerk_for, worst
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.load_cases import bend_loads, straight_loads
 from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.screen import fastest
-from recommender.choice.setting import LoadTable, SettingContext
+from recommender.choice.screen import fastest, speed_ceiling
+from recommender.choice.setting import LoadTable, OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
+from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
 
 DIGITS = 3
@@ -47,44 +49,39 @@ Triple = tuple[float, float, float]
 
 @dataclass(frozen=True)
 class Fixed:
-    """What stays as it is while the motion becomes gentler: loop, carriers, power that is bought.
+    """What stays as it is while the motion changes: loop, carriers, power that is bought.
 
     Powers are whole milliwatts that the supplies may give at most.
     """
 
-    axes: Axes
     on: LoopContext
     carriers: int
     mean_power: int
     peak_power: int
-    ramp_time: float
 
     @staticmethod
-    def of(
-        axes: Axes,
-        on: LoopContext,
-        carriers: int,
-        setting: SettingContext,
-        supplies: Sequence[tuple[int, int]],
-    ) -> "Fixed":
-        """From a setting that works, and mean and peak power of each supply, mW."""
-        settings = setting.settings
-        ramp = float(settings.acceleration[0] / settings.jerk[0])
-        mean, peak = (sum(powers) for powers in zip(*supplies, strict=True))
-        return Fixed(axes, on, carriers, mean, peak, ramp)
+    def of(on: LoopContext, built: Configuration, catalogue: Catalogue) -> "Fixed":
+        """All of a configuration but its motion."""
+        supplies = {part.id: part for part in catalogue.supply}
+        parts = [supplies[group.supply] for group in built.electrics.groups]
+        mean = sum(int(rounding.capacity(part.mean_power, "power")) for part in parts)
+        peak = sum(int(rounding.capacity(part.peak_power, "power")) for part in parts)
+        return Fixed(on, built.carriers, mean, peak)
 
 
-def gentlest(fixed: Fixed, known: SettingContext) -> SettingContext:
+def gentlest(axes: Axes, fixed: Fixed, known: SettingContext) -> SettingContext:
     """The gentlest setting in round numbers that holds, or the known one if none does.
 
     Parameters
     ----------
+    axes : Axes
+        What the option may do.
     fixed : Fixed
     known : SettingContext
         One setting that holds.
     """
     for digits in (DIGITS, _MORE_DIGITS):
-        found = _Search(fixed, digits, known).run()
+        found = _Search(axes, fixed, digits, known).run()
         if found is not None:
             return found
     return known
@@ -93,9 +90,10 @@ def gentlest(fixed: Fixed, known: SettingContext) -> SettingContext:
 class _Search:
     """Looks for the least acceleration, then the least bend speed, then the least top speed."""
 
-    def __init__(self, fixed: Fixed, digits: int, known: SettingContext) -> None:
-        self.fixed, self.digits = fixed, digits
-        axes, settings = fixed.axes, known.settings
+    def __init__(self, axes: Axes, fixed: Fixed, digits: int, known: SettingContext) -> None:
+        self.fixed, self.digits, settings = fixed, digits, known.settings
+        self.least_acceleration = float(axes.straight.values[0])
+        self.ramp_time = float(settings.acceleration[0] / settings.jerk[0])
         self.acceleration = float(settings.acceleration[0])
         self.known = float(settings.bend_speed[0]), float(settings.speed[0])
         self.bends = float(axes.bend.values[0]), float(axes.bend.values[-1])
@@ -110,7 +108,7 @@ class _Search:
             lambda tried, at: (np.array(at[:1]), tried, speeds),
             lambda tried, at: (np.array(at[:1]), np.array(at[1:2]), tried),
         )
-        least = float(self.fixed.axes.straight.values[0]), self.bends[0], self.speeds[0]
+        least = self.least_acceleration, self.bends[0], self.speeds[0]
         found = (self.acceleration, *least[1:])
         hit: Triple | None = None
         for axis, way in enumerate(ways):
@@ -119,7 +117,7 @@ class _Search:
             for _ in range(_PASSES):
                 tried = self._steps(low, found[axis], _STEPS)
                 acceleration, bend_speed, speed = way(tried, found)
-                hit = _first(self.fixed, acceleration, bend_speed, speed, self.digits)
+                hit = self._first(acceleration, bend_speed, speed)
                 if hit is None:
                     break
                 found, earlier = hit, tried[tried < hit[axis]]
@@ -129,7 +127,25 @@ class _Search:
             if hit is None and axis == 0:
                 return None
         acceleration, bend_speed, speed = (np.array([value]) for value in found)
-        return _table(self.fixed, acceleration, bend_speed, speed, self.digits)
+        return self._table(acceleration, bend_speed, speed)
+
+    def _table(self, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
+        about = self.fixed.on.about
+        jerk = rounded_down(jerk_for(acceleration, self.ramp_time, about.case), self.digits)
+        return table_of(about, acceleration, jerk, bend_speed, speed)
+
+    def _first(self, acceleration: Array, bend_speed: Array, speed: Array) -> Triple | None:
+        """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
+        setting = self._table(acceleration, bend_speed, speed)
+        settings = setting.settings
+        for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
+            if _keeps_takt(self.fixed, setting.take(np.array([row]))):
+                return (
+                    float(settings.acceleration[row]),
+                    float(settings.bend_speed[row]),
+                    float(settings.speed[row]),
+                )
+        return None
 
     def _with(self, steps: Array, known: float) -> Array:
         """Steps with the round numbers to either side of one that is known to do."""
@@ -159,11 +175,28 @@ def rounded_down(values: Array, digits: int = DIGITS) -> Array:
     return np.array([float(f"{value:.{digits}g}") for value in whole])
 
 
-def _table(
-    fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array, digits: int
+def harder(about: OptionContext, motion: Motion) -> SettingContext:
+    """Motions from one up to the hardest that the option may run, gentlest first."""
+    axes = next(axes_of((about.option,), about.case, about.catalogue))
+    acceleration, bend_speed, speed = (
+        value * max(most / value, 1.0) ** np.linspace(0.0, 1.0, count)
+        for value, most, count in (
+            (motion.acceleration, float(axes.straight.values[-1]), 8),
+            (0.7 * motion.bend_speed, float(axes.bend.values[-1]), 7),
+            (motion.speed, axes.fastest, 4),
+        )
+    )
+    jerk = jerk_for(acceleration, motion.acceleration / motion.jerk, about.case)
+    return table_of(about, acceleration, jerk, bend_speed, speed)
+
+
+def table_of(
+    about: OptionContext, acceleration: Array, jerk: Array, bend_speed: Array, speed: Array
 ) -> SettingContext:
-    """All settings of some accelerations, bend speeds and top speeds, gentlest first."""
-    about = fixed.axes.about
+    """All settings of some accelerations, bend speeds and top speeds, gentlest first.
+
+    The jerk belongs to the acceleration. A bend speed above the top speed is no setting.
+    """
     straight = straight_loads(about.alone, acceleration[None])
     bend = bend_loads(about.alone, bend_speed[None])
     first, second = np.arange(len(acceleration)), np.arange(len(bend_speed))
@@ -171,25 +204,8 @@ def _table(
     a, b, v = grid[0].ravel(), grid[1].ravel(), np.asarray(grid[2].ravel(), dtype=np.float64)
     rows = np.flatnonzero(bend_speed[b] <= v)
     a, b, v = a[rows], b[rows], v[rows]
-    jerk = rounded_down(jerk_for(acceleration, fixed.ramp_time, about.case), digits)[a]
-    settings = Settings(acceleration[a], jerk, v, bend_speed[b])
+    settings = Settings(acceleration[a], jerk[a], v, bend_speed[b])
     return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
-
-
-def _first(
-    fixed: Fixed, acceleration: Array, bend_speed: Array, speed: Array, digits: int
-) -> Triple | None:
-    """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
-    setting = _table(fixed, acceleration, bend_speed, speed, digits)
-    settings = setting.settings
-    for row in holding_rows(fixed, setting)[:_MOST_TAKTS]:
-        if _keeps_takt(fixed, setting.take(np.array([row]))):
-            return (
-                float(settings.acceleration[row]),
-                float(settings.bend_speed[row]),
-                float(settings.speed[row]),
-            )
-    return None
 
 
 def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
@@ -203,10 +219,12 @@ def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
 
 def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:
     """Rows of settings that hold every check with what is fixed."""
-    top = fastest(setting.straight, fixed.axes.fastest)
+    ceiling = float(speed_ceiling(fixed.on.about.alone)[0, 0])
+    top = fastest(setting.straight, ceiling)
+    straight, bend = setting.straight.loads, setting.bend.loads
     used = [
-        setting.straight.pick(worst(STRAIGHT_CHECKS, setting.straight.loads)[0]),
-        setting.bend.pick(worst(BEND_CHECKS, setting.bend.loads)[0]),
+        setting.straight.pick(worst(STRAIGHT_CHECKS, straight)[0]),
+        setting.bend.pick(worst(BEND_CHECKS, bend)[0]),
     ]
     rows = np.flatnonzero((np.max(used, axis=0) <= HOLDS) & (setting.settings.speed <= top))
     setting = setting.take(rows)
