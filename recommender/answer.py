@@ -21,6 +21,7 @@ class Verdict(StrEnum):
     RECOMMENDED = "recommended"
     DEARER = "dearer"
     REJECTED = "rejected"
+    UNDECIDED = "undecided"
 
 
 @dataclass(frozen=True)
@@ -288,7 +289,10 @@ class OptionResult:
 
 @dataclass(frozen=True)
 class Proof:
-    """Price of the choice and the bound that nothing can undercut."""
+    """Price of the choice and the bound that nothing can undercut.
+
+    The choice is ``optimal`` if nothing is cheaper by more than half a per cent.
+    """
 
     best_bound: Decimal
     price: Decimal

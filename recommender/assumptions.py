@@ -79,9 +79,16 @@ def _always() -> Iterator[Assumption]:
         ),
         (
             "motion.settings",
-            "a grid",
-            "accelerations, speeds and bend speeds up to the option's own limits; twice as many"
-            " points move no price by more than half a per cent",
+            "all that the carriers allow",
+            "what is proven holds to half a per cent for every acceleration, speed and bend speed"
+            " up to the option's own limits; loads are worked out at some hundred of each, and"
+            " nearer to each other where that decides",
+        ),
+        (
+            "motion.choice",
+            "the gentlest",
+            "of all motions that hold every check at the same price the one with the least"
+            " acceleration, then the least bend speed, then the least top speed",
         ),
         (
             "peak_force.speed",

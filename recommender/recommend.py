@@ -120,7 +120,7 @@ def _option(
     option, audit = looked.option, looked.audit
     verdict = _verdict(looked, chosen)
     currency = catalogue.catalogue.currency
-    works = verdict is not Verdict.REJECTED and audit is not None
+    works = verdict in (Verdict.RECOMMENDED, Verdict.DEARER) and audit is not None
     conflicts = explanations.conflicts(looked, explained)
     return OptionResult(
         id=option.id,
@@ -154,7 +154,9 @@ def _option(
 def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED
-    return Verdict.DEARER if looked.feasible else Verdict.REJECTED
+    if looked.feasible:
+        return Verdict.DEARER
+    return Verdict.REJECTED if looked.decided else Verdict.UNDECIDED
 
 
 def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
+from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts
@@ -34,11 +34,13 @@ _VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "works, dearer",
     Verdict.REJECTED: "does not work",
+    Verdict.UNDECIDED: "not decided",
 }
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
     Verdict.REJECTED: "fails",
+    Verdict.UNDECIDED: "not decided",
 }
 
 
@@ -76,16 +78,18 @@ def headline(answer: Answer) -> Text:
     choice = answer.choice
     if choice is None or choice.price is None or answer.proof is None:
         return Text(f"{title}: no option of the catalogue meets this case", style="bold")
-    proven = "proven cheapest" if answer.proof.optimal else _gap(answer)
+    proven = _proven(answer.proof)
     text = f"{title}: {choice.id} for {money(choice.price, choice.currency)}"
     return Text(f"{text}, {proven} of {len(answer.options)} options", style="bold")
 
 
-def _gap(answer: Answer) -> str:
-    proof = answer.proof
-    assert proof is not None
+def _proven(proof: Proof) -> str:
+    if proof.best_bound >= proof.price:
+        return "proven cheapest"
     # Upward, so that no more is claimed than is known.
     per_mille = ceil(1000 * (proof.price - proof.best_bound) / proof.best_bound)
+    if proof.optimal:
+        return f"proven within {per_mille / 10:.1f} % of the cheapest"
     return f"best found, at most {per_mille / 10:.1f} % from the cheapest"
 
 
@@ -123,7 +127,9 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         rows.append(("Price", money(option.price, option.currency)))
     if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
         bound = money(answer.proof.best_bound, option.currency)
-        text = f"nothing that was looked at costs less than {bound}, wherever stations stand"
+        text = (
+            f"no motion that the carriers allow, wherever stations stand, costs less than {bound}"
+        )
         rows.append(("Proof", text))
     return rows
 
@@ -146,7 +152,7 @@ def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
 
 def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
     """The recommended option, then dearer ones by price, then those that do not work."""
-    rank = {Verdict.RECOMMENDED: 0, Verdict.DEARER: 1, Verdict.REJECTED: 2}
+    rank = {verdict: number for number, verdict in enumerate(_SHORT_VERDICTS)}
     return sorted(options, key=lambda option: (rank[option.verdict], option.price or 0))
 
 
@@ -164,7 +170,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
     for column in table.columns[:2]:
         column.no_wrap = True
     for option in ordered(options):
-        works = option.verdict is not Verdict.REJECTED
+        works = option.verdict in (Verdict.RECOMMENDED, Verdict.DEARER)
         by = option.dearer_by
         table.add_row(
             option.id,
