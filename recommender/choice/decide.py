@@ -34,8 +34,6 @@ PROOF_TIME: Final = 30.0
 GAP: Final = 0.005
 """Share of the price by which something may be cheaper where a price is called proven."""
 
-_LONGEST_MODEL = 5.0
-
 
 @dataclass(frozen=True)
 class Decision:
@@ -143,7 +141,7 @@ def _cheapest(
     for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
         if best is not None and candidate.price >= best.price:
             break
-        settled = settle(candidate, workshop, _LONGEST_MODEL)
+        settled = settle(candidate, workshop)
         if settled is None:
             refused.append(candidate)
         elif best is None or settled.price < best.price:

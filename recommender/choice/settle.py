@@ -21,6 +21,8 @@ from recommender.choice.setting import SettingContext
 from recommender.choice.unknown import Unknown
 from recommender.choice.workshop import Workshop
 
+_WORK = 5.0
+
 
 @dataclass(frozen=True)
 class Settled:
@@ -30,15 +32,15 @@ class Settled:
     price: Cents
 
 
-def settle(candidate: Candidate, workshop: Workshop, seconds: float) -> Settled | None:
+def settle(candidate: Candidate, workshop: Workshop, work: float = _WORK) -> Settled | None:
     """The cheapest configuration of a candidate that passes its audit.
 
     Parameters
     ----------
     candidate : Candidate
     workshop : Workshop
-    seconds : float
-        Time that the models may take.
+    work : float
+        Deterministic seconds of the solver that seating may take.
 
     Returns
     -------
@@ -46,7 +48,7 @@ def settle(candidate: Candidate, workshop: Workshop, seconds: float) -> Settled 
         ``None`` if it passes with none of the placements that were looked at.
     """
     best: Settled | None = None
-    for on in _loops(candidate, seconds):
+    for on in _loops(candidate, work):
         built = fed_configuration(on, candidate.setting, candidate.carriers)
         if built is None:
             continue
@@ -73,7 +75,7 @@ def fed_configuration(
     return assemble(on, setting.settings, carriers, fed.electrics) if fed else None
 
 
-def _loops(candidate: Candidate, seconds: float) -> Iterator[LoopContext]:
+def _loops(candidate: Candidate, work: float) -> Iterator[LoopContext]:
     """The loop with its stations seated as well as can be, then as they were tried first."""
     about, build = candidate.on.about, candidate.build
     try:
@@ -83,7 +85,7 @@ def _loops(candidate: Candidate, seconds: float) -> Iterator[LoopContext]:
             build.back,
             candidate.setting.settings,
             candidate.carriers,
-            time_limit=seconds,
+            work=work,
         )
     except Unknown:
         seated = None

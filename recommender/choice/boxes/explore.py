@@ -49,6 +49,7 @@ GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 
 _SEATED_EVERY = 4
+_WORK = 2.0
 _ZOOMS = 2
 _NEAR = 16
 
@@ -285,7 +286,7 @@ class _Build:
             carriers,
             first_found=True,
             floor=float(hull.gentlest.bend_speed[0]),
-            time_limit=5.0,
+            work=_WORK,
         )
         if seated is None:
             return None

@@ -40,7 +40,7 @@ class Fed:
 
 
 def feed_loop(
-    layout: LayoutContext, *, time_limit: float = 10.0, workers: int = 1, seed: int = 0
+    layout: LayoutContext, *, work: float = 10.0, workers: int = 1, seed: int = 0
 ) -> Fed | None:
     """The cheapest supplies, feeds and controller for the only row of settings of a layout.
 
@@ -48,7 +48,7 @@ def feed_loop(
     ----------
     layout : LayoutContext
         Of one row.
-    time_limit : float, s
+    work : float
         When it has passed, the best that is known is given, and ``proven`` is false.
     workers, seed : int
         Threads and random seed of the solver; the answer is the same with any.
@@ -70,7 +70,7 @@ def feed_loop(
     controller = cheapest_controller(catalogue, len(demand.sections), int(fleet))
     if controller is None:
         return None
-    fed = _cheapest_feeding(demand, catalogue, time_limit=time_limit, workers=workers, seed=seed)
+    fed = _cheapest_feeding(demand, catalogue, work=work, workers=workers, seed=seed)
     if fed is None:
         return None
     groups = sorted(fed.runs, key=lambda run: run.first)
@@ -102,7 +102,7 @@ def servable_runs(
 
 
 def _cheapest_feeding(
-    demand: LoopDemand, catalogue: Catalogue, *, time_limit: float, workers: int, seed: int
+    demand: LoopDemand, catalogue: Catalogue, *, work: float, workers: int, seed: int
 ) -> Feeding | None:
     """One supply if no more can be cheaper, else the best of all divisions of the ring."""
     supplies, feeds = supply_data(catalogue), feed_data(catalogue)
@@ -132,7 +132,7 @@ def _cheapest_feeding(
         )
     else:
         return None
-    return solve_feeding(instance, time_limit=time_limit, workers=workers, seed=seed)
+    return solve_feeding(instance, work=work, workers=workers, seed=seed)
 
 
 def _feed_price(feeds: Sequence[FeedData], least: Sequence[int | None], supplies: int) -> Cents:

@@ -7,10 +7,10 @@ sections and are worked out before: some other run must begin in time. All numbe
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from time import monotonic
 
 from ortools.sat.python import cp_model
 
+from recommender.choice.cpsat import Budget
 from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents
@@ -68,7 +68,7 @@ class _OutOfTimeError(Exception):
 
 
 def solve_feeding(
-    instance: FeedingInstance, *, time_limit: float = 10.0, workers: int = 1, seed: int = 0
+    instance: FeedingInstance, *, work: float = 10.0, workers: int = 1, seed: int = 0
 ) -> Feeding | None:
     """The cheapest runs and feeds.
 
@@ -80,7 +80,7 @@ def solve_feeding(
     Parameters
     ----------
     instance : FeedingInstance
-    time_limit : float, s
+    work : float
         When it has passed, the best that is known is given.
     workers, seed : int
         Threads and random seed of the solver.
@@ -97,7 +97,7 @@ def solve_feeding(
     """
     if not instance.runs or not any(instance.takes_feed):
         return None
-    search = _Search(instance, monotonic() + time_limit, workers, seed)
+    search = _Search(instance, Budget(work), workers, seed)
     try:
         search.cheapest()
         search.least_used()
@@ -112,9 +112,9 @@ def solve_feeding(
 class _Search:
     """One criterion after the other; the model is built anew where runs or feeds get narrower."""
 
-    def __init__(self, instance: FeedingInstance, deadline: float, workers: int, seed: int) -> None:
+    def __init__(self, instance: FeedingInstance, budget: Budget, workers: int, seed: int) -> None:
         self.instance = instance
-        self.deadline = deadline
+        self.budget = budget
         self.solver = cp_model.CpSolver()
         self.solver.parameters.num_workers = workers
         self.solver.parameters.random_seed = seed
@@ -189,8 +189,7 @@ class _Search:
         """Solve and remember; false if there is no solution."""
         if objective is not None:
             model.model.minimize(objective)
-        self.solver.parameters.max_time_in_seconds = max(self.deadline - monotonic(), 0.01)
-        status = self.solver.solve(model.model)
+        status = self.budget.solve(self.solver, model.model)
         if status == cp_model.INFEASIBLE:
             return False
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):

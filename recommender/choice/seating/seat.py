@@ -7,11 +7,11 @@ after that makes no difference to anybody and is settled by the lowest numbers.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from time import monotonic
 
 import numpy as np
 from ortools.sat.python import cp_model
 
+from recommender.choice.cpsat import Budget
 from recommender.choice.lap import Settings
 from recommender.choice.placement import Loop, Placement, place_step
 from recommender.choice.seating.model import SeatingModel
@@ -29,7 +29,7 @@ class Seated:
 
     ``moving_time`` is the lap without dwells, s, never less than the true one. ``wanted`` are the
     carriers that gather before each station. ``proven`` says that no placement on the grid is
-    better; it is false if the time ran out, or the first placement was enough.
+    better; it is false if the work ran out, or the first placement was enough.
     """
 
     front: tuple[str, ...]
@@ -48,7 +48,7 @@ def seat(
     carriers: int,
     *,
     step: float | None = None,
-    time_limit: float = 20.0,
+    work: float = 20.0,
     workers: int = 1,
     first_found: bool = False,
     floor: float | None = None,
@@ -67,8 +67,8 @@ def seat(
     step : float, m, optional
         Stations stand at multiples of it from the start of their straight; `place_step` if not
         given.
-    time_limit : float, s
-        For all passes together.
+    work : float
+        Deterministic seconds of the solver for all passes together.
     workers : int
         Threads of the solver. What is proven does not depend on it, nor on the seed.
     first_found : bool
@@ -87,7 +87,7 @@ def seat(
     Raises
     ------
     Unknown
-        If the time ran out before either was known.
+        If the work ran out before either was known.
     ValueError
         If the sides are not equally long or there is more than one row of settings.
     """
@@ -104,7 +104,7 @@ def seat(
     if tables.refuted:
         return None
     orders = Orders.of(names, lengths, front), Orders.of(names, lengths, back)
-    search = _Search(tables, orders, monotonic() + time_limit, workers, seed)
+    search = _Search(tables, orders, Budget(work), workers, seed)
     if not search.run(first_found=first_found):
         return None
     return search.seated()
@@ -117,11 +117,11 @@ class _Search:
         self,
         tables: SeatingTables,
         orders: tuple[Orders, Orders],
-        deadline: float,
+        budget: Budget,
         workers: int,
         seed: int,
     ) -> None:
-        self.tables, self.orders, self.deadline = tables, orders, deadline
+        self.tables, self.orders, self.budget = tables, orders, budget
         self.built = SeatingModel(tables, orders)
         self.model = self.built.model
         self.solver = cp_model.CpSolver()
@@ -152,19 +152,14 @@ class _Search:
         return True
 
     def _solve(self) -> int:
-        left = self.deadline - monotonic()
-        if left <= 0.0:
-            status = cp_model.UNKNOWN
-        else:
-            self.solver.parameters.max_time_in_seconds = left
-            status = self.solver.solve(self.model)
+        status = self.budget.solve(self.solver, self.model)
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             self._remember()
         elif self.index and status == cp_model.INFEASIBLE:
             raise RuntimeError("a pass has lost the placement of the one before")
         elif not self.index and status != cp_model.INFEASIBLE:
             raise Unknown(f"the solver ended with {self.solver.status_name(status)}")
-        return int(status)
+        return status
 
     def _remember(self) -> None:
         built, value = self.built, self.solver.value
