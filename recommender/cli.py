@@ -21,7 +21,7 @@ app = typer.Typer(
     name="recommender",
     help="Finds the cheapest carriers and loop for a load, a reach and a rate, and says why.",
     no_args_is_help=True,
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )

@@ -102,7 +102,13 @@ def answer_command(
     mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
     reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
     rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
-    held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
+    held: Annotated[
+        str | None,
+        typer.Option(
+            help="friction, nested or clamped.",
+            autocompletion=lambda: ["friction", "nested", "clamped"],
+        ),
+    ] = None,
     max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
     brief: Annotated[
         bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")

@@ -38,3 +38,15 @@ def read_case_of(path: Path) -> "Case":
     from recommender.inputs.case import read_case
 
     return read_case(path)
+
+
+def known_ids(context: typer.Context, incomplete: str) -> list[str]:
+    """Ids that complete what was begun; none if the catalogue cannot be read."""
+    from recommender.faults import InputError, MachineError
+
+    folder = context.params.get("catalogue")
+    try:
+        known = read_catalogue_of(Path(folder) if folder else None).ids
+    except (InputError, MachineError):
+        return []
+    return [id_ for id_ in known if id_.startswith(incomplete)]

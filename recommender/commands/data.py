@@ -9,6 +9,7 @@ from recommender.commands.common import (
     CaseFile,
     CatalogueFolder,
     Quiet,
+    known_ids,
     read_case_of,
     read_catalogue_of,
 )
@@ -82,7 +83,9 @@ _LISTED = {"id", "description", "price", "lead_time"}
 
 @catalogue_app.command("show")
 def catalogue_show(
-    part: Annotated[str, typer.Argument(metavar="ID", help="Id of a part.")],
+    part: Annotated[
+        str, typer.Argument(metavar="ID", help="Id of a part.", autocompletion=known_ids)
+    ],
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,

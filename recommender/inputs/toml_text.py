@@ -110,7 +110,7 @@ _REMEDIES: Final = (
     ("Invalid initial character", '{key} is no key; write a line as in mass = "30 kg"'),
     ("Unterminated string", "the text of {key} has no end; close its quotes"),
     ("Expected \"'", "the text of {key} has no end; close its quotes"),
-    ("Illegal character '\\n'", "the text of {key} has no end in its line; close its quotes"),
+    ("Illegal character '\\n'", "{key} has a text without an end in its line; close its quotes"),
     (
         "Illegal character",
         "{key} has a character in it that cannot be seen; delete it",
