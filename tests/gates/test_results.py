@@ -1,0 +1,390 @@
+"""Results: whole or not at all, over nothing that is there, and nothing left behind."""
+
+import errno
+import os
+import signal
+import stat
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from recommender.faults import InputError, MachineError
+from recommender.files import refuse_existing, write_whole
+from recommender.inputs.files import shipped
+
+CRATE = str(shipped("cases") / "crate.toml")
+MISSING = "none.toml"
+POSIX = pytest.mark.skipif(os.name != "posix", reason="signals and streams are those of POSIX")
+LINUX = pytest.mark.skipif(
+    not Path("/proc/self/status").exists(), reason="masks of signals are seen in /proc"
+)
+
+
+def names(folder: Path) -> list[str]:
+    return sorted(path.name for path in folder.iterdir())
+
+
+class TestNames:
+    @pytest.mark.parametrize("force", [False, True])
+    def test_a_new_file_has_the_rights_of_any_new_file(self, tmp_path: Path, force: bool) -> None:
+        (tmp_path / "usual").touch()
+        write_whole(tmp_path / "new", "text\r\n", force=force)
+        assert (tmp_path / "new").read_bytes() == b"text\r\n"
+        assert (tmp_path / "new").stat().st_mode == (tmp_path / "usual").stat().st_mode
+        assert names(tmp_path) == ["new", "usual"]
+
+    @POSIX
+    @pytest.mark.parametrize("mode", [0o600, 0o640, 0o755, 0o400])
+    def test_a_file_that_is_replaced_keeps_its_rights(self, tmp_path: Path, mode: int) -> None:
+        path = tmp_path / "parts.csv"
+        path.write_text("mine", encoding="utf-8")
+        path.chmod(mode)
+        write_whole(path, "new", force=True)
+        assert stat.S_IMODE(path.stat().st_mode) == mode
+        path.chmod(0o600)
+        assert path.read_text(encoding="utf-8") == "new"
+
+    def test_a_file_that_came_in_the_meantime_stays(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        path, written = tmp_path / "parts.csv", os.fsync
+
+        def come_first(handle: int) -> None:
+            path.write_text("mine", encoding="utf-8")
+            written(handle)
+
+        monkeypatch.setattr(os, "fsync", come_first)
+        with pytest.raises(InputError, match="is there already; add --force to replace it"):
+            write_whole(path, "new", force=False)
+        assert path.read_text(encoding="utf-8") == "mine"
+        assert names(tmp_path) == ["parts.csv"]
+
+    @pytest.mark.parametrize("came", [False, True])
+    def test_a_name_is_taken_once_where_there_are_no_hard_links(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, came: bool
+    ) -> None:
+        path = tmp_path / "parts.csv"
+
+        def none(*_: object) -> None:
+            if came:
+                path.write_text("mine", encoding="utf-8")
+            raise OSError(errno.EPERM, "Operation not permitted")
+
+        monkeypatch.setattr(os, "link", none)
+        if came:
+            with pytest.raises(InputError, match="is there already"):
+                write_whole(path, "new", force=False)
+        else:
+            write_whole(path, "new", force=False)
+        assert path.read_text(encoding="utf-8") == ("mine" if came else "new")
+        assert names(tmp_path) == ["parts.csv"]
+
+    @POSIX
+    @pytest.mark.parametrize("force", [False, True])
+    def test_a_link_that_leads_nowhere_is_refused(self, tmp_path: Path, force: bool) -> None:
+        path = tmp_path / "parts.csv"
+        path.symlink_to(tmp_path / "nowhere" / "parts.csv")
+        with pytest.raises(InputError, match="is a link that leads nowhere; name another file"):
+            write_whole(path, "new", force=force)
+        assert names(tmp_path) == ["parts.csv"]
+        assert path.is_symlink()
+
+    @POSIX
+    def test_a_link_to_a_file_stays_one(self, tmp_path: Path) -> None:
+        (tmp_path / "folder").mkdir()
+        real, link = tmp_path / "folder" / "real.csv", tmp_path / "parts.csv"
+        real.write_text("mine", encoding="utf-8")
+        link.symlink_to(real)
+        with pytest.raises(InputError, match="is there already"):
+            write_whole(link, "new", force=False)
+        write_whole(link, "new", force=True)
+        assert link.is_symlink()
+        assert real.read_text(encoding="utf-8") == "new"
+        assert names(tmp_path) == ["folder", "parts.csv"]
+        assert names(tmp_path / "folder") == ["real.csv"]
+
+    @POSIX
+    @pytest.mark.parametrize("force", [False, True])
+    def test_a_pipe_or_a_device_is_refused(self, tmp_path: Path, force: bool) -> None:
+        os.mkfifo(tmp_path / "pipe.csv")
+        (tmp_path / "full.csv").symlink_to("/dev/full")
+        for name in ("pipe.csv", "full.csv"):
+            with pytest.raises(InputError, match="is a pipe or a device; name a regular file"):
+                write_whole(tmp_path / name, "new", force=force)
+
+    def test_names_that_cannot_be_are_refused(self, tmp_path: Path) -> None:
+        (tmp_path / "file").touch()
+        for name in ("x" * 300 + ".csv", "file/parts.csv", "none/parts.csv", "x\0.csv"):
+            with pytest.raises(InputError):
+                refuse_existing(tmp_path / name, force=True)
+
+    def test_the_longest_name_can_be_written(self, tmp_path: Path) -> None:
+        name = "x" * 251 + ".csv"
+        write_whole(tmp_path / name, "new", force=False)
+        assert names(tmp_path) == [name]
+
+
+class TestTheMachine:
+    @pytest.mark.parametrize(
+        ("call", "force"),
+        [
+            ("open", False),
+            ("open", True),
+            ("fsync", False),
+            ("fsync", True),
+            ("link", False),
+            ("replace", True),
+        ],
+    )
+    def test_a_failing_machine_leaves_what_was_there(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str, force: bool
+    ) -> None:
+        def full(*_: object, **__: object) -> None:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+        path = tmp_path / "parts.csv"
+        if force:
+            path.write_text("mine", encoding="utf-8")
+        monkeypatch.setattr(*((Path, call) if call == "replace" else (os, call)), full)
+        with pytest.raises(MachineError, match=r"cannot be written \(No space left on device\)"):
+            write_whole(path, "new", force=force)
+        monkeypatch.undo()
+        assert names(tmp_path) == (["parts.csv"] if force else [])
+        assert not force or path.read_text(encoding="utf-8") == "mine"
+
+    @POSIX
+    def test_a_limit_of_the_system_is_met_with_nothing_left(self, tmp_path: Path) -> None:
+        ended = program(
+            "import resource\n"
+            "resource.setrlimit(resource.RLIMIT_FSIZE, (100, 100))\n"
+            f"path = Path({str(tmp_path / 'parts.csv')!r})\n"
+            "sys.exit(finish(lambda: write_whole(path, 'x' * 999, force=True)))"
+        )
+        ended.wait()
+        assert ended.returncode == 4
+        assert b"cannot be written (File too large)" in read_error(ended)
+        assert names(tmp_path) == []
+
+    def test_an_interrupt_leaves_nothing(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def interrupt(_: int) -> None:
+            raise KeyboardInterrupt
+
+        monkeypatch.setattr(os, "fsync", interrupt)
+        with pytest.raises(KeyboardInterrupt):
+            write_whole(tmp_path / "parts.csv", "new", force=False)
+        assert names(tmp_path) == []
+
+
+def program(text: str, **how: object) -> subprocess.Popen[bytes]:
+    """A process that can be told to end, as the commands can."""
+    begin = (
+        "import os, sys, time\nfrom pathlib import Path\n"
+        "from recommender.ending import listen, open_streams\nlisten()\nopen_streams()\n"
+        "from recommender.files import write_whole\nfrom recommender.running import finish\n"
+    )
+    return started([sys.executable, "-c", begin + text], **how)
+
+
+def command(*words: str, **how: object) -> subprocess.Popen[bytes]:
+    return started([sys.executable, "-m", "recommender", *words], **how)
+
+
+def started(words: list[str], **how: object) -> subprocess.Popen[bytes]:
+    usual = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    return subprocess.Popen(words, **{**usual, **how})  # type: ignore[call-overload]
+
+
+def read_error(process: subprocess.Popen[bytes]) -> bytes:
+    assert process.stderr is not None
+    return bytes(process.stderr.read())
+
+
+def listens(process: subprocess.Popen[bytes], number: int = signal.SIGTERM) -> bool:
+    """Wait until a process waits for a signal instead of being ended by it."""
+    while process.poll() is None:
+        status = Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
+        mask = int(status.partition("SigBlk:")[2].split()[0], 16)
+        if mask >> (number - 1) & 1:
+            return True
+        time.sleep(0.001)
+    return False
+
+
+@LINUX
+class TestEndings:
+    @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+    @pytest.mark.parametrize("after", [0.0, 0.02, 0.06, 0.15])
+    def test_from_the_beginning_an_ending_is_quiet(self, number: int, after: float) -> None:
+        """Before anything heavy is loaded, while it is, and while the solver is at work."""
+        process = command("answer", CRATE, "--brief")
+        assert listens(process)
+        time.sleep(after)
+        process.send_signal(number)
+        out, error = process.communicate(timeout=30)
+        assert (process.returncode, out, error) == (128 + number, b"", b"")
+
+    def test_nothing_heavy_is_loaded_before(self) -> None:
+        heavy = ("typer", "pydantic", "numpy", "rich", "pint", "ortools", "inspect", "subprocess")
+        text = f"import sys, recommender.__main__; print([m for m in {heavy} if m in sys.modules])"
+        ended = subprocess.run([sys.executable, "-c", text], capture_output=True, check=True)
+        assert ended.stdout.strip() == b"[]"
+
+    def test_the_solver_does_not_take_an_interrupt_for_the_end_of_its_time(self) -> None:
+        process = program(
+            "from ortools.sat.python import cp_model\n"
+            "model = cp_model.CpModel()\n"
+            "holes = range(13)\n"
+            "at = [[model.new_bool_var('') for _ in holes] for _ in range(14)]\n"
+            "[model.add_exactly_one(row) for row in at]\n"
+            "[model.add(sum(row[h] for row in at) <= 1) for h in holes]\n"
+            "solver = cp_model.CpSolver()\n"
+            "solver.parameters.max_time_in_seconds = 60\n"
+            "solver.parameters.cp_model_presolve = False\n"
+            "solver.parameters.symmetry_level = 0\n"
+            "solver.parameters.linearization_level = 0\n"
+            "solver.parameters.num_workers = 1\n"
+            "print('solving', flush=True)\n"
+            "solver.solve(model)\n"
+            "print('solved', flush=True)\n"
+        )
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"solving\n"
+        time.sleep(0.5)
+        process.send_signal(signal.SIGINT)
+        began = time.monotonic()
+        assert process.wait(timeout=30) == 130
+        assert time.monotonic() - began < 10.0
+        assert process.stdout.read() == b""
+
+    @pytest.mark.parametrize("force", [False, True])
+    @pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM])
+    def test_a_result_half_written_is_cleared_away(
+        self, tmp_path: Path, number: int, force: bool
+    ) -> None:
+        path = tmp_path / "parts.csv"
+        if force:
+            path.write_text("mine", encoding="utf-8")
+        process = program(
+            "def hang(*_):\n"
+            "    print('hangs', flush=True)\n"
+            "    time.sleep(60)\n"
+            "Path.replace = os.link = hang\n"
+            f"write_whole(Path({str(path)!r}), 'new', force={force})\n"
+        )
+        assert process.stdout is not None
+        assert process.stdout.readline() == b"hangs\n"
+        assert len(names(tmp_path)) == 1 + force
+        process.send_signal(number)
+        assert process.wait(timeout=30) == 128 + number
+        assert read_error(process) == b""
+        assert names(tmp_path) == (["parts.csv"] if force else [])
+        assert not force or path.read_text(encoding="utf-8") == "mine"
+
+    def test_an_interrupt_that_is_ignored_stays_ignored(self) -> None:
+        process = command(
+            "case",
+            "check",
+            CRATE,
+            preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_IGN),
+        )
+        assert listens(process)
+        assert not listens_to_interrupts(process)
+        process.send_signal(signal.SIGINT)
+        assert process.wait(timeout=60) == 0
+
+    def test_the_cursor_is_shown_again(self) -> None:
+        process = program(
+            "from recommender.ending import hidden_cursor\n"
+            "with hidden_cursor():\n"
+            "    print('hidden', flush=True)\n"
+            "    time.sleep(60)\n"
+        )
+        assert process.stdout is not None
+        process.stdout.readline()
+        process.send_signal(signal.SIGTERM)
+        assert process.wait(timeout=30) == 143
+        assert read_error(process).endswith(b"\x1b[?25h")
+
+
+def listens_to_interrupts(process: subprocess.Popen[bytes]) -> bool:
+    status = Path(f"/proc/{process.pid}/status").read_text(encoding="ascii")
+    return bool(int(status.partition("SigBlk:")[2].split()[0], 16) >> (signal.SIGINT - 1) & 1)
+
+
+def without(*streams: int) -> object:
+    """What closes streams before a program is started."""
+    return lambda: [os.close(stream) for stream in streams]
+
+
+@POSIX
+class TestStreams:
+    @pytest.mark.parametrize(
+        "words",
+        [
+            ("case", "check", CRATE),
+            ("case", "check", CRATE, "--json"),
+            ("catalogue", "list"),
+            ("--help",),
+            ("--version",),
+        ],
+        ids=" ".join,
+    )
+    def test_a_closed_stdout_is_no_fault_of_the_program(self, words: tuple[str, ...]) -> None:
+        process = command(*words, stdout=None, preexec_fn=without(1))
+        error = read_error(process)
+        assert process.wait() == 4
+        assert error == b"recommender: the result cannot be written (it is closed)\n"
+
+    def test_what_prints_nothing_needs_no_stdout(self) -> None:
+        process = command("case", "check", MISSING, stdout=None, preexec_fn=without(1))
+        assert b"there is no such file" in read_error(process)
+        assert process.wait() == 2
+
+    def test_no_file_is_opened_in_place_of_a_stream(self, tmp_path: Path) -> None:
+        path = tmp_path / "parts.csv"
+        process = program(
+            f"write_whole(Path({str(path)!r}), 'new', force=False)\n"
+            "os.write(1, b'noise')\nos.write(2, b'noise')\n",
+            stdin=None,
+            stdout=None,
+            stderr=None,
+            preexec_fn=without(0, 1, 2),
+        )
+        assert process.wait() == 0
+        assert path.read_text(encoding="utf-8") == "new"
+
+    @pytest.mark.parametrize("words", [("case", "check", MISSING), ("bogus",), ()], ids=" ".join)
+    def test_without_stderr_the_status_says_it(self, words: tuple[str, ...]) -> None:
+        process = command(*words, stderr=None, preexec_fn=without(2))
+        assert process.stdout is not None
+        assert process.stdout.read() == b""
+        assert process.wait() == 2
+
+    @pytest.mark.skipif(not Path("/dev/full").exists(), reason="there is no /dev/full")
+    @pytest.mark.parametrize(
+        ("words", "status"),
+        [
+            (("case", "check", CRATE), 4),
+            (("case", "check", CRATE, "--json"), 4),
+            (("evidence", "--json"), 4),
+            (("--help",), 4),
+            (("case", "check", MISSING), 2),
+            (("bogus",), 2),
+        ],
+        ids=str,
+    )
+    def test_full_disks_behind_the_streams(self, words: tuple[str, ...], status: int) -> None:
+        with Path("/dev/full").open("wb") as full:
+            both = command(*words, stdout=full, stderr=full)
+            assert both.wait() == status
+            process = command(*words, stdout=full)
+            error = read_error(process)
+            assert process.wait() == status
+        assert error.startswith(b"recommender: ")
+        assert b"fault of this program" not in error
+        assert b"Traceback" not in error
