@@ -1,20 +1,38 @@
 """``python -m recommender``, and the command that an installation brings.
 
-Nothing heavy is imported before the process can be told to end.
+Nothing is imported before the process can be told to end, and little before somebody listens.
 """
 
-from typing import NoReturn
+# ruff: noqa: PLC0415
 
-from recommender.ending import listen, open_streams
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from typing import NoReturn
 
 
-def main() -> NoReturn:
+def main() -> "NoReturn":
     """Run the command line in a process of its own."""
+    # The public module adds names that take longer to load than all that is needed here.
+    import _signal as signal
+
+    if hasattr(signal, "pthread_sigmask"):
+        # A signal that comes from now on waits until it can be listened to.
+        signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGTERM, signal.SIGHUP})
+    import sys
+
+    from recommender.ending import listen, open_streams
+
     listen()
     open_streams()
-    from recommender.cli import run  # noqa: PLC0415 - takes a while
+    from recommender.running import finish
 
-    run()
+    sys.exit(finish(_command))
+
+
+def _command() -> object:
+    from recommender.cli import invoke
+
+    return invoke()
 
 
 if __name__ == "__main__":

@@ -11,13 +11,15 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from types import FrameType
-from typing import Final
 
-_PATIENCE: Final = 2.0
-_SIGNALS: Final = tuple(
+TYPE_CHECKING = False  # the module of types takes longer to load than all that is loaded here
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from types import FrameType
+
+_PATIENCE = 2.0
+_SIGNALS = tuple(
     getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
 )
 
@@ -32,20 +34,24 @@ def listen() -> None:
     What is ignored already, as a job in the background ignores interrupts, stays ignored.
     """
     heard = {one for one in _SIGNALS if signal.getsignal(one) is not signal.SIG_IGN}
-    if not hasattr(signal, "pthread_sigmask"):
-        for one in heard:
-            signal.signal(one, _end_of)
-        return
-    # Threads that are started later take over the mask, so that none but the listener hears.
-    signal.pthread_sigmask(signal.SIG_BLOCK, heard)
-    threading.Thread(target=_wait, args=(heard,), name="signals", daemon=True).start()
+    if hasattr(signal, "pthread_sigmask"):
+        # Threads that are started later take over the mask, so that none but the listener hears.
+        signal.pthread_sigmask(signal.SIG_BLOCK, heard)
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, {*_SIGNALS} - heard)
+        try:
+            threading.Thread(target=_wait, args=(heard,), name="signals", daemon=True).start()
+            return
+        except RuntimeError:  # no thread more is to be had
+            signal.pthread_sigmask(signal.SIG_UNBLOCK, heard)
+    for one in heard:
+        signal.signal(one, _end_of)
 
 
 def _wait(heard: set[signal.Signals]) -> None:
     _end(signal.sigwait(heard))
 
 
-def _end_of(number: int, _: FrameType | None) -> None:
+def _end_of(number: int, _: "FrameType | None") -> None:
     _end(number)
 
 
@@ -62,7 +68,7 @@ def _end(number: int) -> None:
 
 
 @contextmanager
-def unfinished() -> Iterator[set[str]]:
+def unfinished() -> "Iterator[set[str]]":
     """Names of files that must not outlive the process while a result is being written.
 
     Whatever is among them at the end of the block is removed, however it ends.
@@ -78,7 +84,7 @@ def unfinished() -> Iterator[set[str]]:
 
 
 @contextmanager
-def hidden_cursor() -> Iterator[None]:
+def hidden_cursor() -> "Iterator[None]":
     """A block in which the cursor of the terminal may be hidden; an ending shows it again."""
     _cursor_hidden.set()
     try:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
 from recommender.faults import InputError, MachineError
-from recommender.shown import LONGEST_MESSAGE, LONGEST_VALUE, escaped, json_text, shown
+from recommender.shown import LONGEST_MESSAGE, LONGEST_VALUE, escaped, json_text, shown, shown_path
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -62,7 +62,11 @@ def _foreseen(error: InputError | MachineError | OSError | MemoryError) -> int:
         complain(str(error))
         return BAD_INPUT
     if isinstance(error, OSError):
-        complain(f"the result cannot be written ({shown(error.strerror or error)})")
+        why = shown(error.strerror or error)
+        if error.filename is None:
+            complain(f"the result cannot be written ({why})")
+        else:
+            complain(f"{shown_path(str(error.filename))}: cannot be used ({why})")
         _leave_closed_pipe()
     else:
         complain(str(error) or "there is not enough memory for this")
