@@ -20,6 +20,8 @@ NONE_MEETS: Final = 3
 MACHINE_FAULT: Final = 4
 INTERRUPTED: Final = 130
 
+LEAST_WIDTH: Final = 40
+
 
 class ReaderGoneError(Exception):
     """Who read the result has closed the pipe, as ``head`` does: no fault of anybody's."""
@@ -141,7 +143,10 @@ def console() -> "Console":
         def on_broken_pipe(self) -> None:
             raise ReaderGoneError
 
-    return Terminal(highlight=False, markup=False, emoji=False)
+    terminal = Terminal(highlight=False, markup=False, emoji=False)
+    # Where a terminal does not know its width and says 0, nothing would be shown at all.
+    terminal.width = max(terminal.width, LEAST_WIDTH)
+    return terminal
 
 
 def nearest(id_: str, known: Sequence[str]) -> str:

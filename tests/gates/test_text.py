@@ -4,18 +4,21 @@ import csv
 import io
 import json
 import shutil
+from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
+from typing import get_args
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import BaseModel, ValidationError
 from rich.console import Console
 
 from recommender.answer import BreakdownResult, PartResult, ShareResult
-from recommender.inputs.case import make_case, read_case
-from recommender.inputs.catalogue import read_catalogue
+from recommender.inputs.case import Case, make_case, read_case
+from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
 from recommender.running import complain
@@ -69,7 +72,38 @@ def printed(show: object, *what: object) -> str:
     return console.file.getvalue()
 
 
+def models(model: type[BaseModel]) -> Iterator[type[BaseModel]]:
+    """A model and all that stand in it."""
+    yield model
+    for field in model.model_fields.values():
+        for part in parts_of(field.annotation):
+            if isinstance(part, type) and issubclass(part, BaseModel):
+                yield from models(part)
+
+
+def parts_of(annotation: object) -> Iterator[object]:
+    yield annotation
+    for part in get_args(annotation):
+        yield from parts_of(part)
+
+
 class TestTheGateIn:
+    @pytest.mark.parametrize("model", [Case, Catalogue])
+    def test_every_free_text_of_every_model_has_it(self, model: type[BaseModel]) -> None:
+        """A field that is added later, too."""
+        found = 0
+        for table in models(model):
+            for name, field in table.model_fields.items():
+                if str not in parts_of(field.annotation):
+                    continue
+                found += 1
+                for hidden in ("x\x1b[2J", "x\u202e", "x\ny"):
+                    with pytest.raises(ValidationError) as refused:
+                        table.model_validate({name: hidden})
+                    at_fault = {fault["loc"][0] for fault in refused.value.errors() if fault["loc"]}
+                    assert name in at_fault, f"{table.__name__}.{name} takes {hidden!r}"
+        assert found >= 3
+
     @pytest.mark.parametrize("hidden", HIDDEN, ids=ascii)
     @pytest.mark.parametrize("key", ["title", "station"])
     def test_a_name_is_one_line_of_printable_characters(self, hidden: str, key: str) -> None:
@@ -215,6 +249,14 @@ class TestViews:
     ) -> None:
         console_of_commands().print(text)
         assert capsys.readouterr().out == f"{text}\n"
+
+    @pytest.mark.parametrize("columns", ["0", "1"])
+    def test_are_shown_where_the_terminal_has_no_width(
+        self, columns: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        monkeypatch.setenv("COLUMNS", columns)
+        console_of_commands().print("left and right")
+        assert capsys.readouterr().out == "left and right\n"
 
     def test_escape_what_cannot_be_seen(self) -> None:
         table = facts()
