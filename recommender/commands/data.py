@@ -108,10 +108,10 @@ def catalogue_show(
 @case_app.command("list")
 def case_list(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """List the worked cases that come with the program."""
-    from recommender.inputs.files import shipped
+    from recommender.inputs.files import shipped, toml_files
     from recommender.views.case import show_worked
 
-    files = sorted(shipped("cases").glob("*.toml"))
+    files = toml_files(shipped("cases"))
     worked = {str(path): read_case_of(path).title for path in files}
     if as_json:
         print_json([{"file": file, "title": title} for file, title in worked.items()])

@@ -145,6 +145,31 @@ class TestTheMachine:
         assert names(tmp_path) == (["parts.csv"] if force else [])
         assert not force or path.read_text(encoding="utf-8") == "mine"
 
+    @pytest.mark.parametrize(
+        ("number", "kind"),
+        [
+            (errno.EACCES, InputError),
+            (errno.ENAMETOOLONG, InputError),
+            (errno.EROFS, MachineError),
+            (errno.EIO, MachineError),
+        ],
+    )
+    def test_what_another_name_would_cure_is_bad_input(
+        self,
+        tmp_path: Path,
+        monkeypatch: pytest.MonkeyPatch,
+        number: int,
+        kind: type[Exception],
+    ) -> None:
+        def fail(*_: object, **__: object) -> None:
+            raise OSError(number, os.strerror(number))
+
+        monkeypatch.setattr(os, "open", fail)
+        path = tmp_path / "parts.csv"
+        with pytest.raises(kind) as refused:
+            write_whole(path, "new", force=False)
+        assert str(refused.value) == f"{path}: cannot be written ({os.strerror(number)})"
+
     def test_an_interrupt_leaves_nothing(
         self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
     ) -> None:
