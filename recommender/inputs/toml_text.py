@@ -18,6 +18,9 @@ DEEPEST: Final = 16
 LONGEST_WORD: Final = 100
 """Characters of a bare key or a number."""
 
+MOST_VALUES: Final = 100_000
+"""Keys, entries of lists and tables of a file, each of which may have a fault to be told."""
+
 _TOKEN: Final = re.compile(
     r"""
       (?P<text>  \"\"\"(?:[^"\\]|\\.|"(?!""))*+(?:\"{3,5}|\Z)
@@ -28,7 +31,8 @@ _TOKEN: Final = re.compile(
     | (?P<open>  [\[{] )
     | (?P<close> [\]}] )
     | (?P<dot>   \. )
-    | (?P<apart> [=,\n] )
+    | (?P<value> [=,] )
+    | (?P<line>  \n )
     | (?P<word>  [^\s"'\#\[\]{}.=,]++ )
     """,
     re.VERBOSE | re.DOTALL,
@@ -61,29 +65,41 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
 
 def _measure(text: str, where: str) -> None:
     """Refuse what would take the parser too deep or too long."""
-    depth = parts = 0
+    depth = parts = values = 0
     for token in _TOKEN.finditer(text):
         kind = token.lastgroup
-        if kind == "open":
-            depth += 1
-            parts = 0
-        elif kind == "close":
-            depth = max(depth - 1, 0)
-            parts = 0
-        elif kind == "dot":
+        if kind == "dot":
             parts += 1
-        elif kind == "apart":
+        elif kind == "word":
+            if token.end() - token.start() > LONGEST_WORD:
+                raise _refusal(text, token, where, f"{shown(token[0], 24)} {_TOO_LONG}")
+        elif kind != "text":
             parts = 0
-        elif kind == "word" and token.end() - token.start() > LONGEST_WORD:
-            raise InputError(
-                f"{where}: line {_line(text, token.start())}: {shown(token[0], 24)} is longer than"
-                f" the {LONGEST_WORD} characters that a key or a number may have; shorten it"
-            )
+            values += kind in _COUNTED
+            depth += _STEPS.get(kind or "", 0)
         if max(depth, parts) > DEEPEST:
-            raise InputError(
-                f"{where}: line {_line(text, token.start())}: tables or lists stand more than"
-                f" {DEEPEST} deep in each other; take out what does not belong there"
-            )
+            raise _refusal(text, token, where, _TOO_DEEP)
+        if values > MOST_VALUES:
+            raise _refusal(text, token, where, _TOO_MANY)
+
+
+_COUNTED: Final = frozenset({"open", "value"})
+_STEPS: Final = {"open": 1, "close": -1}
+_TOO_LONG: Final = (
+    f"is longer than the {LONGEST_WORD} characters that a key or a number may have; shorten it"
+)
+_TOO_DEEP: Final = (
+    f"tables or lists stand more than {DEEPEST} deep in each other;"
+    " take out what does not belong there"
+)
+_TOO_MANY: Final = (
+    f"more than {MOST_VALUES} values stand up to here; take out what does not belong there, or"
+    " part a catalogue into several files"
+)
+
+
+def _refusal(text: str, token: re.Match[str], where: str, what: str) -> InputError:
+    return InputError(f"{where}: line {_line(text, token.start())}: {what}")
 
 
 def _line(text: str, place: int) -> int:

@@ -16,7 +16,7 @@ from recommender.inputs.case import read_case
 from recommender.inputs.catalogue import read_catalogue
 from recommender.inputs.files import LARGEST_FILE, MOST_FILES, read_toml, shipped
 from recommender.inputs.quantities import KINDS, LONGEST_TEXT, parse
-from recommender.inputs.toml_text import DEEPEST, LONGEST_WORD, parse_toml
+from recommender.inputs.toml_text import DEEPEST, LONGEST_WORD, MOST_VALUES, parse_toml
 from recommender.shown import shown_path
 
 SMALLEST = 'load.mass = "30 kg"\nrate.items = "18/min"\n'
@@ -188,6 +188,13 @@ class TestDepthAndLength:
     def test_what_nests_too_deep_is_refused(self, tmp_path: Path, text: str) -> None:
         said = refusal_of(tmp_path, f"\n{text}\n")
         assert said.startswith(f"line 2: tables or lists stand more than {DEEPEST} deep")
+
+    @pytest.mark.parametrize("unit", ["[[s]]\n", "1,", "[],", "a = 1\n"])
+    def test_too_many_values_are_refused(self, tmp_path: Path, unit: str) -> None:
+        """Each of them could have a fault, and all faults are found before any is told."""
+        begin = "" if "\n" in unit else "x = ["
+        said = refusal_of(tmp_path, begin + unit * (MOST_VALUES + 2))
+        assert f"more than {MOST_VALUES} values stand up to here; " in said
 
     def test_brackets_and_dots_in_texts_and_remarks_are_no_depth(self) -> None:
         deep = "[{" * 99 + "a." * 99
