@@ -33,7 +33,7 @@ def refusal(path: Path, read: Callable[[Path], object] = read_case) -> str:
     began = time.process_time()
     with pytest.raises(InputError) as refused:
         read(path)
-    assert time.process_time() - began < 5.0
+    assert time.process_time() - began < 10.0
     message = str(refused.value)
     assert message.startswith(shown_path(path)[:100])
     assert message.isprintable() or all(map(str.isprintable, message.split("\n")))
