@@ -114,7 +114,7 @@ def spreadsheet_cell(value: object) -> object:
     Examples
     --------
     >>> [spreadsheet_cell(cell) for cell in ("=1+1", " @x", "s-4", -3)]
-    ("'=1+1", "' @x", 's-400', -3)
+    ["'=1+1", "' @x", 's-4', -3]
     """
     if not isinstance(value, str):
         return value
