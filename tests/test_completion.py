@@ -10,6 +10,8 @@ import pytest
 
 from recommender.inputs.files import shipped
 
+CRATE = str(shipped("cases") / "crate.toml")
+
 
 @pytest.fixture
 def program(tmp_path: Path) -> dict[str, str]:
@@ -48,6 +50,10 @@ def completed(variables: dict[str, str], *words: str) -> list[str]:
         (("recommender", "answer", "--held", ""), {"friction", "nested", "clamped"}),
         (("recommender", "catalogue", "show", "pair-3"), {"pair-310", "pair-390"}),
         (("recommender", "catalogue", "show", "none"), set()),
+        (("recommender", "why", CRATE, "std-68_e"), {"std-68_eased-420_x1"}),
+        (("recommender", "compare", CRATE, "std-68_e"), {"std-68_eased-420_x1"}),
+        (("recommender", "parts", CRATE, "--option", "std-68_e"), {"std-68_eased-420_x1"}),
+        (("recommender", "why", "none.toml", "std-68_e"), set()),
     ],
     ids=" ".join,
 )

@@ -12,6 +12,7 @@ from recommender.commands.common import (
     CatalogueFolder,
     Quiet,
     TimeLimit,
+    known_options,
     read_case_of,
     read_catalogue_of,
 )
@@ -164,7 +165,8 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
 def compare_command(
     case: CaseFile,
     options: Annotated[
-        list[str] | None, typer.Argument(metavar="OPTION", help="Options to compare.")
+        list[str] | None,
+        typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
@@ -187,7 +189,9 @@ def compare_command(
 
 def why_command(
     case: CaseFile,
-    option: Annotated[str, typer.Argument(metavar="OPTION", help="Id of an option.")],
+    option: Annotated[
+        str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
+    ],
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -217,7 +221,9 @@ def parts_command(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
     ] = None,
-    option: Annotated[str | None, typer.Option(help="Another option that works.")] = None,
+    option: Annotated[
+        str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
