@@ -76,7 +76,7 @@ def _measure(text: str, where: str) -> None:
         elif kind != "text":
             parts = 0
             values += kind in _COUNTED
-            depth += _STEPS.get(kind or "", 0)
+            depth = max(depth + _STEPS.get(kind or "", 0), 0)
         if max(depth, parts) > DEEPEST:
             raise _refusal(text, token, where, _TOO_DEEP)
         if values > MOST_VALUES:
