@@ -4,13 +4,14 @@ Numbers are SI with the unit in the key or beside them, money is decimal text. N
 how an answer comes about.
 """
 
-import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final
+
+from recommender.shown import json_text
 
 SCHEMA: Final = "recommender.answer/1"
 
@@ -366,7 +367,7 @@ class Answer:
 def as_json(answer: Answer) -> str:
     """The answer as one JSON document, the schema first."""
     data = plain(answer)
-    return json.dumps({"schema": data.pop("schema"), **data}, ensure_ascii=False, indent=2)
+    return json_text({"schema": data.pop("schema"), **data})
 
 
 def plain(value: Any) -> Any:

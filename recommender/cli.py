@@ -21,7 +21,7 @@ app = typer.Typer(
     name="recommender",
     help="Finds the cheapest carriers and loop for a load, a reach and a rate, and says why.",
     no_args_is_help=True,
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
@@ -34,9 +34,14 @@ app.add_typer(catalogue_app, name="catalogue")
 app.add_typer(case_app, name="case")
 
 
+def invoke() -> object:
+    """Parse the command line and run its command; what goes wrong is raised."""
+    return app(prog_name="recommender", standalone_mode=False)
+
+
 def run() -> NoReturn:
     """Run the command line; bad input ends with one message and status 2."""
-    sys.exit(finish(lambda: app(prog_name="recommender", standalone_mode=False)))
+    sys.exit(finish(invoke))
 
 
 def _show_version(wanted: bool) -> None:

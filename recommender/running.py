@@ -1,13 +1,14 @@
 """How a command ends: its exit status, and what goes to which stream."""
 
+import contextlib
 import io
-import json
 import os
 import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, Final
 
-from recommender.inputs.errors import InputError
+from recommender.faults import InputError, MachineError
+from recommender.shown import LONGEST_MESSAGE, LONGEST_VALUE, escaped, json_text, shown, shown_path
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -16,7 +17,10 @@ DONE: Final = 0
 OUR_FAULT: Final = 1
 BAD_INPUT: Final = 2
 NONE_MEETS: Final = 3
+MACHINE_FAULT: Final = 4
 INTERRUPTED: Final = 130
+
+LEAST_WIDTH: Final = 40
 
 
 class ReaderGoneError(Exception):
@@ -42,19 +46,33 @@ def finish(command: Callable[[], object]) -> int:
     try:
         status = command()
         sys.stdout.flush()
-    except InputError as error:
-        complain(str(error))
-        return BAD_INPUT
     except (ReaderGoneError, BrokenPipeError):
         _leave_closed_pipe()
         return DONE
-    except OSError as error:
-        complain(f"the result cannot be written ({error.strerror or error})")
-        _leave_closed_pipe()
-        return OUR_FAULT
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except (InputError, MachineError, OSError, MemoryError) as error:
+        return _foreseen(error)
     except Exception as error:
         return _from_parser(error)
     return status if isinstance(status, int) else DONE
+
+
+def _foreseen(error: InputError | MachineError | OSError | MemoryError) -> int:
+    """Status for what is no fault of the program: what was given, or the machine."""
+    if isinstance(error, InputError):
+        complain(str(error))
+        return BAD_INPUT
+    if isinstance(error, OSError):
+        why = shown(error.strerror or error)
+        if error.filename is None:
+            complain(f"the result cannot be written ({why})")
+        else:
+            complain(f"{shown_path(str(error.filename))}: cannot be used ({why})")
+        _leave_closed_pipe()
+    else:
+        complain(str(error) or "there is not enough memory for this")
+    return MACHINE_FAULT
 
 
 def _from_parser(error: Exception) -> int:
@@ -62,15 +80,17 @@ def _from_parser(error: Exception) -> int:
     if type(error).__name__ == "Abort":
         return INTERRUPTED
     if not hasattr(error, "format_message"):
-        complain(f"a fault of this program: {type(error).__name__}: {error}")
+        complain(
+            f"a fault of this program: {type(error).__name__}: {shown(error, LONGEST_MESSAGE)}"
+        )
         return OUR_FAULT
     message = error.format_message()
     if message.startswith("Usage:"):
-        sys.stderr.write(message + "\n")
+        tell(message, quiet=False)
         return BAD_INPUT
     context = getattr(error, "ctx", None)
     command = "recommender" if context is None else context.command_path
-    complain(message)
+    complain(shown(message, LONGEST_MESSAGE))
     complain(f"{command} --help shows what there is")
     return BAD_INPUT
 
@@ -83,18 +103,25 @@ def _leave_closed_pipe() -> None:
 
 def complain(message: str) -> None:
     """Say on stderr what is wrong, a line for each fault."""
-    sys.stderr.write("".join(f"recommender: {line}\n" for line in message.splitlines()))
+    _to_stderr("".join(f"recommender: {escaped(line)}\n" for line in message.split("\n")))
 
 
 def tell(message: str, *, quiet: bool) -> None:
     """Say on stderr what was done, unless nobody wants to know."""
     if not quiet:
-        sys.stderr.write(message + "\n")
+        _to_stderr(message + "\n")
+
+
+def _to_stderr(text: str) -> None:
+    # Where not even that can be said, the status has to do.
+    with contextlib.suppress(OSError, ValueError):
+        sys.stderr.write(text)
+        sys.stderr.flush()
 
 
 def print_json(value: Any) -> None:
     """Print one JSON document; it is UTF-8 (RFC 8259), whatever the terminal speaks."""
-    print_text(json.dumps(value, ensure_ascii=False, indent=2))
+    print_text(json_text(value))
 
 
 def print_text(text: str) -> None:
@@ -109,20 +136,24 @@ def print_text(text: str) -> None:
 
 
 def console() -> "Console":
-    """Where people read results: colour on a terminal only, NO_COLOR obeyed."""
+    """Where people read results: colour on a terminal only, NO_COLOR obeyed, text as it is."""
     from rich.console import Console  # noqa: PLC0415 - a refusal or JSON needs no terminal
 
     class Terminal(Console):
         def on_broken_pipe(self) -> None:
             raise ReaderGoneError
 
-    return Terminal(highlight=False)
+    terminal = Terminal(highlight=False, markup=False, emoji=False)
+    # Where a terminal does not know its width and says 0, nothing would be shown at all.
+    terminal.width = max(terminal.width, LEAST_WIDTH)
+    return terminal
 
 
 def nearest(id_: str, known: Sequence[str]) -> str:
     """The end of a message about an id that there is not: the ones that look most like it."""
     import difflib  # noqa: PLC0415 - wanted only when something is wrong
 
+    id_ = id_[:LONGEST_VALUE]
     close = difflib.get_close_matches(id_, known, n=3, cutoff=0.5)
     close = close or difflib.get_close_matches(id_, known, n=1, cutoff=0.0) or list(known[:1])
     return f"the nearest {'is' if len(close) == 1 else 'are'} {', '.join(close)}"

@@ -321,7 +321,7 @@ class TestParts:
         target.write_text("mine", encoding="utf-8")
         monkeypatch.setattr(Path, "replace", full)
         ended = call("parts", CRATE, "-o", str(target), "--force")
-        assert ended.status == 2
+        assert ended.status == 4
         assert "cannot be written (No space left on device)" in ended.err
         assert [path.name for path in tmp_path.iterdir()] == ["parts.csv"]
         assert target.read_text(encoding="utf-8") == "mine"
@@ -610,7 +610,7 @@ class TestProcesses:
                 stderr=subprocess.PIPE,
                 check=False,
             )
-        assert ended.returncode == 1
+        assert ended.returncode == 4
         assert ended.stderr.startswith(b"recommender: the result cannot be written (No space left")
 
     def test_a_terminal_that_lacks_characters_gets_others(self) -> None:

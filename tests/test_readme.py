@@ -122,6 +122,6 @@ def test_tables_of_a_case_are_found() -> None:
     assert not is_table(("load", "mass"))
 
 
-@pytest.mark.parametrize("status", ["0", "1", "2", "3"])
+@pytest.mark.parametrize("status", ["0", "1", "2", "3", "4", "130", "143"])
 def test_exit_statuses_are_listed(status: str) -> None:
     assert re.search(rf"^\| {status} \| ", TEXT, re.MULTILINE)

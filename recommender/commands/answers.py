@@ -12,10 +12,11 @@ from recommender.commands.common import (
     CatalogueFolder,
     Quiet,
     TimeLimit,
+    known_options,
     read_case_of,
     read_catalogue_of,
 )
-from recommender.inputs.errors import InputError
+from recommender.faults import InputError
 from recommender.running import (
     DONE,
     NONE_MEETS,
@@ -26,6 +27,7 @@ from recommender.running import (
     print_text,
     tell,
 )
+from recommender.shown import shown, shown_path
 
 if TYPE_CHECKING:
     from recommender.answer import Answer, OptionResult
@@ -77,7 +79,7 @@ def _seconds(time_limit: str | None) -> float | None:
     except ValueError as error:
         raise InputError(f"--time-limit {error}") from None
     if seconds < 0.0:
-        raise InputError(f'--time-limit must not be negative (read: "{time_limit}")')
+        raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
     return seconds
 
 
@@ -101,7 +103,13 @@ def answer_command(
     mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
     reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
     rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
-    held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
+    held: Annotated[
+        str | None,
+        typer.Option(
+            help="friction, nested or clamped.",
+            autocompletion=lambda: ["friction", "nested", "clamped"],
+        ),
+    ] = None,
     max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
     brief: Annotated[
         bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
@@ -116,7 +124,7 @@ def answer_command(
 
     asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
     given = {key: text for key, text in asked if text is not None}
-    where = str(case or "command line")
+    where = shown_path(case) if case else "command line"
     answer = _answer(
         _asked(case, given),
         catalogue,
@@ -135,7 +143,9 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
     if case is not None:
         if given:
             flags = ", ".join(_FLAGS[key] for key in given)
-            raise InputError(f"{case}: a case file goes without {flags}; change the file instead")
+            raise InputError(
+                f"{shown_path(case)}: a case file goes without {flags}; change the file instead"
+            )
         return read_case_of(case)
     if not {"load.mass", "rate.items"} <= given.keys():
         raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
@@ -155,7 +165,8 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
 def compare_command(
     case: CaseFile,
     options: Annotated[
-        list[str] | None, typer.Argument(metavar="OPTION", help="Options to compare.")
+        list[str] | None,
+        typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
@@ -166,7 +177,9 @@ def compare_command(
     from recommender.answer import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(read_case_of(case), catalogue, str(case), quiet=quiet, time_limit=time_limit)
+    answer = _answer(
+        read_case_of(case), catalogue, shown_path(case), quiet=quiet, time_limit=time_limit
+    )
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
         print_json(plain(chosen))
@@ -176,7 +189,9 @@ def compare_command(
 
 def why_command(
     case: CaseFile,
-    option: Annotated[str, typer.Argument(metavar="OPTION", help="Id of an option.")],
+    option: Annotated[
+        str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
+    ],
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -189,7 +204,7 @@ def why_command(
     answer = _answer(
         read_case_of(case),
         catalogue,
-        str(case),
+        shown_path(case),
         quiet=quiet,
         in_depth_of=option,
         time_limit=time_limit,
@@ -206,7 +221,9 @@ def parts_command(
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
     ] = None,
-    option: Annotated[str | None, typer.Option(help="Another option that works.")] = None,
+    option: Annotated[
+        str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
@@ -222,14 +239,19 @@ def parts_command(
     writer = writers.get(output.suffix.lower()) if output is not None else None
     if output is not None:
         if writer is None:
-            raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
+            raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(writers)}")
         refuse_existing(output, force=force)
     answer = _answer(
-        read_case_of(case), catalogue, str(case), quiet=quiet, in_brief=True, time_limit=time_limit
+        read_case_of(case),
+        catalogue,
+        shown_path(case),
+        quiet=quiet,
+        in_brief=True,
+        time_limit=time_limit,
     )
     found = _find(answer, option) if option else answer.choice
     if found is None:
-        complain(f"{case}: no option meets this case, so there are no parts")
+        complain(f"{shown_path(case)}: no option meets this case, so there are no parts")
         if as_json:
             print_json([])
         return NONE_MEETS
@@ -237,7 +259,7 @@ def parts_command(
         raise InputError(f"{found.id} does not meet this case, so it has no parts")
     if output is not None and writer is not None:
         write_whole(output, writer(found.parts), force=force)
-        tell(f"wrote {output}", quiet=quiet)
+        tell(f"wrote {shown_path(output)}", quiet=quiet)
     if as_json:
         print_text(parts_json(found.parts))
     elif output is None:
@@ -249,5 +271,5 @@ def _find(answer: "Answer", id_: str) -> "OptionResult":
     found = answer.option(id_)
     if found is None:
         known = [option.id for option in answer.options]
-        raise InputError(f"there is no option {id_!r}; {nearest(id_, known)}")
+        raise InputError(f"there is no option '{shown(id_)}'; {nearest(id_, known)}")
     return found

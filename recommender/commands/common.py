@@ -1,5 +1,6 @@
 """What commands share: their options, the case and the catalogue."""
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -38,3 +39,39 @@ def read_case_of(path: Path) -> "Case":
     from recommender.inputs.case import read_case
 
     return read_case(path)
+
+
+def known_ids(context: typer.Context, incomplete: str) -> list[str]:
+    """Ids of the catalogue that complete what was begun; none if it cannot be read."""
+    return _completing(incomplete, lambda: _catalogue_in(context).ids)
+
+
+def known_options(context: typer.Context, incomplete: str) -> list[str]:
+    """Options of the case that complete what was begun; none if it cannot be read."""
+
+    def listed() -> list[str]:
+        from recommender.choice.options import list_options
+
+        # Behind a flag whose value is still to come, the parser has not told the words apart.
+        case = context.params.get("case") or next(iter(context.args), None)
+        if not case:
+            return []
+        options = list_options(read_case_of(Path(case)), _catalogue_in(context))
+        return [option.id for option in options]
+
+    return _completing(incomplete, listed)
+
+
+def _catalogue_in(context: typer.Context) -> "Catalogue":
+    folder = context.params.get("catalogue")
+    return read_catalogue_of(Path(folder) if folder else None)
+
+
+def _completing(incomplete: str, listed: Callable[[], list[str]]) -> list[str]:
+    from recommender.faults import InputError, MachineError
+
+    try:
+        known = listed()
+    except (InputError, MachineError):
+        return []
+    return [id_ for id_ in known if id_.startswith(incomplete)]

@@ -9,11 +9,13 @@ from recommender.commands.common import (
     CaseFile,
     CatalogueFolder,
     Quiet,
+    known_ids,
     read_case_of,
     read_catalogue_of,
 )
-from recommender.inputs.errors import InputError
+from recommender.faults import InputError
 from recommender.running import DONE, OUR_FAULT, console, nearest, print_json, print_text
+from recommender.shown import shown, shown_path
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
 case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
@@ -81,7 +83,9 @@ _LISTED = {"id", "description", "price", "lead_time"}
 
 @catalogue_app.command("show")
 def catalogue_show(
-    part: Annotated[str, typer.Argument(metavar="ID", help="Id of a part.")],
+    part: Annotated[
+        str, typer.Argument(metavar="ID", help="Id of a part.", autocompletion=known_ids)
+    ],
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -93,7 +97,7 @@ def catalogue_show(
     found = read_catalogue_of(catalogue)
     entry = found.entry(part)
     if entry is None:
-        raise InputError(f"there is no part {part!r}; {nearest(part, found.ids)}")
+        raise InputError(f"there is no part '{shown(part)}'; {nearest(part, found.ids)}")
     if as_json:
         print_json(entry.model_dump(mode="json"))
     else:
@@ -104,10 +108,10 @@ def catalogue_show(
 @case_app.command("list")
 def case_list(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """List the worked cases that come with the program."""
-    from recommender.inputs.files import shipped
+    from recommender.inputs.files import shipped, toml_files
     from recommender.views.case import show_worked
 
-    files = sorted(shipped("cases").glob("*.toml"))
+    files = toml_files(shipped("cases"))
     worked = {str(path): read_case_of(path).title for path in files}
     if as_json:
         print_json([{"file": file, "title": title} for file, title in worked.items()])
@@ -130,10 +134,10 @@ def case_check(
     from recommender.views.case import show_assumed
 
     found = read_case_of(case)
-    check_currency(found, read_catalogue_of(catalogue).catalogue.currency, str(case))
+    check_currency(found, read_catalogue_of(catalogue).catalogue.currency, shown_path(case))
     assumed = [asdict(line) for line in assumptions(found)]
     if as_json:
         print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
     else:
-        show_assumed(console(), f"{case}: no fault found in {found.title!r}", assumed)
+        show_assumed(console(), f"{shown_path(case)}: no fault found in {found.title!r}", assumed)
     return DONE

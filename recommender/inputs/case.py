@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from recommender.inputs.errors import InputError, explain
 from recommender.inputs.files import read_toml
+from recommender.inputs.lines import Name
 from recommender.inputs.quantities import (
     KINDS,
     Acceleration,
@@ -28,6 +29,7 @@ from recommender.inputs.quantities import (
     kind_of,
     write,
 )
+from recommender.shown import shown_path
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,6 @@ class _Table(BaseModel):
 _AMOUNT = r"[0-9]{1,12}(\.[0-9]{1,2})? [A-Z]{3}"
 _EXTENT = {"length": "long", "width": "wide"}
 _LONGEST_GUIDE = 200.0
-_Name = Annotated[str, Field(min_length=1, max_length=60)]
 _Count = Annotated[int, Field(ge=1, le=20)]
 
 
@@ -139,7 +140,7 @@ class Floor(_Table):
 class Station(_Table):
     """A place where carriers stop."""
 
-    name: _Name
+    name: Name
     dwell: Duration
     settling: Annotated[Duration, Because("the usual time to come to rest within tolerance")] = 0.1
     dwell_variation: Annotated[
@@ -217,7 +218,7 @@ def _usual_stations() -> tuple[Station, ...]:
 class Case(_Table):
     """A whole enquiry. One loop is one case; a line of loops would be a list of them."""
 
-    title: _Name = "Untitled enquiry"
+    title: Name = "Untitled enquiry"
     load: Load
     tooling: Tooling = Tooling()
     rate: Demand
@@ -335,7 +336,7 @@ def read_case(path: Path) -> Case:
     InputError
         With one line for each fault: file, key, what was read, what would do.
     """
-    return make_case(read_toml(path), str(path))
+    return make_case(read_toml(path), shown_path(path))
 
 
 def make_case(data: dict[str, Any], where: str) -> Case:

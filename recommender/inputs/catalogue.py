@@ -28,7 +28,8 @@ from recommender.inputs.catalogue_entries import (
     Table,
 )
 from recommender.inputs.errors import InputError, explain, nearest
-from recommender.inputs.files import read_toml
+from recommender.inputs.files import read_folder
+from recommender.inputs.lines import Description, Note
 from recommender.inputs.quantities import (
     Acceleration,
     Duration,
@@ -39,6 +40,7 @@ from recommender.inputs.quantities import (
     Speed,
 )
 from recommender.inputs.references import reference_faults
+from recommender.shown import shown, shown_path
 
 __all__ = [
     "ID_TABLES",
@@ -90,10 +92,10 @@ class Header(Table):
     """Name, money and marks of the catalogue."""
 
     id: Id
-    title: Annotated[str, Field(min_length=1)]
+    title: Description
     currency: Annotated[str, AfterValidator(_three_capitals)]
     section_idle_power: Power
-    note: str = ""
+    note: Note = ""
 
 
 class Catalogue(Table):
@@ -187,19 +189,12 @@ def read_catalogue(folder: Path) -> Catalogue:
         If the folder has no TOML file, a file is broken, a value is out of range, or a reference
         leads nowhere.
     """
-    if not folder.exists():
-        raise InputError(f"{folder}: there is no such catalogue folder; check the name")
-    if not folder.is_dir():
-        raise InputError(f"{folder}: is a file; name the folder that the catalogue's files lie in")
-    files = sorted(folder.glob("*.toml"))
-    if not files:
-        raise InputError(f"{folder}: holds no TOML file; a catalogue is a folder of them")
     joined: dict[str, Any] = {}
     origin: dict[tuple[str, str], Path] = {}
-    for file in files:
-        for key, value in read_toml(file).items():
+    for file, tables in read_folder(folder):
+        for key, value in tables.items():
             _join(joined, origin, key, value, file)
-    return make_catalogue(joined, str(folder), origin)
+    return make_catalogue(joined, shown_path(folder), origin)
 
 
 def _join(
@@ -210,22 +205,23 @@ def _join(
     file: Path,
 ) -> None:
     """Add a table of a file: validated here, because the joined whole knows no file any more."""
+    name = shown_path(file)
     if key in _SINGLE_MODELS:
         if key in joined:
-            raise InputError(f"{file}: has a second [{key}]; keep one in the whole catalogue")
-        joined[key] = _validated(_SINGLE_MODELS[key], value, f"{file}: [{key}]")
+            raise InputError(f"{name}: has a second [{key}]; keep one in the whole catalogue")
+        joined[key] = _validated(_SINGLE_MODELS[key], value, f"{name}: [{key}]")
         return
     if key not in _ENTRY_MODELS:
         known = (*_SINGLE_MODELS, *_ENTRY_MODELS)
-        raise InputError(f"{file}: {key} is not known here{nearest(key, known)}")
+        raise InputError(f"{name}: {shown(key)} is not known here{nearest(key, known)}")
     if not isinstance(value, list):
         raise InputError(
-            f"{file}: {key} must be a list of tables; write [[{key}]] above each entry"
+            f"{name}: {key} must be a list of tables; write [[{key}]] above each entry"
         )
     for number, entry in enumerate(value, start=1):
         id_ = entry.get("id") if isinstance(entry, dict) else None
-        label = id_ if isinstance(id_, str) else f"number {number}"
-        made = _validated(_ENTRY_MODELS[key], entry, f"{file}: [[{key}]] {label}")
+        label = shown(id_) if isinstance(id_, str) else f"number {number}"
+        made = _validated(_ENTRY_MODELS[key], entry, f"{name}: [[{key}]] {label}")
         joined.setdefault(key, []).append(made)
         # Where an id comes twice the later entry is the one to complain of.
         origin[key, made.id] = file
@@ -282,5 +278,6 @@ def make_catalogue(
         fault = error.errors(include_url=False)[0].get("ctx", {})
         table, id_ = fault.get("table"), fault.get("id")
         if table is not None and id_ is not None:
-            where = f"{(origin or {}).get((table, id_), where)}: [[{table}]] {id_}"
+            file = (origin or {}).get((table, id_))
+            where = f"{shown_path(file) if file else where}: [[{table}]] {id_}"
         raise explain(error, where, Catalogue) from None

@@ -7,6 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from recommender.inputs.lines import Description, Name
 from recommender.inputs.quantities import (
     Angle,
     Coordinate,
@@ -71,7 +72,7 @@ class Part(Table):
     """Anything that can be bought."""
 
     id: Id
-    description: Annotated[str, Field(min_length=1, max_length=120)]
+    description: Description
     price: Money
     lead_time: LeadTime
 
@@ -80,7 +81,7 @@ class Family(Table):
     """How the carriers of a family are borne."""
 
     id: Id
-    name: Annotated[str, Field(min_length=1, max_length=60)]
+    name: Name
     trucks: Literal[1, 2]
     lower_guide: bool
 
@@ -89,7 +90,7 @@ class Roller(Table):
     """A guide roller on a double-row angular contact bearing."""
 
     id: Id
-    description: Annotated[str, Field(min_length=1, max_length=120)]
+    description: Description
     diameter: PositiveLength
     dynamic_rating: PositiveForce
     static_rating: PositiveForce

@@ -8,6 +8,11 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
+from recommender.faults import InputError
+from recommender.shown import shown
+
+__all__ = ["InputError", "as_written", "dotted", "explain", "known_keys", "nearest"]
+
 _PLAIN = {
     "missing": "is missing",
     "extra_forbidden": "is not known here",
@@ -36,15 +41,12 @@ _PLAIN = {
 
 _BOUNDS = {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}
 
-_LONGEST_SHOWN = 60
-
-
-class InputError(Exception):
-    """Something that the user gave cannot be used; the message says what would do."""
+MOST_FAULTS = 10
+_LONGEST_KEY = 80
 
 
 def explain(error: ValidationError, where: str, model: type[BaseModel]) -> InputError:
-    """All faults of a validation as one message, a line each.
+    """The faults of a validation as one message, a line each; beyond ten they are counted.
 
     Parameters
     ----------
@@ -59,11 +61,20 @@ def explain(error: ValidationError, where: str, model: type[BaseModel]) -> Input
     -------
     InputError
     """
-    return InputError("\n".join(dict.fromkeys(_lines(error, where, model))))
-
-
-def _lines(error: ValidationError, where: str, model: type[BaseModel]) -> Iterator[str]:
     faults = error.errors(include_url=False)
+    lines: list[str] = []
+    for number, line in enumerate(_lines(faults, where, model)):
+        if line in lines:
+            continue
+        if len(lines) == MOST_FAULTS:
+            left = error.error_count() - number
+            lines.append(f"{where}: and {left} {'fault' if left == 1 else 'faults'} more")
+            break
+        lines.append(line)
+    return InputError("\n".join(lines))
+
+
+def _lines(faults: list[ErrorDetails], where: str, model: type[BaseModel]) -> Iterator[str]:
     for fault in faults:
         loc, kind = fault["loc"], fault["type"]
         if kind == "too_short" and any(
@@ -117,8 +128,7 @@ def as_written(value: object) -> str:
     ('true', '"30"', 'nan', '[1, {"a": 2}]')
     """
     text = json.dumps(value, ensure_ascii=False, default=str)
-    text = {"NaN": "nan", "Infinity": "inf", "-Infinity": "-inf"}.get(text, text)
-    return text if len(text) <= _LONGEST_SHOWN else f"{text[: _LONGEST_SHOWN - 4]} ..."
+    return shown({"NaN": "nan", "Infinity": "inf", "-Infinity": "-inf"}.get(text, text))
 
 
 def dotted(loc: Sequence[int | str]) -> str:
@@ -126,12 +136,12 @@ def dotted(loc: Sequence[int | str]) -> str:
     key = ""
     for part in loc:
         key += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if key else part
-    return key
+    return shown(key, _LONGEST_KEY)
 
 
 def nearest(key: str, known: Sequence[str]) -> str:
     """The end of a message about an unknown key."""
-    close = difflib.get_close_matches(key, known, n=1, cutoff=0.5)
+    close = difflib.get_close_matches(key[:_LONGEST_KEY], known, n=1, cutoff=0.5)
     if close:
         return f"; the nearest known key is {close[0]}"
     return f"; known are {', '.join(known)}"

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from rich.console import Console
 from rich.text import Text
 
+from recommender.shown import escaped
 from recommender.views.terminal import facts
 
 
@@ -25,4 +26,4 @@ def show_worked(console: Console, worked: Mapping[str, str]) -> None:
     """Titles and files of the worked cases; a file stays in one line, so that it can be copied."""
     for file, title in worked.items():
         console.print(Text(title))
-        console.print(Text(f"  {file}"), soft_wrap=True)
+        console.print(Text(f"  {escaped(file)}"), soft_wrap=True)

@@ -32,4 +32,4 @@ def show_evidence(console: Console, report: EvidenceReport) -> None:
     console.print(table)
     count = len(report.published)
     failing = sum(not line.holds for line in report.published)
-    console.print(f"\n{count} published values, {failing} of them not reproduced")
+    console.print(Text(f"\n{count} published values, {failing} of them not reproduced"))

@@ -15,7 +15,7 @@ from recommender.answer import (
     OptionResult,
     Verdict,
 )
-from recommender.views.layout import facts, grid
+from recommender.views.layout import Cells, facts, grid
 from recommender.views.numbers import money, quantity
 
 _BAR = 26
@@ -89,7 +89,7 @@ def concessions(option: OptionResult) -> RenderableType:
 def breakdown_bars(breakdown: BreakdownResult, currency: str) -> RenderableType:
     """A quantity as one bar for each of its shares."""
     head = Text(f"{breakdown.title}: {_quantity(breakdown.total, breakdown.unit, currency)}")
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
+    table = Cells(box=None, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(overflow="fold", max_width=34)
     table.add_column(no_wrap=True, width=_BAR)
     table.add_column(no_wrap=True, justify="right")

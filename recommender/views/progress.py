@@ -8,6 +8,8 @@ from typing import Final
 
 from rich.console import Console
 
+from recommender.ending import hidden_cursor
+
 _MOMENT: Final = 1.0
 
 Report = Callable[[str, int, int], None]
@@ -32,7 +34,7 @@ def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
         TextColumn,
     )
 
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
+    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn())
     bar = Progress(*columns, console=Console(stderr=True), transient=True)
     since, tasks, started = time.monotonic(), dict[str, TaskID](), False
 
@@ -48,7 +50,8 @@ def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
         bar.update(tasks[what], completed=done, total=count)
 
     try:
-        yield report
+        with hidden_cursor():
+            yield report
     finally:
         if started:
             bar.stop()

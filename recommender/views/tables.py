@@ -2,10 +2,10 @@
 
 import csv
 import io
-import json
 from collections.abc import Sequence
 
 from recommender.answer import PartResult, plain
+from recommender.shown import json_text, spreadsheet_cell
 
 _COLUMNS = (
     "item",
@@ -20,15 +20,22 @@ _COLUMNS = (
 
 
 def parts_csv(parts: Sequence[PartResult]) -> str:
-    """The bill of materials as CSV (RFC 4180), a line for each part under a head."""
+    """The bill of materials as CSV (RFC 4180), a line for each part under a head.
+
+    Spreadsheets may read it, so no cell begins a formula.
+    """
     text = io.StringIO()
-    writer = csv.DictWriter(text, _COLUMNS)
-    writer.writeheader()
+    plainly = csv.DictWriter(text, _COLUMNS)
+    quoted = csv.DictWriter(text, _COLUMNS, quoting=csv.QUOTE_NONNUMERIC)
+    plainly.writeheader()
     for part in parts:
-        writer.writerow(plain(part))
+        row = {name: spreadsheet_cell(value) for name, value in plain(part).items()}
+        # A spreadsheet that takes semicolons for commas would begin a cell behind each of them.
+        parted = any(isinstance(value, str) and ";" in value for value in row.values())
+        (quoted if parted else plainly).writerow(row)
     return text.getvalue()
 
 
 def parts_json(parts: Sequence[PartResult]) -> str:
     """The bill of materials as a JSON list."""
-    return json.dumps(plain(parts), ensure_ascii=False, indent=2)
+    return json_text(plain(parts))
