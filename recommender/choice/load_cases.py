@@ -18,8 +18,8 @@ from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
 from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
 from recommender.physics.rollers import guide_roller_loads, lower_guide_split, rolling_resistance
+from recommender.physics.stopping import stop_rate
 from recommender.physics.turning import (
-    arc_apparent_mass,
     arc_drive_force,
     entry_drive_force,
     entry_radius,
@@ -136,7 +136,7 @@ def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
     Returns
     -------
     CaseLoads
-        Kinds: turning, entering, leaving, emergency turning.
+        Kinds: turning, entering, leaving; emergency turning, emergency entering, emergency leaving.
     """
     directions = turning_directions(batch.case)
     shape = (*bend_speed.shape, len(directions))
@@ -145,34 +145,67 @@ def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
     turning = np.array([case.turning for case in directions])
     omega = (bend_speed / batch.radius)[..., None] * turning
     entry = entry_yaw_acceleration(bend_speed, batch.radius, batch.transition, batch.base)
-    stop = (batch.peak_force + batch.carrier("drag")) / _apparent_mass(batch)
-    along, alpha = np.zeros(shape), np.zeros(shape)
+    ends = np.array([_END_SIGN.get(case.kind.removeprefix("emergency "), 0) for case in directions])
+    alpha = entry[..., None] * ends
     path = np.broadcast_to(radius[..., None], (*shape, 1)).copy()
     path = np.broadcast_to(path, (*shape, batch.part_mass.shape[-1])).copy()
-    for k, case in enumerate(directions):
-        if case.kind == "emergency turning":
-            along[..., k] = -stop * np.cos(beta)
-            alpha[..., k] = -stop / batch.radius
-        elif case.kind in ("entering", "leaving"):
-            alpha[..., k] = entry if case.kind == "entering" else -entry
-            path[..., k, :] = entry_radius(radius, batch.part_centre[..., 0, :, 1])
+    path[..., ends != 0, :] = entry_radius(radius, batch.part_centre[..., 0, :, 1])[..., None, :]
     gravity = np.array([case.gravity for case in directions])
     wrench = _sum_of_parts(
         batch,
-        along=along[..., None],
         yaw_rate=omega[..., None],
         yaw_acceleration=alpha[..., None],
         radius=path,
         gravity=gravity[None, None, :, None, :],
     )
+    stops = np.array([case.kind.startswith("emergency") for case in directions])
+    wrench[..., stops & ~turning, :] += first_turn(batch, bend_speed).sum(axis=-2)
     line_y = _drive_line(batch)[0]
     thrust = arc_drive_force(wrench, batch.radius[..., None], beta[..., None], line_y[..., None])
     _replace_entry_thrust(batch, directions, thrust, entry, gravity)
-    for k, case in enumerate(directions):
-        if case.kind == "emergency turning":
-            thrust[..., k] = -batch.peak_force
+    curvature = turning / batch.radius[..., None]
+    stop, braked = _stop(batch, wrench, curvature, stops)
+    thrust[..., stops] = -batch.peak_force[..., None]
+    along, alpha = -stop * np.cos(beta)[..., None], alpha - stop * curvature
     axes = (np.zeros_like(bend_speed), bend_speed)
-    return _loads(batch, directions, axes, wrench, thrust, along, omega, alpha)
+    return _loads(batch, directions, axes, wrench + braked, thrust, along, omega, alpha)
+
+
+_END_SIGN = {"entering": 1, "leaving": -1}
+
+
+def first_turn(batch: Batch, bend_speed: Array) -> Array:
+    """Wrench of each part where one of the two guided points alone runs on curved guide.
+
+    The datum, midway between them, has half the curvature when the yaw acceleration sets in, and
+    less on a long transition. At constant speed other load cases bound what this does; under the
+    full force of the drive they do not. Shape (options, settings, 1, parts, 6).
+    """
+    share = 0.5 * batch.base / np.maximum(batch.transition, batch.base)
+    outward = (bend_speed**2 / batch.radius * share)[..., None, None] * batch.part_mass
+    return force_wrench(outward[..., None] * np.array([0.0, 1.0, 0.0]), batch.part_centre)
+
+
+def _stop(batch: Batch, steady: Array, curvature: Array, stops: Array) -> tuple[Array, Array]:
+    """Rate of the emergency stops in and at the ends of bends, and the wrench of the braking."""
+    beta, line_y = _truck_angle(batch), _drive_line(batch)[0]
+    unit = _sum_of_parts(
+        batch,
+        along=np.cos(beta)[..., None, None],
+        yaw_acceleration=curvature[..., None],
+        gravity=np.zeros(3),
+    )
+    rate = stop_rate(
+        batch.peak_force[..., None],
+        batch.carrier("drag")[..., None],
+        steady,
+        unit,
+        curvature,
+        beta[..., None],
+        line_y[..., None],
+    )
+    rate = np.where(stops, rate, 0.0)
+    return rate, -rate[..., None] * unit
 
 
 def _replace_entry_thrust(
@@ -182,8 +215,12 @@ def _replace_entry_thrust(
     entry: Array,
     gravity: Array,
 ) -> None:
-    """Drive force at the ends of a bend: the bound from the energy balance, gravity beside it."""
-    centre = batch.centre
+    """Drive force at the ends of a bend: the bound from the energy balance, and gravity.
+
+    Gravity counts where it asks for more. It has turned by half of what curve and base bend the
+    guide when the rear of the carrier has entered, and by as little when the front leaves.
+    """
+    centre, line_y = batch.centre, _drive_line(batch)[0]
     push = entry_drive_force(
         batch.mass,
         centre[..., 1],
@@ -193,31 +230,29 @@ def _replace_entry_thrust(
         base=batch.base,
         radius=batch.radius,
         offset=centre[..., 0],
+        line_y=line_y,
     )
+    turned = 0.5 * (batch.transition + batch.base) / batch.radius
     for k, case in enumerate(directions):
-        if case.kind in ("entering", "leaving"):
-            weight = _sum_of_parts(batch, gravity=gravity[k])[:, :, 0]
-            held = arc_drive_force(weight, batch.radius)
-            sign = 1.0 if case.kind == "entering" else -1.0
-            thrust[..., k] = held + sign * push
+        sign = _END_SIGN.get(case.kind)
+        if sign is not None:
+            down = _rotated(gravity[k], sign * turned)
+            weight = _sum_of_parts(batch, gravity=down[..., None, None, :])[:, :, 0]
+            held = arc_drive_force(weight, batch.radius, _truck_angle(batch), line_y)
+            thrust[..., k] = sign * (push + np.maximum(sign * held, 0.0))
+
+
+def _rotated(gravity: Array, angle: Array) -> Array:
+    """Gravity in the frame of a carrier that has turned on by an angle."""
+    x, y, z = gravity
+    sine, cosine = np.sin(angle), np.cos(angle)
+    turned = (x * cosine - y * sine, y * cosine + x * sine, np.full_like(angle, z))
+    return np.stack(turned, axis=-1)
 
 
 def _sum_of_parts(batch: Batch, **motion: Array) -> Array:
     wrench = inertial_wrench(batch.part_mass, batch.part_centre, batch.part_inertia, **motion)
     return np.asarray(wrench.sum(axis=-2))
-
-
-def _apparent_mass(batch: Batch) -> Array:
-    """Mass that the drive feels along the arc, (options, 1)."""
-    centre = batch.part_centre
-    parts = arc_apparent_mass(
-        batch.part_mass,
-        centre[..., 0],
-        centre[..., 1],
-        batch.part_inertia,
-        batch.radius[..., None, None],
-    )
-    return np.asarray(parts.sum(axis=-1)[:, :, 0])
 
 
 def _truck_angle(batch: Batch) -> Array:

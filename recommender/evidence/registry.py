@@ -65,6 +65,12 @@ COMPARISONS: Final = {
             "evidence/test_bend_entry_against_simulation.py",
         ),
         Comparison(
+            "bend-ends-against-driving",
+            "numpy and scipy",
+            "drive force and roller loads of 240 random bodies driven and stopped at bend ends",
+            "evidence/test_bend_end_stops_against_simulation.py",
+        ),
+        Comparison(
             "loads-against-first-principles",
             "numpy",
             "inertial wrench of a body whose motion is differentiated numerically",

@@ -13,6 +13,7 @@ from recommender.choice.parts import bill_of_materials, price_by_item
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import (
     COMPONENTS,
+    FIRST_ROUND,
     ROUND,
     SPEEDING,
     WEIGHT,
@@ -106,6 +107,7 @@ def _name(part: str, cause: str) -> str:
         WEIGHT: f"weight of the {part}",
         SPEEDING: f"inertia of the {part}",
         ROUND: f"centrifugal force of the {part}",
+        FIRST_ROUND: f"centrifugal force of the {part}",
         YAW: f"turning of the {part}",
     }
     return others.get(part) or said[cause]

@@ -123,7 +123,7 @@ BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
             unit="force",
             source="energy balance of a body guided at two points; " + _FALLING_LINE,
             requirements=("load.mass", "load.reach", "rate.items"),
-            evidence=("loads", "bend-entry-against-integration"),
+            evidence=("loads", "bend-entry-against-integration", "bend-ends-against-driving"),
             fails="{where} asks the drive for {demand} where {limit} can be had",
         ),
         _peak_bend,
