@@ -42,10 +42,12 @@ class RollerLoads:
 class CaseLoads:
     """What a list of load cases does to the carriers of a batch.
 
-    ``weight`` is each case's share of the distance of its kind, 0 if nothing travels so. Thrust is
-    the drive's force without resistance. ``load_x``, ``load_y`` are the accelerations at the
-    outermost items and have an axis (2) for the foremost and the rearmost. ``speed`` is the bend
-    speed and ``acceleration`` that of straights, (options, settings); the other one is 0.
+    ``weight`` is each case's share of the distance of its kind, 0 if nothing travels so. ``wrench``
+    is what the guide takes at the datum, (options, settings, cases, 6), the drive's moments and the
+    attraction of the magnets included. Thrust is the drive's force without resistance. ``load_x``,
+    ``load_y`` are the accelerations at the outermost items and have an axis (2) for the foremost
+    and the rearmost. ``speed`` is the bend speed and ``acceleration`` that of straights, (options,
+    settings); the other one is 0.
     """
 
     batch: Batch
@@ -54,6 +56,7 @@ class CaseLoads:
     names: tuple[str, ...]
     kinds: tuple[str, ...]
     weight: Array
+    wrench: Array
     thrust: Array
     resistance: Array
     rollers: RollerLoads
@@ -68,6 +71,7 @@ class CaseLoads:
         arrays = (
             "acceleration",
             "speed",
+            "wrench",
             "thrust",
             "resistance",
             "load_x",
@@ -306,6 +310,7 @@ def _loads(
         names=tuple(case.name for case in directions),
         kinds=tuple(case.kind for case in directions),
         weight=np.array([case.weight for case in directions]),
+        wrench=wrench + extra,
         thrust=thrust,
         resistance=resistance,
         rollers=rollers,

@@ -31,7 +31,7 @@ def measure(value: float, unit: str, currency: str = "") -> str:
     text = (
         write(round(value, 2), kind) if long else write(value, kind, _places(value * kind.per_si))
     )
-    return text.replace("^2", "²").replace("^3", "³")
+    return text.replace("^2", "²").replace("^3", "³").replace("N*m", "N·m")
 
 
 def _places(shown: float) -> int:

@@ -85,11 +85,18 @@ def _payload(told: Failure) -> str:
     return f"{what} {told.demand}, {told.excess} than the {told.limit} that {told.where} may carry"
 
 
-def _reach(told: Failure) -> str:
-    return (
-        f"the load's centre of gravity lies {told.demand} out, {told.excess} than the {told.limit}"
-        f" that {told.where} is rated for"
+def _moment_on_guide(told: Failure) -> str:
+    axis = told.finding.check.removeprefix("rating.").removesuffix("_moment")
+    carrier = told.scene.configuration.option.carrier
+    text = (
+        f"{_moment(told.where)} the {axis} moment on the guide is {told.demand}, {told.excess} than"
+        f" {carrier.id} is rated for"
     )
+    found = told.breakdown
+    if found is None:
+        return text
+    name, amount = found.shares[0]
+    return f"{text}; the {name} makes {told.measure(amount)} of it"
 
 
 def _pair(told: Failure) -> str:
@@ -303,6 +310,9 @@ _HELD_BACK: Final = {
     "limit.acceleration": "the enquiry's limit would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
+    "rating.roll_moment": "the roll moment on its guide would be too large",
+    "rating.pitch_moment": "the pitch moment on its guide would be too large",
+    "rating.yaw_moment": "the yaw moment on its guide would be too large",
     "drive.peak_straight": "its drive has no more force",
     "drive.peak_bend": "its drive has no more force in the bends",
     "drive.continuous": "its windings would get too hot",
@@ -332,7 +342,9 @@ def _held_back(told: Failure, *, straight: bool) -> str:
 
 _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "rating.payload": _payload,
-    "rating.reach": _reach,
+    "rating.roll_moment": _moment_on_guide,
+    "rating.pitch_moment": _moment_on_guide,
+    "rating.yaw_moment": _moment_on_guide,
     "pair.bend": _pair,
     "loop.width": _width,
     "load.holding": _holding,

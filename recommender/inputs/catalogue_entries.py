@@ -18,6 +18,7 @@ from recommender.inputs.quantities import (
     PositiveForce,
     PositiveLength,
     PositiveMass,
+    PositiveMoment,
     PositivePower,
     Speed,
     as_text,
@@ -124,13 +125,26 @@ class Carrier(Part):
     drive_line: Pair
     attraction: Force
     rated_payload: PositiveMass
-    rated_reach: PositiveLength
+    rated_roll_moment: PositiveMoment
+    rated_pitch_moment: PositiveMoment
+    rated_yaw_moment: PositiveMoment
     top_speed: Speed
     guide_depth: PositiveLength | None = None
     lower_roller: Id | None = None
     lower_preload: Force = 0.0
     coupling_distance: PositiveLength | None = None
     truck_yaw_inertia: Inertia = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _no_reach(cls, data: object) -> object:
+        if isinstance(data, dict) and "rated_reach" in data:
+            raise ValueError(
+                "rated_reach is not read any more, as what a carrier bears far out falls with the"
+                " weight; give rated_roll_moment, rated_pitch_moment and rated_yaw_moment, such as"
+                ' "60 N*m", and leave rated_reach out'
+            )
+        return data
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

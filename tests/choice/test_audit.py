@@ -193,10 +193,20 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_option(items=3),
         "rating.payload",
     ),
-    "a longer reach than rated": (
+    "a guide that bears a third of the roll moment": (
         "cantilever",
-        lambda s: s.with_case("load", reach=1.01 * s.configuration.option.carrier.rated_reach),
-        "rating.reach",
+        lambda s: s.with_carrier(rated_roll_moment=15.0),
+        "rating.roll_moment",
+    ),
+    "a guide that bears little pitch": (
+        "assembly",
+        lambda s: s.with_carrier(rated_pitch_moment=100.0),
+        "rating.pitch_moment",
+    ),
+    "a load so far out that a stop yaws it off": (
+        "cantilever",
+        lambda s: s.with_case("load", reach=1.2),
+        "rating.yaw_moment",
     ),
     "a roller with a seventh of the static rating": (
         "assembly",

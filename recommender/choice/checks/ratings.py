@@ -15,11 +15,6 @@ def _payload(context: OptionContext) -> Outcome:
     return single(float(context.alone.payload[0, 0]), carrier.rated_payload, carrier.id)
 
 
-def _reach(context: OptionContext) -> Outcome:
-    carrier = context.option.carrier
-    return single(abs(context.case.load.reach), carrier.rated_reach, carrier.id)
-
-
 def _pair(context: OptionContext) -> Outcome | None:
     distance = context.option.carrier.coupling_distance
     if distance is None:
@@ -62,18 +57,6 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             fails="load and fixture weigh {demand} and {where} is rated for {limit}",
         ),
         _payload,
-    ),
-    Check(
-        CheckText(
-            id="rating.reach",
-            title="Reach that the carrier is rated for",
-            unit="length",
-            source=_CATALOGUE,
-            requirements=("load.reach",),
-            evidence=("ratings-against-catalogue",),
-            fails="the load reaches out {demand} and {where} is rated for {limit}",
-        ),
-        _reach,
     ),
     Check(
         CheckText(
