@@ -56,9 +56,10 @@ def _always() -> Iterator[Assumption]:
             " taken to allow for it",
         ),
         (
-            "rollers.preload_in_bends",
-            "unchanged",
-            "rails of a bend not corrected for it squeeze the rollers by about b²·g/(8·R²)",
+            "bend.cut_for",
+            "as in the catalogue",
+            "rails are cut midway between what the front and the rear axle of that wheelbase need;"
+            " rollers of other wheelbases are squeezed or come loose by (b² - b_0²)·g/(8·R²)",
         ),
         (
             "lower_guide.share",

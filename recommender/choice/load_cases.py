@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from recommender.choice.bend_fit import case_preload
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
 from recommender.physics.constants import Array
@@ -292,7 +293,8 @@ def _loads(
     extra = drive_force_wrench(drive, line_y, line_z) + force_wrench(pull, at)
     acceleration, speed = axes
     beta = _truck_angle(batch) if speed.any() else np.zeros_like(batch.radius)
-    rollers = _roller_loads(batch, wrench, extra, beta, alpha)
+    preload = case_preload(batch, directions)
+    rollers = _roller_loads(batch, wrench, extra, beta, alpha, preload)
     resistance = rolling_resistance(
         batch.carrier("rolling_coefficient")[..., None],
         np.concatenate([rollers.radial, rollers.lower_radial], axis=-1),
@@ -326,11 +328,11 @@ _LOWER = ("front lower", "rear lower")
 
 
 def _roller_loads(
-    batch: Batch, wrench: Array, extra: Array, beta: Array, alpha: Array
+    batch: Batch, wrench: Array, extra: Array, beta: Array, alpha: Array, preload: Array
 ) -> RollerLoads:
     """Hand the wrench on to trucks, guides and rollers; ``extra`` acts on the trucks themselves."""
     if not batch.is_pair:
-        radial, axial, lower = _truck_rollers(batch, wrench + extra)
+        radial, axial, lower = _truck_rollers(batch, wrench + extra, preload)
         return RollerLoads(radial, axial, lower, _named("", _ROLLERS), _named("", _LOWER))
     truck_yaw = _truck_yaw(batch, alpha)
     load = batch.case.load
@@ -344,7 +346,7 @@ def _roller_loads(
         for truck in trucks:
             own = truck + 0.5 * extra
             own[..., 5] += truck_yaw
-            loads.append(_truck_rollers(batch, own))
+            loads.append(_truck_rollers(batch, own, preload))
         results.append([np.concatenate(parts, axis=-1) for parts in zip(*loads, strict=True)])
         if np.all(soft == 0.5):
             break
@@ -367,21 +369,20 @@ def _truck_yaw(batch: Batch, alpha: Array) -> Array:
     return np.asarray(batch.carrier("truck_yaw_inertia")[..., None] * alpha * own[..., None])
 
 
-def _truck_rollers(batch: Batch, wrench: Array) -> tuple[Array, Array, Array]:
+def _truck_rollers(batch: Batch, wrench: Array, preload: Array) -> tuple[Array, Array, Array]:
     """Radial and axial loads of the upper rollers, radial ones of the lower rollers if any."""
     lower = np.zeros((*wrench.shape[:-1], 0))
     if batch.has_lower_guide:
         depth = batch.column(lambda option: option.carrier.guide_depth or 1.0)
         wrench, force = lower_guide_split(wrench, depth[..., None])
-        preload = batch.carrier("lower_preload")[..., None]
-        one = np.maximum(np.abs(force), preload)
+        one = np.maximum(np.abs(force), batch.carrier("lower_preload")[..., None])
         lower = np.stack([one, one], axis=-1)
     radial, axial = guide_roller_loads(
         wrench,
         batch.carrier("wheelbase")[..., None],
         batch.carrier("gauge")[..., None],
         batch.column(lambda option: option.roller.flank_angle)[..., None],
-        batch.carrier("preload")[..., None],
+        preload,
     )
     return radial, axial, lower
 

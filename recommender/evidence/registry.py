@@ -71,6 +71,12 @@ COMPARISONS: Final = {
             "evidence/test_bend_end_stops_against_simulation.py",
         ),
         Comparison(
+            "bend-fit-against-geometry",
+            "scipy",
+            "fit of rollers in 125 bends cut for a wheelbase, by the angles at both axles",
+            "evidence/test_bend_fit_against_geometry.py",
+        ),
+        Comparison(
             "loads-against-first-principles",
             "numpy",
             "inertial wrench of a body whose motion is differentiated numerically",

@@ -106,6 +106,21 @@ def _pair(told: Failure) -> str:
     )
 
 
+def _bend_fit(told: Failure) -> str:
+    option = told.scene.configuration.option
+    cut, base = option.bend.cut_for, told.measure(option.carrier.wheelbase)
+    rails = "as far apart as on a straight" if cut is None else f"cut for {told.measure(cut)}"
+    how = (
+        f"come {told.demand} loose where their preload takes up {told.limit}"
+        if told.where == "loose"
+        else f"are squeezed by {told.demand} where they bear {told.limit}"
+    )
+    return (
+        f"its wheelbase of {base} does not fit the rails of {option.bend.id}, which are {rails}:"
+        f" its rollers {how}"
+    )
+
+
 def _width(told: Failure) -> str:
     beyond = 0.5 * (told.finding.demand - _across(told))
     return (
@@ -346,6 +361,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "rating.pitch_moment": _moment_on_guide,
     "rating.yaw_moment": _moment_on_guide,
     "pair.bend": _pair,
+    "guide.bend_fit": _bend_fit,
     "loop.width": _width,
     "load.holding": _holding,
     "commercial.delivery": _delivery,

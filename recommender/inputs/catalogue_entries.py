@@ -21,6 +21,7 @@ from recommender.inputs.quantities import (
     PositiveMoment,
     PositivePower,
     Speed,
+    Stiffness,
     as_text,
     kind_of,
 )
@@ -95,12 +96,16 @@ class Roller(Table):
     dynamic_rating: PositiveForce
     static_rating: PositiveForce
     working_load: PositiveForce
+    radial_stiffness: Stiffness
     contact_angle: Annotated[float, AfterValidator(_tabulated)]
     flank_angle: Angle
 
 
 class Carrier(Part):
-    """One carrier variant, with all that its checks need."""
+    """One carrier variant, with all that its checks need.
+
+    Axles of a ``swivelling`` one turn under it and stand square to the guide in every bend.
+    """
 
     family: Id
     mass: PositiveMass
@@ -112,6 +117,7 @@ class Carrier(Part):
     wheelbase: PositiveLength
     gauge: PositiveLength
     roller: Id
+    swivelling: bool = False
     preload: PositiveForce
     drag: Force
     rolling_coefficient: Annotated[float, Field(gt=0, lt=0.2, allow_inf_nan=False)]
@@ -168,10 +174,15 @@ class Carrier(Part):
 
 
 class Bend(Part):
-    """A 180 degree bend: an arc, with or without curvature transitions."""
+    """A 180 degree bend: an arc, with or without curvature transitions.
+
+    Its rails are cut for the trucks of one wheelbase; without ``cut_for`` they are as far apart as
+    on a straight.
+    """
 
     radius: Annotated[PositiveLength, Field(ge=0.05)]
     transition: Length
+    cut_for: PositiveLength | None = None
     sections: Annotated[int, Field(ge=1, le=12)]
     takes_feed: bool = False
 

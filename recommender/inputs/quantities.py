@@ -65,6 +65,7 @@ KINDS: Final = {
         Kind("acceleration", "m/s^2", "m/s^2", 1.0, 3, "2.5 m/s^2", 1e-3, 1e4),
         Kind("jerk", "m/s^3", "m/s^3", 1.0, 2, "60 m/s^3", 1e-3, 1e7),
         Kind("force", "N", "N", 1.0, 1, "150 N", 1e-3, 1e6),
+        Kind("stiffness", "N/m", "N/mm", 1e-3, 1, "250 N/mm", 1.0, 1e12),
         Kind("moment", "N*m", "N*m", 1.0, 1, "60 N*m", 1e-3, 1e6),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
@@ -84,6 +85,7 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "m/s^2": {"m/s^2": 1.0, "m/s²": 1.0, "g0": 9.80665},
     "m/s^3": {"m/s^3": 1.0, "m/s³": 1.0},
     "N": {"N": 1.0, "kN": 1e3},
+    "N/m": {"N/m": 1.0, "N/mm": 1e3, "kN/mm": 1e6},
     "N*m": {"N*m": 1.0, "N·m": 1.0},
     "W": {"W": 1.0, "kW": 1e3},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
@@ -289,6 +291,7 @@ Jerk = Annotated[float, _reader("jerk"), _POSITIVE, KINDS["jerk"]]
 PositiveForce = Annotated[float, _reader("force"), _POSITIVE, KINDS["force"]]
 Force = Annotated[float, _reader("force"), _NOT_NEGATIVE, KINDS["force"]]
 ForceComponent = Annotated[float, _reader("force"), _FINITE, KINDS["force"]]
+Stiffness = Annotated[float, _reader("stiffness"), _POSITIVE, KINDS["stiffness"]]
 PositiveMoment = Annotated[float, _reader("moment"), _POSITIVE, KINDS["moment"]]
 Power = Annotated[float, _reader("power"), _NOT_NEGATIVE, KINDS["power"]]
 PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]

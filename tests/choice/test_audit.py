@@ -268,6 +268,13 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
     "a slow station behind a quick one": ("cantilever", huddled, "fleet.room"),
     "a pair too long for its bend": ("assembly", on_the_widest_pair, "pair.bend"),
+    "rails of a bend for another wheelbase": (
+        "nest",
+        lambda s: s.with_option(
+            bend=s.configuration.option.bend.model_copy(update={"cut_for": 0.25})
+        ),
+        "guide.bend_fit",
+    ),
     "a load lying loose on an upright loop": (
         "crate",
         lambda s: s.with_case("loop", plane="upright"),

@@ -14,7 +14,9 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
+from recommender.choice.bend_fit import case_preload
 from recommender.choice.bodies import Batch
+from recommender.choice.directions import turning_directions
 from recommender.choice.load_cases import CaseLoads, _roller_loads, _truck_angle, bend_loads
 from recommender.choice.options import Option, list_options
 from recommender.inputs.case import make_case
@@ -218,8 +220,9 @@ def simulated_roller(batch: Batch, chord: Chord, end: End, speed: float) -> floa
     wrench, force, yaw = solved(batch, chord, end, speed, thrust)
     line_y, line_z = batch.options[0].carrier.drive_line
     drive = drive_force_wrench(force, line_y, line_z)
+    preload = case_preload(batch, turning_directions(batch.case)).max(axis=-1, keepdims=True)
     rollers = _roller_loads(
-        batch, wrench[None, None], drive[None, None], _truck_angle(batch), yaw[None, None]
+        batch, wrench[None, None], drive[None, None], _truck_angle(batch), yaw[None, None], preload
     )
     return equivalent(batch, rollers.radial, rollers.axial)
 

@@ -128,7 +128,7 @@ class TestFolders:
         (folder / "rollers.toml").unlink()
         assert refusal(folder) == "catalog: roller is missing; write a table [[roller]] with" + (
             " id, description, diameter, dynamic_rating, static_rating, working_load,"
-            " contact_angle, flank_angle"
+            " radial_stiffness, contact_angle, flank_angle"
         )
 
     def test_missing_rules(self, folder: Path) -> None:

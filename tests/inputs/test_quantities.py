@@ -23,6 +23,7 @@ UNITS = {
     "acceleration": ("m/s^2", "g0", "mm/s^2", "ft/s^2", "m/s/s"),
     "jerk": ("m/s^3", "g0/s", "mm/s**3"),
     "force": ("N", "kN", "lbf", "kgf"),
+    "stiffness": ("N/m", "N/mm", "kN/mm", "lbf/in"),
     "moment": ("N*m", "N·m", "kN*m", "lbf*in"),
     "power": ("W", "kW", "hp"),
     "inertia": ("kg*m^2", "g*cm^2", "lb*in^2"),

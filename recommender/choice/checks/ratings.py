@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from recommender.choice.bend_fit import fits
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Part
@@ -13,6 +14,20 @@ _CATALOGUE = "rating of the catalogue"
 def _payload(context: OptionContext) -> Outcome:
     carrier = context.option.carrier
     return single(float(context.alone.payload[0, 0]), carrier.rated_payload, carrier.id)
+
+
+def _bend_fit(context: OptionContext) -> Outcome | None:
+    """Rollers squeezed up to their working load, or loose once their preload is used up."""
+    carrier, roller = context.option.carrier, context.option.roller
+    if carrier.swivelling:
+        return None
+    _, loosest, tightest = (float(fit[0, 0]) for fit in fits(context.alone))
+    give = 2.0 / roller.radial_stiffness
+    return Outcome(
+        np.maximum([tightest, -loosest], 0.0),
+        give * np.array([max(roller.working_load - carrier.preload, 0.0), carrier.preload]),
+        ("tight", "loose"),
+    )
 
 
 def _pair(context: OptionContext) -> Outcome | None:
@@ -105,5 +120,21 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             fails="{where} takes {demand} to arrive where {limit} are left",
         ),
         _delivery,
+    ),
+    Check(
+        CheckText(
+            id="guide.bend_fit",
+            title="Rollers on the rails of a bend cut for another wheelbase",
+            unit="length",
+            source="geometry of a truck on the chord of the bend; preload and stiffness of the"
+            " catalogue's rollers",
+            requirements=("loop.max_width",),
+            evidence=("bend-fit-against-geometry", "rollers-against-springs"),
+            fails=(
+                "at the rails of the bend the rollers are {demand} too {where} where they bear"
+                " {limit}"
+            ),
+        ),
+        _bend_fit,
     ),
 )
