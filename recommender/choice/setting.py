@@ -43,6 +43,11 @@ class OptionContext:
         """All that moves, kg."""
         return float(self.alone.mass[0, 0])
 
+    @cached_property
+    def bend_force_share(self) -> float:
+        """Force of the magnets in the bend as a share of that on a straight."""
+        return float(self.alone.bend_force_share[0, 0])
+
     @property
     def takt(self) -> float:
         """Time between two carriers at the rate that is asked, s."""

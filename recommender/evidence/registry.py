@@ -77,6 +77,12 @@ COMPARISONS: Final = {
             "evidence/test_bend_fit_against_geometry.py",
         ),
         Comparison(
+            "bend-motor-against-integration",
+            "numpy",
+            "force of 200 flat magnets over curved windings, by the integral over both faces",
+            "evidence/test_bend_motor_against_integration.py",
+        ),
+        Comparison(
             "loads-against-first-principles",
             "numpy",
             "inertial wrench of a body whose motion is differentiated numerically",

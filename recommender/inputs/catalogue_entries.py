@@ -123,6 +123,8 @@ class Carrier(Part):
     rolling_coefficient: Annotated[float, Field(gt=0, lt=0.2, allow_inf_nan=False)]
     magnets: Annotated[int, Field(ge=1, le=4)]
     magnet_length: PositiveLength
+    magnet_width: PositiveLength
+    pole_pitch: PositiveLength
     peak_force: PositiveForce
     continuous_force: PositiveForce
     knee_speed: Speed

@@ -95,8 +95,8 @@ def bend_end_mismatch(
     -----
     Against the true angles at both axles, for wheelbases up to 0.45·R: bounds that are passed by no
     more than 5 % of e and 3 % of n. With b = b_0 the true fit reaches them on plain arcs, and 0.7
-    of them on transitions. Rails that are cut in full from the first point of the arc leave twice as
-    much, all of it loose.
+    of them on transitions. Rails that are cut in full from the first point of the arc leave twice
+    as much, all of it loose.
 
     Examples
     --------

@@ -31,7 +31,7 @@ def _peak_bend(loads: CaseLoads) -> Outcome:
     columns = loads.of_kind("turning", "entering", "leaving")
     force = (np.abs(loads.thrust) + loads.resistance)[..., columns]
     batch = loads.batch
-    limit = available_force(
+    limit = batch.bend_force_share * available_force(
         loads.speed, batch.peak_force, batch.carrier("knee_speed"), batch.carrier("no_load_speed")
     )
     return Outcome(
@@ -87,8 +87,12 @@ def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
 
 
 def _bend_heat(context: SettingContext) -> Array:
-    """Windings at the ends of a bend see the turning and the speeding up or braking beside it."""
+    """Windings at the ends of a bend see the turning and the speeding up or braking beside it.
+
+    In the bend a force takes the current of a larger one on a straight.
+    """
     turning = context.bend.strongest("turning", "entering", "leaving")
+    turning = turning / context.about.bend_force_share
     speed = context.settings.bend_speed
     return _passing(context, turning, speed) + _passing(context, context.drive_force, speed)
 
@@ -121,9 +125,15 @@ BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
             id="drive.peak_bend",
             title="Drive force in and at the ends of the bends",
             unit="force",
-            source="energy balance of a body guided at two points; " + _FALLING_LINE,
+            source="energy balance of a body guided at two points; flat magnet on curved windings; "
+            + _FALLING_LINE,
             requirements=("load.mass", "load.reach", "rate.items"),
-            evidence=("loads", "bend-entry-against-integration", "bend-ends-against-driving"),
+            evidence=(
+                "loads",
+                "bend-entry-against-integration",
+                "bend-ends-against-driving",
+                "bend-motor-against-integration",
+            ),
             fails="{where} asks the drive for {demand} where {limit} can be had",
         ),
         _peak_bend,
