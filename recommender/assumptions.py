@@ -36,6 +36,19 @@ def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
         "between two carriers or their loads at standstill",
     )
     yield Assumption(
+        "rules.winding_limit",
+        write(rules.winding_limit, KINDS["temperature"]),
+        "of the windings; continuous forces are rated for"
+        f" {write(rules.rated_ambient, KINDS['temperature'])} around them",
+    )
+    if catalogue.catalogue.bus_resistance is not None:
+        yield Assumption(
+            "rules.voltage_drop",
+            f"{rules.voltage_drop:g}",
+            "share of the voltage lost from a feed to the farthest section, at most; the bus is as"
+            " warm as windings may be",
+        )
+    yield Assumption(
         "rules.recovered",
         f"{rules.recovered:g}",
         "share of the braking energy that the supplies take back",

@@ -14,6 +14,7 @@ from recommender.evidence import (
     loop,
     motion,
     rollers,
+    thermal,
 )
 from recommender.evidence.entry import Published
 
@@ -27,6 +28,7 @@ PUBLISHED: Final[dict[str, tuple[Published, ...]]] = {
     "load-limits": load_limits.ENTRIES,
     "loop": loop.ENTRIES,
     "fleet": fleet.ENTRIES,
+    "thermal": thermal.ENTRIES,
 }
 
 
@@ -81,6 +83,18 @@ COMPARISONS: Final = {
             "numpy",
             "force of 200 flat magnets over curved windings, by the integral over both faces",
             "evidence/test_bend_motor_against_integration.py",
+        ),
+        Comparison(
+            "standing-against-energy",
+            "numpy",
+            "force that holds random bodies anywhere in upright bends, by differences of height",
+            "evidence/test_standing_against_energy.py",
+        ),
+        Comparison(
+            "bus-against-network",
+            "numpy",
+            "voltage at the farthest section, by solving the bus as a network of resistors",
+            "evidence/test_bus_against_network.py",
         ),
         Comparison(
             "loads-against-first-principles",

@@ -104,6 +104,7 @@ _NAMES = {
     "limits.acceleration": "the limit of acceleration",
     "limits.jerk": "the limit of jerk",
     "limits.speed": "the limit of speed",
+    "site.ambient": "the ambient temperature",
     "life.hours": "the life",
     "life.reliability": "the reliability",
     "commercial.budget": "the budget",

@@ -237,6 +237,14 @@ def _heat(told: Failure) -> str:
     )
 
 
+def _standing(told: Failure) -> str:
+    return (
+        f"a carrier that waits in an upright bend asks each of its magnets for {told.demand},"
+        f" {told.excess} than {told.where} gives for any time in surroundings of"
+        f" {measure(told.scene.case.site.ambient, 'temperature')}"
+    )
+
+
 def _length(told: Failure) -> str:
     about = told.scene.about
     allowed = 0.5 * told.finding.limit - about.bend_length
@@ -374,6 +382,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "drive.peak_straight": _drive,
     "drive.peak_bend": _drive,
     "drive.continuous": _heat,
+    "drive.standing": _standing,
     "loop.length": _length,
     "loop.extent": _extent,
     "station.exchange": _exchange,

@@ -22,6 +22,7 @@ from recommender.inputs.quantities import (
     PositivePower,
     Speed,
     Stiffness,
+    Voltage,
     as_text,
     kind_of,
 )
@@ -203,8 +204,9 @@ class LowerRail(Part):
 
 
 class Supply(Part):
-    """A DC supply and how many sections it may serve."""
+    """A DC supply and how many sections it may serve; without ``voltage`` no drop is looked at."""
 
+    voltage: Voltage | None = None
     mean_power: PositivePower
     peak_power: PositivePower
     max_sections: Annotated[int, Field(ge=1, le=500)]

@@ -275,6 +275,23 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         ),
         "guide.bend_fit",
     ),
+    "a carrier that waits in an upright bend on weak magnets": (
+        "upright",
+        lambda s: s.with_carrier(continuous_force=25.0),
+        "drive.standing",
+    ),
+    "a bus like a thread": (
+        "crate",
+        lambda s: replace(
+            s,
+            catalogue=s.catalogue.model_copy(
+                update={
+                    "catalogue": s.catalogue.catalogue.model_copy(update={"bus_resistance": 2.0})
+                }
+            ),
+        ),
+        "supply.voltage",
+    ),
     "a load lying loose on an upright loop": (
         "crate",
         lambda s: s.with_case("loop", plane="upright"),

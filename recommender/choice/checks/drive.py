@@ -48,7 +48,7 @@ def _continuous(context: SettingContext) -> Outcome:
     labels = tuple(f"stop at {station.name}" for station in about.case.station)
     return Outcome(
         np.sqrt(np.stack(heats, axis=-1)),
-        np.array(about.option.carrier.continuous_force),
+        np.array(about.continuous_force),
         (*labels, "ends of the bends"),
     )
 
@@ -158,9 +158,10 @@ CHECKS: tuple[Check[SettingContext], ...] = (
             id="drive.continuous",
             title="Winding heat as RMS force of one magnet",
             unit="force",
-            source="RMS force over a takt; mechanics of a magnet passing a standing winding",
-            requirements=("load.mass", "rate.items", "station.dwell"),
-            evidence=("drive", "heat-against-time-domain"),
+            source="RMS force over a takt; mechanics of a magnet passing a standing winding; rise"
+            " of the winding over the ambient temperature",
+            requirements=("load.mass", "rate.items", "station.dwell", "site.ambient"),
+            evidence=("drive", "heat-against-time-domain", "thermal"),
             fails="the windings at the {where} would carry {demand} RMS where {limit} is allowed",
         ),
         _continuous,

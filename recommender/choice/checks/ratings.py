@@ -7,6 +7,7 @@ from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Part
 from recommender.physics.constants import STANDARD_GRAVITY
+from recommender.physics.turning import upright_bend_peak_drive_force
 
 _CATALOGUE = "rating of the catalogue"
 
@@ -28,6 +29,19 @@ def _bend_fit(context: OptionContext) -> Outcome | None:
         give * np.array([max(roller.working_load - carrier.preload, 0.0), carrier.preload]),
         ("tight", "loose"),
     )
+
+
+def _standing(context: OptionContext) -> Outcome | None:
+    """Force of one magnet that holds a carrier where it stands in an upright bend for any time."""
+    if context.case.loop.plane == "flat":
+        return None
+    alone, carrier = context.alone, context.option.carrier
+    x, y = alone.centre[0, 0, :2]
+    radius = context.option.bend.radius
+    held = float(upright_bend_peak_drive_force(context.mass, x, y, radius))
+    lever = 1.0 + carrier.drive_line[0] / radius
+    demand = held / (lever * carrier.magnets * context.bend_force_share)
+    return single(demand, context.continuous_force, carrier.id)
 
 
 def _pair(context: OptionContext) -> Outcome | None:
@@ -136,5 +150,20 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             ),
         ),
         _bend_fit,
+    ),
+    Check(
+        CheckText(
+            id="drive.standing",
+            title="Force that holds a carrier standing in an upright bend",
+            unit="force",
+            source="virtual work of the weight; rise of the winding over the ambient temperature",
+            requirements=("load.mass", "load.reach", "loop.plane", "site.ambient"),
+            evidence=("standing-against-energy", "thermal", "bend-motor-against-integration"),
+            fails=(
+                "a carrier that waits in a bend asks each magnet for {demand} and {where} can give"
+                " {limit} for any time"
+            ),
+        ),
+        _standing,
     ),
 )
