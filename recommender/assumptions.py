@@ -75,6 +75,12 @@ def _always() -> Iterator[Assumption]:
             " rollers of other wheelbases are squeezed or come loose by (b² - b_0²)·g/(8·R²)",
         ),
         (
+            "carrier.motor_constant",
+            "of warm windings",
+            "the catalogue gives it for windings at their limit; at 20 °C they lose three tenths"
+            " less, and the supplies are not sized for that",
+        ),
+        (
             "lower_guide.share",
             "1",
             "the lower guide takes all of the roll moment; the upper guide's own share is small",

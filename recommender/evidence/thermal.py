@@ -23,17 +23,6 @@ ENTRIES: tuple[Published, ...] = (
         note="Printed as a drop of 13 %.",
     ),
     _example(
-        "class-b-at-55",
-        _HOT,
-        "current left to a brushless motor in warm surroundings",
-        "rated at 25 °C, winding up to 130 °C, at 55 °C",
-        "note of a motor maker on ambient temperatures, 84.5 %",
-        0.845,
-        0.0005,
-        "1",
-        lambda: ambient_share(55 + _ZERO, 25 + _ZERO, 130 + _ZERO),
-    ),
-    _example(
         "copper-at-75",
         ("supply.voltage",),
         "resistance of a copper winding at 75 °C over that at 20 °C",

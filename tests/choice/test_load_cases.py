@@ -237,7 +237,7 @@ def test_an_option_alone_bears_what_it_bears_among_others(plane: str, catalogue:
 def same(one: CaseLoads, other: CaseLoads) -> None:
     assert one.batch.options == other.batch.options
     assert (one.names, one.kinds) == (other.names, other.kinds)
-    for name in ("acceleration", "speed", "thrust", "resistance", "load_x", "load_y"):
+    for name in ("acceleration", "speed", "wrench", "thrust", "resistance", "load_x", "load_y"):
         assert getattr(one, name).shape == getattr(other, name).shape, name
         np.testing.assert_allclose(getattr(one, name), getattr(other, name), atol=1e-9)
     np.testing.assert_allclose(one.yaw_acceleration, other.yaw_acceleration, atol=1e-9)
