@@ -323,6 +323,13 @@ def _peak(told: Failure) -> str:
     return f"up to {told.demand} are drawn at an instant, {told.excess} than {told.where} can give"
 
 
+def _voltage(told: Failure) -> str:
+    return (
+        f"{told.where}, {told.demand} are lost on the way, {told.excess} than may be: it would need"
+        " more feeds or a stronger bus than the catalogue has"
+    )
+
+
 def _budget(told: Failure) -> str:
     return f"it costs {told.demand}, {told.excess} than may be spent"
 
@@ -396,5 +403,6 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "roller.life": _life,
     "supply.mean": _mean,
     "supply.peak": _peak,
+    "supply.voltage": _voltage,
     "commercial.budget": _budget,
 }

@@ -18,6 +18,7 @@ from recommender.choice.configuration import Group
 from recommender.choice.feed_branches import feed_branches
 from recommender.choice.feeding.ring import Section
 from recommender.physics.constants import Array
+from recommender.recommend import recommend
 
 
 @dataclass(frozen=True)
@@ -130,3 +131,18 @@ def test_a_thin_bus_fails(worked_case: Any) -> None:
     assert used[1.8] == pytest.approx(300 * used[6e-3])
     assert used[6e-3] < 1 < used[1.8]
     assert any(check.about.id == "supply.voltage" for check in CHECKS)
+
+
+def test_a_thin_bus_is_named_and_no_concession_is_promised(worked_case: Any, altered: Any) -> None:
+    """What the explanations ask does not look at the bus, so that they offer nothing against it."""
+    worked = worked_case("crate")
+    option = worked.decision.chosen.configuration.option
+    header = worked.catalogue.catalogue.model_copy(update={"bus_resistance": 0.9})
+    one = altered(worked.catalogue, carrier=(option.carrier,), bend=(option.bend,))
+    thin = one.model_copy(update={"catalogue": header})
+    answer = recommend(worked.case, thin)
+    (found,) = answer.options
+    assert answer.status == "none"
+    assert [check.id for check in found.checks if not check.ok] == ["supply.voltage"]
+    assert "lost on the way" in found.reason
+    assert not found.relaxations and not found.conflict

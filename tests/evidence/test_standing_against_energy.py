@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.audit import audit
 from recommender.choice.bodies import Batch
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.options import list_options
@@ -87,3 +88,15 @@ def test_warm_surroundings_leave_less(ambient: str, share: float, catalogue: Cat
     about = OptionContext(option, case, catalogue)
     assert about.continuous_force == pytest.approx(share * option.carrier.continuous_force)
     assert standing(about)[1] == about.continuous_force
+
+
+def test_winding_heat_is_held_against_what_warm_surroundings_leave(worked_case: Any) -> None:
+    """The same configuration in a hall of 70 °C: sqrt(60/90) of the force."""
+    worked = worked_case("crate")
+    configuration, case = worked.decision.chosen.configuration, worked.case
+    warm = case.model_copy(update={"site": case.site.model_copy(update={"ambient": 273.15 + 70.0})})
+    limits = []
+    for each in (case, warm):
+        findings = audit(configuration, each, worked.catalogue).findings
+        limits += [found.limit for found in findings if found.check == "drive.continuous"]
+    assert limits[1] / limits[0] == pytest.approx((60 / 90) ** 0.5)
