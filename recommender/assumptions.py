@@ -36,6 +36,19 @@ def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
         "between two carriers or their loads at standstill",
     )
     yield Assumption(
+        "rules.winding_limit",
+        write(rules.winding_limit, KINDS["temperature"]),
+        "of the windings; continuous forces are rated for"
+        f" {write(rules.rated_ambient, KINDS['temperature'])} around them",
+    )
+    if catalogue.catalogue.bus_resistance is not None:
+        yield Assumption(
+            "rules.voltage_drop",
+            f"{rules.voltage_drop:g}",
+            "share of the voltage lost from a feed to the farthest section, at most; the bus is as"
+            " warm as windings may be",
+        )
+    yield Assumption(
         "rules.recovered",
         f"{rules.recovered:g}",
         "share of the braking energy that the supplies take back",
@@ -56,9 +69,16 @@ def _always() -> Iterator[Assumption]:
             " taken to allow for it",
         ),
         (
-            "rollers.preload_in_bends",
-            "unchanged",
-            "rails of a bend not corrected for it squeeze the rollers by about b²·g/(8·R²)",
+            "bend.cut_for",
+            "as in the catalogue",
+            "rails are cut midway between what the front and the rear axle of that wheelbase need;"
+            " rollers of other wheelbases are squeezed or come loose by (b² - b_0²)·g/(8·R²)",
+        ),
+        (
+            "carrier.motor_constant",
+            "of warm windings",
+            "the catalogue gives it for windings at their limit; at 20 °C they lose three tenths"
+            " less, and the supplies are not sized for that",
         ),
         (
             "lower_guide.share",

@@ -14,6 +14,7 @@ import numpy as np
 from recommender.choice.options import Option
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
+from recommender.physics.bend_motor import bend_force_share
 from recommender.physics.constants import Array
 
 PARTS = ("carrier", "fixture", "load")
@@ -124,6 +125,20 @@ class Batch:
     def peak_force(self) -> Array:
         """Peak force of all magnets at standstill, N."""
         return self.column(lambda option: option.carrier.total_peak_force)
+
+    @cached_property
+    def bend_force_share(self) -> Array:
+        """Force of the magnets in the bend as a share of that on a straight, (options, 1)."""
+        share = bend_force_share(
+            self.carrier("magnet_length"),
+            self.carrier("magnet_width"),
+            self.carrier("pole_pitch"),
+            self.radius,
+            self.carrier("wheelbase"),
+            self.column(lambda option: option.carrier.drive_line[0]),
+        )
+        # A magnet that leaves its windings is refused for its force; here it must only compute.
+        return np.maximum(share, 1e-3)
 
     @cached_property
     def base(self) -> Array:

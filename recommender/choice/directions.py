@@ -26,7 +26,7 @@ class Direction:
 
     ``weight`` is the case's share of the distance travelled in cases of its kind. Entering and
     leaving are looked at twice, ``turning`` round already and not yet: only both together bound
-    what happens in between.
+    what happens in between. So are emergency stops there, which nothing travels under.
     """
 
     name: str
@@ -102,7 +102,10 @@ def _bend_ends(bend: str, first: Vector, last: Vector, weight: float) -> Iterato
             moment = (
                 "" if turning else ", first instant" if kind == "entering" else ", last instant"
             )
-            yield Direction(f"{kind} {bend}{moment}", kind, gravity, 0.5 * weight, turning=turning)
+            name = f"{kind} {bend}{moment}"
+            yield Direction(name, kind, gravity, 0.5 * weight, turning=turning)
+            stop = f"emergency stop {name}"
+            yield Direction(stop, f"emergency {kind}", gravity, turning=turning)
 
 
 def _gravity(degrees: float) -> Vector:

@@ -12,14 +12,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from recommender.choice.bend_fit import case_preload
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
 from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
 from recommender.physics.rollers import guide_roller_loads, lower_guide_split, rolling_resistance
+from recommender.physics.stopping import stop_rate
 from recommender.physics.turning import (
-    arc_apparent_mass,
     arc_drive_force,
     entry_drive_force,
     entry_radius,
@@ -42,10 +43,12 @@ class RollerLoads:
 class CaseLoads:
     """What a list of load cases does to the carriers of a batch.
 
-    ``weight`` is each case's share of the distance of its kind, 0 if nothing travels so. Thrust is
-    the drive's force without resistance. ``load_x``, ``load_y`` are the accelerations at the
-    outermost items and have an axis (2) for the foremost and the rearmost. ``speed`` is the bend
-    speed and ``acceleration`` that of straights, (options, settings); the other one is 0.
+    ``weight`` is each case's share of the distance of its kind, 0 if nothing travels so. ``wrench``
+    is what the guide takes at the datum, (options, settings, cases, 6), the drive's moments and the
+    attraction of the magnets included. Thrust is the drive's force without resistance. ``load_x``,
+    ``load_y`` are the accelerations at the outermost items and have an axis (2) for the foremost
+    and the rearmost. ``speed`` is the bend speed and ``acceleration`` that of straights, (options,
+    settings); the other one is 0.
     """
 
     batch: Batch
@@ -54,6 +57,7 @@ class CaseLoads:
     names: tuple[str, ...]
     kinds: tuple[str, ...]
     weight: Array
+    wrench: Array
     thrust: Array
     resistance: Array
     rollers: RollerLoads
@@ -68,6 +72,7 @@ class CaseLoads:
         arrays = (
             "acceleration",
             "speed",
+            "wrench",
             "thrust",
             "resistance",
             "load_x",
@@ -136,7 +141,7 @@ def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
     Returns
     -------
     CaseLoads
-        Kinds: turning, entering, leaving, emergency turning.
+        Kinds: turning, entering, leaving; emergency turning, emergency entering, emergency leaving.
     """
     directions = turning_directions(batch.case)
     shape = (*bend_speed.shape, len(directions))
@@ -145,34 +150,67 @@ def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
     turning = np.array([case.turning for case in directions])
     omega = (bend_speed / batch.radius)[..., None] * turning
     entry = entry_yaw_acceleration(bend_speed, batch.radius, batch.transition, batch.base)
-    stop = (batch.peak_force + batch.carrier("drag")) / _apparent_mass(batch)
-    along, alpha = np.zeros(shape), np.zeros(shape)
+    ends = np.array([_END_SIGN.get(case.kind.removeprefix("emergency "), 0) for case in directions])
+    alpha = entry[..., None] * ends
     path = np.broadcast_to(radius[..., None], (*shape, 1)).copy()
     path = np.broadcast_to(path, (*shape, batch.part_mass.shape[-1])).copy()
-    for k, case in enumerate(directions):
-        if case.kind == "emergency turning":
-            along[..., k] = -stop * np.cos(beta)
-            alpha[..., k] = -stop / batch.radius
-        elif case.kind in ("entering", "leaving"):
-            alpha[..., k] = entry if case.kind == "entering" else -entry
-            path[..., k, :] = entry_radius(radius, batch.part_centre[..., 0, :, 1])
+    path[..., ends != 0, :] = entry_radius(radius, batch.part_centre[..., 0, :, 1])[..., None, :]
     gravity = np.array([case.gravity for case in directions])
     wrench = _sum_of_parts(
         batch,
-        along=along[..., None],
         yaw_rate=omega[..., None],
         yaw_acceleration=alpha[..., None],
         radius=path,
         gravity=gravity[None, None, :, None, :],
     )
+    stops = np.array([case.kind.startswith("emergency") for case in directions])
+    wrench[..., stops & ~turning, :] += first_turn(batch, bend_speed).sum(axis=-2)
     line_y = _drive_line(batch)[0]
     thrust = arc_drive_force(wrench, batch.radius[..., None], beta[..., None], line_y[..., None])
     _replace_entry_thrust(batch, directions, thrust, entry, gravity)
-    for k, case in enumerate(directions):
-        if case.kind == "emergency turning":
-            thrust[..., k] = -batch.peak_force
+    curvature = turning / batch.radius[..., None]
+    stop, braked = _stop(batch, wrench, curvature, stops)
+    thrust[..., stops] = -batch.peak_force[..., None]
+    along, alpha = -stop * np.cos(beta)[..., None], alpha - stop * curvature
     axes = (np.zeros_like(bend_speed), bend_speed)
-    return _loads(batch, directions, axes, wrench, thrust, along, omega, alpha)
+    return _loads(batch, directions, axes, wrench + braked, thrust, along, omega, alpha)
+
+
+_END_SIGN = {"entering": 1, "leaving": -1}
+
+
+def first_turn(batch: Batch, bend_speed: Array) -> Array:
+    """Wrench of each part where one of the two guided points alone runs on curved guide.
+
+    The datum, midway between them, has half the curvature when the yaw acceleration sets in, and
+    less on a long transition. At constant speed other load cases bound what this does; under the
+    full force of the drive they do not. Shape (options, settings, 1, parts, 6).
+    """
+    share = 0.5 * batch.base / np.maximum(batch.transition, batch.base)
+    outward = (bend_speed**2 / batch.radius * share)[..., None, None] * batch.part_mass
+    return force_wrench(outward[..., None] * np.array([0.0, 1.0, 0.0]), batch.part_centre)
+
+
+def _stop(batch: Batch, steady: Array, curvature: Array, stops: Array) -> tuple[Array, Array]:
+    """Rate of the emergency stops in and at the ends of bends, and the wrench of the braking."""
+    beta, line_y = _truck_angle(batch), _drive_line(batch)[0]
+    unit = _sum_of_parts(
+        batch,
+        along=np.cos(beta)[..., None, None],
+        yaw_acceleration=curvature[..., None],
+        gravity=np.zeros(3),
+    )
+    rate = stop_rate(
+        batch.peak_force[..., None],
+        batch.carrier("drag")[..., None],
+        steady,
+        unit,
+        curvature,
+        beta[..., None],
+        line_y[..., None],
+    )
+    rate = np.where(stops, rate, 0.0)
+    return rate, -rate[..., None] * unit
 
 
 def _replace_entry_thrust(
@@ -182,8 +220,12 @@ def _replace_entry_thrust(
     entry: Array,
     gravity: Array,
 ) -> None:
-    """Drive force at the ends of a bend: the bound from the energy balance, gravity beside it."""
-    centre = batch.centre
+    """Drive force at the ends of a bend: the bound from the energy balance, and gravity.
+
+    Gravity counts where it asks for more. It has turned by half of what curve and base bend the
+    guide when the rear of the carrier has entered, and by as little when the front leaves.
+    """
+    centre, line_y = batch.centre, _drive_line(batch)[0]
     push = entry_drive_force(
         batch.mass,
         centre[..., 1],
@@ -193,31 +235,29 @@ def _replace_entry_thrust(
         base=batch.base,
         radius=batch.radius,
         offset=centre[..., 0],
+        line_y=line_y,
     )
+    turned = 0.5 * (batch.transition + batch.base) / batch.radius
     for k, case in enumerate(directions):
-        if case.kind in ("entering", "leaving"):
-            weight = _sum_of_parts(batch, gravity=gravity[k])[:, :, 0]
-            held = arc_drive_force(weight, batch.radius)
-            sign = 1.0 if case.kind == "entering" else -1.0
-            thrust[..., k] = held + sign * push
+        sign = _END_SIGN.get(case.kind)
+        if sign is not None:
+            down = _rotated(gravity[k], sign * turned)
+            weight = _sum_of_parts(batch, gravity=down[..., None, None, :])[:, :, 0]
+            held = arc_drive_force(weight, batch.radius, _truck_angle(batch), line_y)
+            thrust[..., k] = sign * (push + np.maximum(sign * held, 0.0))
+
+
+def _rotated(gravity: Array, angle: Array) -> Array:
+    """Gravity in the frame of a carrier that has turned on by an angle."""
+    x, y, z = gravity
+    sine, cosine = np.sin(angle), np.cos(angle)
+    turned = (x * cosine - y * sine, y * cosine + x * sine, np.full_like(angle, z))
+    return np.stack(turned, axis=-1)
 
 
 def _sum_of_parts(batch: Batch, **motion: Array) -> Array:
     wrench = inertial_wrench(batch.part_mass, batch.part_centre, batch.part_inertia, **motion)
     return np.asarray(wrench.sum(axis=-2))
-
-
-def _apparent_mass(batch: Batch) -> Array:
-    """Mass that the drive feels along the arc, (options, 1)."""
-    centre = batch.part_centre
-    parts = arc_apparent_mass(
-        batch.part_mass,
-        centre[..., 0],
-        centre[..., 1],
-        batch.part_inertia,
-        batch.radius[..., None, None],
-    )
-    return np.asarray(parts.sum(axis=-1)[:, :, 0])
 
 
 def _truck_angle(batch: Batch) -> Array:
@@ -253,7 +293,8 @@ def _loads(
     extra = drive_force_wrench(drive, line_y, line_z) + force_wrench(pull, at)
     acceleration, speed = axes
     beta = _truck_angle(batch) if speed.any() else np.zeros_like(batch.radius)
-    rollers = _roller_loads(batch, wrench, extra, beta, alpha)
+    preload = case_preload(batch, directions)
+    rollers = _roller_loads(batch, wrench, extra, beta, alpha, preload)
     resistance = rolling_resistance(
         batch.carrier("rolling_coefficient")[..., None],
         np.concatenate([rollers.radial, rollers.lower_radial], axis=-1),
@@ -271,6 +312,7 @@ def _loads(
         names=tuple(case.name for case in directions),
         kinds=tuple(case.kind for case in directions),
         weight=np.array([case.weight for case in directions]),
+        wrench=wrench + extra,
         thrust=thrust,
         resistance=resistance,
         rollers=rollers,
@@ -286,11 +328,11 @@ _LOWER = ("front lower", "rear lower")
 
 
 def _roller_loads(
-    batch: Batch, wrench: Array, extra: Array, beta: Array, alpha: Array
+    batch: Batch, wrench: Array, extra: Array, beta: Array, alpha: Array, preload: Array
 ) -> RollerLoads:
     """Hand the wrench on to trucks, guides and rollers; ``extra`` acts on the trucks themselves."""
     if not batch.is_pair:
-        radial, axial, lower = _truck_rollers(batch, wrench + extra)
+        radial, axial, lower = _truck_rollers(batch, wrench + extra, preload)
         return RollerLoads(radial, axial, lower, _named("", _ROLLERS), _named("", _LOWER))
     truck_yaw = _truck_yaw(batch, alpha)
     load = batch.case.load
@@ -304,7 +346,7 @@ def _roller_loads(
         for truck in trucks:
             own = truck + 0.5 * extra
             own[..., 5] += truck_yaw
-            loads.append(_truck_rollers(batch, own))
+            loads.append(_truck_rollers(batch, own, preload))
         results.append([np.concatenate(parts, axis=-1) for parts in zip(*loads, strict=True)])
         if np.all(soft == 0.5):
             break
@@ -327,21 +369,20 @@ def _truck_yaw(batch: Batch, alpha: Array) -> Array:
     return np.asarray(batch.carrier("truck_yaw_inertia")[..., None] * alpha * own[..., None])
 
 
-def _truck_rollers(batch: Batch, wrench: Array) -> tuple[Array, Array, Array]:
+def _truck_rollers(batch: Batch, wrench: Array, preload: Array) -> tuple[Array, Array, Array]:
     """Radial and axial loads of the upper rollers, radial ones of the lower rollers if any."""
     lower = np.zeros((*wrench.shape[:-1], 0))
     if batch.has_lower_guide:
         depth = batch.column(lambda option: option.carrier.guide_depth or 1.0)
         wrench, force = lower_guide_split(wrench, depth[..., None])
-        preload = batch.carrier("lower_preload")[..., None]
-        one = np.maximum(np.abs(force), preload)
+        one = np.maximum(np.abs(force), batch.carrier("lower_preload")[..., None])
         lower = np.stack([one, one], axis=-1)
     radial, axial = guide_roller_loads(
         wrench,
         batch.carrier("wheelbase")[..., None],
         batch.carrier("gauge")[..., None],
         batch.column(lambda option: option.roller.flank_angle)[..., None],
-        batch.carrier("preload")[..., None],
+        preload,
     )
     return radial, axial, lower
 

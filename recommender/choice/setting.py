@@ -16,6 +16,7 @@ from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, be
 from recommender.physics.constants import Array
 from recommender.physics.fleet import places, station_utilisation, waiting_places
 from recommender.physics.sweep import sweep_across, sweep_beyond
+from recommender.physics.thermal import ambient_share
 
 _LONGER_THAN_ANY_LOOP = 1e3
 
@@ -42,6 +43,18 @@ class OptionContext:
     def mass(self) -> float:
         """All that moves, kg."""
         return float(self.alone.mass[0, 0])
+
+    @cached_property
+    def bend_force_share(self) -> float:
+        """Force of the magnets in the bend as a share of that on a straight."""
+        return float(self.alone.bend_force_share[0, 0])
+
+    @cached_property
+    def continuous_force(self) -> float:
+        """Continuous force of one magnet where the loop stands, N."""
+        rules = self.rules
+        share = ambient_share(self.case.site.ambient, rules.rated_ambient, rules.winding_limit)
+        return self.option.carrier.continuous_force * float(share)
 
     @property
     def takt(self) -> float:

@@ -14,6 +14,7 @@ from recommender.evidence import (
     loop,
     motion,
     rollers,
+    thermal,
 )
 from recommender.evidence.entry import Published
 
@@ -27,6 +28,7 @@ PUBLISHED: Final[dict[str, tuple[Published, ...]]] = {
     "load-limits": load_limits.ENTRIES,
     "loop": loop.ENTRIES,
     "fleet": fleet.ENTRIES,
+    "thermal": thermal.ENTRIES,
 }
 
 
@@ -63,6 +65,36 @@ COMPARISONS: Final = {
             "numpy and scipy",
             "yaw acceleration and drive force at the ends of bends, along the true path",
             "evidence/test_bend_entry_against_simulation.py",
+        ),
+        Comparison(
+            "bend-ends-against-driving",
+            "numpy and scipy",
+            "drive force and roller loads of 240 random bodies driven and stopped at bend ends",
+            "evidence/test_bend_end_stops_against_simulation.py",
+        ),
+        Comparison(
+            "bend-fit-against-geometry",
+            "scipy",
+            "fit of rollers in 125 bends cut for a wheelbase, by the angles at both axles",
+            "evidence/test_bend_fit_against_geometry.py",
+        ),
+        Comparison(
+            "bend-motor-against-integration",
+            "numpy",
+            "force of 200 flat magnets over curved windings, by the integral over both faces",
+            "evidence/test_bend_motor_against_integration.py",
+        ),
+        Comparison(
+            "standing-against-energy",
+            "numpy",
+            "force that holds random bodies anywhere in upright bends, by differences of height",
+            "evidence/test_standing_against_energy.py",
+        ),
+        Comparison(
+            "bus-against-network",
+            "numpy",
+            "voltage at the farthest section, by solving the bus as a network of resistors",
+            "evidence/test_bus_against_network.py",
         ),
         Comparison(
             "loads-against-first-principles",

@@ -20,6 +20,7 @@ _NUMBERS = {
     "limits.acceleration": ("acceleration", "{to} of acceleration allowed or more"),
     "limits.jerk": ("jerk", "{to} of jerk allowed or more"),
     "limits.speed": ("speed", "{to} of speed allowed or more"),
+    "site.ambient": ("plain", "surroundings of {to} or less"),
     "life.hours": ("h", "a life of {to} or less"),
     "life.reliability": ("plain", "a reliability of {to} % or less"),
     "commercial.budget": ("money", "a budget of {to} or more"),

@@ -8,11 +8,13 @@ import numpy as np
 
 from recommender.choice.bodies import PARTS
 from recommender.choice.checks.configured import run_name
+from recommender.choice.checks.moments import COMPONENT
 from recommender.choice.findings import Finding
 from recommender.choice.parts import bill_of_materials, price_by_item
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import (
     COMPONENTS,
+    FIRST_ROUND,
     ROUND,
     SPEEDING,
     WEIGHT,
@@ -85,8 +87,18 @@ def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
     case = load_case(scene, finding.governed_by)
     if case is None:
         return None
+    wrenches = wrench_shares(case).values()
+    return _component(case, governing_component(scene, list(wrenches)))
+
+
+def _rated_moment(scene: Scene, finding: Finding) -> Breakdown | None:
+    """The moment that a rating of the catalogue limits, in the load case that governs."""
+    case = load_case(scene, finding.governed_by)
+    return None if case is None else _component(case, COMPONENT[finding.check])
+
+
+def _component(case: LoadCase, component: int) -> Breakdown:
     wrenches = wrench_shares(case)
-    component = governing_component(scene, list(wrenches.values()))
     sign = np.sign(sum(wrench[component] for wrench in wrenches.values())) or 1.0
     shares = tuple(
         (_name(part, cause), float(sign * wrench[component]))
@@ -106,6 +118,7 @@ def _name(part: str, cause: str) -> str:
         WEIGHT: f"weight of the {part}",
         SPEEDING: f"inertia of the {part}",
         ROUND: f"centrifugal force of the {part}",
+        FIRST_ROUND: f"centrifugal force of the {part}",
         YAW: f"turning of the {part}",
     }
     return others.get(part) or said[cause]
@@ -258,6 +271,9 @@ def _price(scene: Scene, finding: Finding) -> Breakdown:
 
 
 _BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
+    "rating.roll_moment": _rated_moment,
+    "rating.pitch_moment": _rated_moment,
+    "rating.yaw_moment": _rated_moment,
     "roller.static": _guide,
     "roller.working_load": _guide,
     "drive.peak_straight": _drive_straight,

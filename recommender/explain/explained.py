@@ -86,6 +86,15 @@ def _scenes(decision: Decision, case: Case, catalogue: Catalogue) -> dict[str, S
     }
 
 
+def _thin_bus_only(entry: Looked) -> bool:
+    """Whether nothing fails but the voltage along the bus, which is looked at in what is built.
+
+    The questions that explanations ask do not look at it, so they would promise what is not so.
+    """
+    failures = entry.audit.failures if entry.audit else []
+    return bool(failures) and all(each.check == "supply.voltage" for each in failures)
+
+
 def explain_decision(
     decision: Decision,
     case: Case,
@@ -111,7 +120,7 @@ def explain_decision(
     """
     oracle = Oracle(catalogue)
     requirements = list_requirements(case, catalogue)
-    lost = [entry for entry in decision.looked if not entry.feasible]
+    lost = [entry for entry in decision.looked if not (entry.feasible or _thin_bus_only(entry))]
     failing = {
         entry.option.id: (
             Situation(entry.option, case),
@@ -127,6 +136,8 @@ def explain_decision(
         failing, requirements, oracle, report("explaining options", len(failing))
     )
     scenes = _scenes(decision, case, catalogue)
+    if decision.chosen is None and not failing:
+        return Explained(requirements, explanations, scenes)
     if decision.chosen is None:
         alone = {id_: situation for id_, (situation, _) in failing.items()}
         impasse = find_impasse(explanations, alone, requirements, oracle)

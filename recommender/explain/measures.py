@@ -31,7 +31,7 @@ def measure(value: float, unit: str, currency: str = "") -> str:
     text = (
         write(round(value, 2), kind) if long else write(value, kind, _places(value * kind.per_si))
     )
-    return text.replace("^2", "²").replace("^3", "³")
+    return text.replace("^2", "²").replace("^3", "³").replace("N*m", "N·m")
 
 
 def _places(shown: float) -> int:
@@ -104,6 +104,7 @@ _NAMES = {
     "limits.acceleration": "the limit of acceleration",
     "limits.jerk": "the limit of jerk",
     "limits.speed": "the limit of speed",
+    "site.ambient": "the ambient temperature",
     "life.hours": "the life",
     "life.reliability": "the reliability",
     "commercial.budget": "the budget",

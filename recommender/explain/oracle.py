@@ -257,6 +257,7 @@ def _whole(situation: Situation) -> Key:
         case.loop,
         case.station,
         case.limits,
+        case.site,
         case.life,
         case.commercial.latest_delivery,
     )

@@ -85,17 +85,39 @@ def _payload(told: Failure) -> str:
     return f"{what} {told.demand}, {told.excess} than the {told.limit} that {told.where} may carry"
 
 
-def _reach(told: Failure) -> str:
-    return (
-        f"the load's centre of gravity lies {told.demand} out, {told.excess} than the {told.limit}"
-        f" that {told.where} is rated for"
+def _moment_on_guide(told: Failure) -> str:
+    axis = told.finding.check.removeprefix("rating.").removesuffix("_moment")
+    carrier = told.scene.configuration.option.carrier
+    text = (
+        f"{_moment(told.where)} the {axis} moment on the guide is {told.demand}, {told.excess} than"
+        f" {carrier.id} is rated for"
     )
+    found = told.breakdown
+    if found is None:
+        return text
+    name, amount = found.shares[0]
+    return f"{text}; the {name} makes {told.measure(amount)} of it"
 
 
 def _pair(told: Failure) -> str:
     return (
         f"its two trucks stand {told.demand} apart, {told.excess} than the radius of {told.where},"
         " and would turn too far under their platform"
+    )
+
+
+def _bend_fit(told: Failure) -> str:
+    option = told.scene.configuration.option
+    cut, base = option.bend.cut_for, told.measure(option.carrier.wheelbase)
+    rails = "as far apart as on a straight" if cut is None else f"cut for {told.measure(cut)}"
+    how = (
+        f"come {told.demand} loose where their preload takes up {told.limit}"
+        if told.where == "loose"
+        else f"are squeezed by {told.demand} where they bear {told.limit}"
+    )
+    return (
+        f"its wheelbase of {base} does not fit the rails of {option.bend.id}, which are {rails}:"
+        f" its rollers {how}"
     )
 
 
@@ -215,6 +237,14 @@ def _heat(told: Failure) -> str:
     )
 
 
+def _standing(told: Failure) -> str:
+    return (
+        f"a carrier that waits in an upright bend asks each of its magnets for {told.demand},"
+        f" {told.excess} than {told.where} gives for any time in surroundings of"
+        f" {measure(told.scene.case.site.ambient, 'temperature')}"
+    )
+
+
 def _length(told: Failure) -> str:
     about = told.scene.about
     allowed = 0.5 * told.finding.limit - about.bend_length
@@ -293,6 +323,13 @@ def _peak(told: Failure) -> str:
     return f"up to {told.demand} are drawn at an instant, {told.excess} than {told.where} can give"
 
 
+def _voltage(told: Failure) -> str:
+    return (
+        f"{told.where}, {told.demand} are lost on the way, {told.excess} than may be: it would need"
+        " more feeds or a stronger bus than the catalogue has"
+    )
+
+
 def _budget(told: Failure) -> str:
     return f"it costs {told.demand}, {told.excess} than may be spent"
 
@@ -303,6 +340,9 @@ _HELD_BACK: Final = {
     "limit.acceleration": "the enquiry's limit would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
+    "rating.roll_moment": "the roll moment on its guide would be too large",
+    "rating.pitch_moment": "the pitch moment on its guide would be too large",
+    "rating.yaw_moment": "the yaw moment on its guide would be too large",
     "drive.peak_straight": "its drive has no more force",
     "drive.peak_bend": "its drive has no more force in the bends",
     "drive.continuous": "its windings would get too hot",
@@ -332,8 +372,11 @@ def _held_back(told: Failure, *, straight: bool) -> str:
 
 _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "rating.payload": _payload,
-    "rating.reach": _reach,
+    "rating.roll_moment": _moment_on_guide,
+    "rating.pitch_moment": _moment_on_guide,
+    "rating.yaw_moment": _moment_on_guide,
     "pair.bend": _pair,
+    "guide.bend_fit": _bend_fit,
     "loop.width": _width,
     "load.holding": _holding,
     "commercial.delivery": _delivery,
@@ -346,6 +389,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "drive.peak_straight": _drive,
     "drive.peak_bend": _drive,
     "drive.continuous": _heat,
+    "drive.standing": _standing,
     "loop.length": _length,
     "loop.extent": _extent,
     "station.exchange": _exchange,
@@ -359,5 +403,6 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "roller.life": _life,
     "supply.mean": _mean,
     "supply.peak": _peak,
+    "supply.voltage": _voltage,
     "commercial.budget": _budget,
 }

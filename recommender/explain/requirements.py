@@ -15,7 +15,7 @@ from pydantic import BaseModel
 from recommender.choice.options import Option
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.quantities import KINDS, Kind, write
+from recommender.inputs.quantities import ICE_POINT, KINDS, Kind, write
 
 _NEARLY_NOTHING: Final = 1e-3
 """Lax end of a number that must stay above zero, as a share of what is asked."""
@@ -140,6 +140,7 @@ def list_requirements(case: Case, catalogue: Catalogue) -> tuple[Requirement, ..
         *_of_loop(case, catalogue),
         *_of_stations(case),
         *_of_limits(case),
+        *_of_site(case, catalogue),
         *_of_life(case),
         *_of_commerce(case),
     )
@@ -352,6 +353,22 @@ def _of_limits(case: Case) -> Iterator[Requirement]:
     yield from _limit(case, "limits.acceleration", "acceleration", _MOST_ACCELERATION)
     yield from _limit(case, "limits.jerk", "jerk", _MOST_JERK)
     yield from _limit(case, "limits.speed", "speed", _MOST_SPEED)
+
+
+def _of_site(case: Case, catalogue: Catalogue) -> Iterator[Requirement]:
+    """Surroundings warmer than those that forces are rated for; cooler ones give nothing more."""
+    rated, key = catalogue.rules.rated_ambient, "site.ambient"
+    if case.site.ambient > rated:
+        # In whole steps of degrees, not of kelvins.
+        number = Number(
+            key=key,
+            start=case.site.ambient - ICE_POINT,
+            lax=rated - ICE_POINT,
+            kind=None,
+            put=lambda case, value: edited(case, key, value + ICE_POINT),
+            text=lambda value: f"{value:.6g} °C",
+        )
+        yield _to_lax_end(number)
 
 
 def _of_life(case: Case) -> Iterator[Requirement]:

@@ -15,7 +15,7 @@ from recommender.choice.directions import (
     straight_directions,
     turning_directions,
 )
-from recommender.choice.load_cases import CaseLoads
+from recommender.choice.load_cases import CaseLoads, first_turn
 from recommender.choice.setting import LoadTable
 from recommender.explain.scene import Scene
 from recommender.physics.constants import Array
@@ -32,6 +32,7 @@ COMPONENTS = (
     "yaw moment",
 )
 WEIGHT, SPEEDING, ROUND, YAW = "weight", "change of speed", "way round the bend", "yaw"
+FIRST_ROUND = "first way round the bend"
 _NOTHING = np.zeros(3)
 
 
@@ -89,6 +90,9 @@ def _shares(case: LoadCase) -> Iterator[tuple[tuple[str, str], Array]]:
         )
         for part, wrench in zip(PARTS, wrenches, strict=True):
             yield (part, cause), wrench
+    if case.direction.kind.startswith("emergency ") and not case.direction.turning:
+        for part, wrench in zip(PARTS, first_turn(batch, loads.speed)[0, 0, 0], strict=True):
+            yield (part, FIRST_ROUND), wrench
     carrier = batch.options[0].carrier
     line_y, line_z = carrier.drive_line
     drag = carrier.drag if case.direction.kind in _DRAGGED else 0.0
@@ -114,7 +118,7 @@ def _motion(case: LoadCase) -> dict[str, Array | float]:
     along = float(loads.load_x[0, 0, k, 0]) - alpha * load.reach + omega**2 * foremost
     path = radius * np.cos(_truck_angle(batch))
     reach = batch.part_centre[0, 0, 0, :, 1]
-    entering = case.direction.kind in ("entering", "leaving")
+    entering = case.direction.kind.removeprefix("emergency ") in ("entering", "leaving")
     return {
         "along": along,
         "yaw_rate": omega,

@@ -25,6 +25,7 @@ from recommender.inputs.quantities import (
     PositiveMass,
     Rate,
     Speed,
+    Temperature,
     as_text,
     kind_of,
     write,
@@ -180,6 +181,16 @@ class Limits(_Table):
     ] = None
 
 
+class Site(_Table):
+    """Where the loop stands."""
+
+    ambient: Annotated[
+        Temperature,
+        Field(ge=253.15, le=353.15),
+        Because("the warmest that electrical equipment of machines must bear (IEC 60204-1, 4.4.3)"),
+    ] = 313.15
+
+
 class Life(_Table):
     """How long the rollers must run, and how surely."""
 
@@ -229,6 +240,7 @@ class Case(_Table):
         Because("one place to load and one to unload, 1.5 s each"),
     ]
     limits: Limits = Limits()
+    site: Site = Site()
     life: Life = Life()
     commercial: Commercial = Commercial()
 

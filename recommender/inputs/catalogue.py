@@ -34,10 +34,12 @@ from recommender.inputs.quantities import (
     Acceleration,
     Duration,
     Length,
+    LineResistance,
     PositiveDuration,
     PositiveLength,
     Power,
     Speed,
+    Temperature,
 )
 from recommender.inputs.references import reference_faults
 from recommender.shown import shown, shown_path
@@ -86,6 +88,17 @@ class Rules(Table):
     most_acceleration: Acceleration = 40.0
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    # IEC 60034-1 rates machines for 40 °C; thermal class 130 (B) of IEC 60085.
+    rated_ambient: Temperature = 313.15
+    winding_limit: Temperature = 403.15
+    # IEC 60204-1:2016, 12.5: from the point of supply to the load.
+    voltage_drop: Annotated[float, Field(gt=0, le=0.5, allow_inf_nan=False)] = 0.05
+
+    @model_validator(mode="after")
+    def _windings_above_ambient(self) -> Self:
+        if self.winding_limit <= self.rated_ambient:
+            raise ValueError("winding_limit must lie above rated_ambient")
+        return self
 
 
 class Header(Table):
@@ -95,6 +108,7 @@ class Header(Table):
     title: Description
     currency: Annotated[str, AfterValidator(_three_capitals)]
     section_idle_power: Power
+    bus_resistance: LineResistance | None = None
     note: Note = ""
 
 

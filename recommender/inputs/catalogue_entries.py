@@ -19,8 +19,11 @@ from recommender.inputs.quantities import (
     PositiveForce,
     PositiveLength,
     PositiveMass,
+    PositiveMoment,
     PositivePower,
     Speed,
+    Stiffness,
+    Voltage,
     as_text,
     kind_of,
 )
@@ -95,12 +98,16 @@ class Roller(Table):
     dynamic_rating: PositiveForce
     static_rating: PositiveForce
     working_load: PositiveForce
+    radial_stiffness: Stiffness
     contact_angle: Annotated[float, AfterValidator(_tabulated)]
     flank_angle: Angle
 
 
 class Carrier(Part):
-    """One carrier variant, with all that its checks need."""
+    """One carrier variant, with all that its checks need.
+
+    Axles of a ``swivelling`` one turn under it and stand square to the guide in every bend.
+    """
 
     family: Id
     mass: PositiveMass
@@ -112,11 +119,14 @@ class Carrier(Part):
     wheelbase: PositiveLength
     gauge: PositiveLength
     roller: Id
+    swivelling: bool = False
     preload: PositiveForce
     drag: Force
     rolling_coefficient: Annotated[float, Field(gt=0, lt=0.2, allow_inf_nan=False)]
     magnets: Annotated[int, Field(ge=1, le=4)]
     magnet_length: PositiveLength
+    magnet_width: PositiveLength
+    pole_pitch: PositiveLength
     peak_force: PositiveForce
     continuous_force: PositiveForce
     knee_speed: Speed
@@ -125,13 +135,26 @@ class Carrier(Part):
     drive_line: Pair
     attraction: Force
     rated_payload: PositiveMass
-    rated_reach: PositiveLength
+    rated_roll_moment: PositiveMoment
+    rated_pitch_moment: PositiveMoment
+    rated_yaw_moment: PositiveMoment
     top_speed: Speed
     guide_depth: PositiveLength | None = None
     lower_roller: Id | None = None
     lower_preload: Force = 0.0
     coupling_distance: PositiveLength | None = None
     truck_yaw_inertia: Inertia = 0.0
+
+    @model_validator(mode="before")
+    @classmethod
+    def _no_reach(cls, data: object) -> object:
+        if isinstance(data, dict) and "rated_reach" in data:
+            raise ValueError(
+                "rated_reach is not read any more, as what a carrier bears far out falls with the"
+                " weight; give rated_roll_moment, rated_pitch_moment and rated_yaw_moment, such as"
+                ' "60 N*m", and leave rated_reach out'
+            )
+        return data
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:
@@ -155,10 +178,15 @@ class Carrier(Part):
 
 
 class Bend(Part):
-    """A 180 degree bend: an arc, with or without curvature transitions."""
+    """A 180 degree bend: an arc, with or without curvature transitions.
+
+    Its rails are cut for the trucks of one wheelbase; without ``cut_for`` they are as far apart as
+    on a straight.
+    """
 
     radius: Annotated[PositiveLength, Field(ge=0.05)]
     transition: Length
+    cut_for: PositiveLength | None = None
     sections: Annotated[int, Field(ge=1, le=12)]
     takes_feed: bool = False
 
@@ -177,8 +205,9 @@ class LowerRail(Part):
 
 
 class Supply(Part):
-    """A DC supply and how many sections it may serve."""
+    """A DC supply and how many sections it may serve; without ``voltage`` no drop is looked at."""
 
+    voltage: Voltage | None = None
     mean_power: PositivePower
     peak_power: PositivePower
     max_sections: Annotated[int, Field(ge=1, le=500)]

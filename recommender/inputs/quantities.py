@@ -38,6 +38,7 @@ class Kind:
 
     ``shown`` is written behind ``value * per_si`` with ``decimals`` places at most. A value is 0,
     or its size lies between ``least`` and ``most``: what is beyond is a slip of the pen.
+    ``offset`` is what is shown where the SI value is 0, as of temperatures.
     """
 
     name: str
@@ -48,6 +49,7 @@ class Kind:
     example: str
     least: float
     most: float
+    offset: float = 0.0
 
     @property
     def with_article(self) -> str:
@@ -67,6 +69,11 @@ KINDS: Final = {
         Kind("acceleration", "m/s^2", "m/s^2", 1.0, 3, "2.5 m/s^2", 1e-3, 1e4),
         Kind("jerk", "m/s^3", "m/s^3", 1.0, 2, "60 m/s^3", 1e-3, 1e7),
         Kind("force", "N", "N", 1.0, 1, "150 N", 1e-3, 1e6),
+        Kind("stiffness", "N/m", "N/mm", 1e-3, 1, "250 N/mm", 1.0, 1e12),
+        Kind("moment", "N*m", "N*m", 1.0, 1, "60 N*m", 1e-3, 1e6),
+        Kind("temperature", "K", "°C", 1.0, 1, "30 °C", 0.01, 2e3, -273.15),
+        Kind("voltage", "V", "V", 1.0, 1, "72 V", 1e-3, 1e5),
+        Kind("resistance per length", "ohm/m", "mohm/m", 1e3, 2, "6 mohm/m", 1e-9, 1e3),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
@@ -85,11 +92,23 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "m/s^2": {"m/s^2": 1.0, "m/s²": 1.0, "g0": 9.80665},
     "m/s^3": {"m/s^3": 1.0, "m/s³": 1.0},
     "N": {"N": 1.0, "kN": 1e3},
+    "N/m": {"N/m": 1.0, "N/mm": 1e3, "kN/mm": 1e6},
+    "N*m": {"N*m": 1.0, "N·m": 1.0},
+    "K": {"K": 1.0},
+    "V": {"V": 1.0, "mV": 1e-3},
+    "ohm/m": {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3},
     "W": {"W": 1.0, "kW": 1e3},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
     "N/W^0.5": {"N/W^0.5": 1.0},
 }
+
+
+ICE_POINT: Final = 273.15
+"""What 0 °C is in kelvins."""
+
+_LEVELS: Final = {"°C": ICE_POINT, "degC": ICE_POINT}
+"""Temperatures that are not counted from 0 K, by the name of their unit."""
 
 
 @cache
@@ -192,6 +211,8 @@ def parse(text: object, kind: Kind) -> float:
     unit = text[match.end() :].strip()
     if not unit:
         raise PydanticCustomError("bare_number", "has no unit; {remedy}", {"remedy": would_do})
+    if kind.si == "K" and unit in _LEVELS:
+        return _within(float(match[0]) + _LEVELS[unit], kind, would_do)
     try:
         factor = _factor(unit, kind.si)
     except LookupError:
@@ -206,7 +227,11 @@ def parse(text: object, kind: Kind) -> float:
             "is not {kind}; {remedy}",
             {"kind": kind.with_article, "remedy": would_do},
         )
-    value = float(match[0]) * factor
+    return _within(float(match[0]) * factor, kind, would_do)
+
+
+def _within(value: float, kind: Kind, would_do: str) -> float:
+    """A value that is finite and not out of all proportion."""
     if not math.isfinite(value):
         raise PydanticCustomError("not_finite", "is not finite; {remedy}", {"remedy": would_do})
     if value and not kind.least <= abs(value) <= kind.most:
@@ -239,7 +264,7 @@ def write(value: float, kind: Kind, decimals: int | None = None) -> str:
     places = kind.decimals if decimals is None else decimals
     if kind.name == "length" and abs(value) >= 2.0:
         shown, per_si, places = "m", 1.0, 3
-    number = f"{value * per_si:.{places}f}"
+    number = f"{value * per_si + kind.offset:.{places}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     number = "0" if number == "-0" else number
@@ -296,6 +321,13 @@ Jerk = Annotated[float, _reader("jerk"), _POSITIVE, KINDS["jerk"]]
 PositiveForce = Annotated[float, _reader("force"), _POSITIVE, KINDS["force"]]
 Force = Annotated[float, _reader("force"), _NOT_NEGATIVE, KINDS["force"]]
 ForceComponent = Annotated[float, _reader("force"), _FINITE, KINDS["force"]]
+Stiffness = Annotated[float, _reader("stiffness"), _POSITIVE, KINDS["stiffness"]]
+Temperature = Annotated[float, _reader("temperature"), _POSITIVE, KINDS["temperature"]]
+Voltage = Annotated[float, _reader("voltage"), _POSITIVE, KINDS["voltage"]]
+LineResistance = Annotated[
+    float, _reader("resistance per length"), _POSITIVE, KINDS["resistance per length"]
+]
+PositiveMoment = Annotated[float, _reader("moment"), _POSITIVE, KINDS["moment"]]
 Power = Annotated[float, _reader("power"), _NOT_NEGATIVE, KINDS["power"]]
 PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]
 Inertia = Annotated[float, _reader("inertia"), _NOT_NEGATIVE, KINDS["inertia"]]

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from recommender.physics.arguments import finite, not_negative, path_radius, positive, vectors
+from recommender.physics.arguments import finite, not_negative, positive, vectors
 from recommender.physics.constants import Array
 
 Share = Literal["exact", "equal"]
@@ -299,43 +299,3 @@ def rolling_resistance(
     mu, constant = not_negative("coefficient", coefficient), not_negative("drag", drag)
     resultant = np.hypot(not_negative("radial load", radial), finite("axial load", axial))
     return np.asarray(mu * resultant.sum(axis=-1) + constant)
-
-
-def bend_gauge_mismatch(wheelbase: ArrayLike, gauge: ArrayLike, radius: ArrayLike) -> Array:
-    """By how much rollers set for a straight no longer fit the rails of a bend.
-
-    b²·g/(8·R²)
-
-    At each axle the guide runs askew to the truck by b/(2·R), so that rollers g apart across the
-    truck are g·cos(b/(2·R)) apart across the guide. Rollers that straddle the rails are squeezed
-    tighter by it, rollers between the rails come loose, unless the bend's rails are made to suit.
-
-    Parameters
-    ----------
-    wheelbase : array_like, m
-    gauge : array_like, m
-        Between the axes of inner and outer rollers.
-    radius : array_like, m
-        R of the guide's centre line; infinite on a straight.
-
-    Returns
-    -------
-    ndarray, m, over both rollers of an axle
-
-    Raises
-    ------
-    ValueError
-        If a length is not positive.
-
-    Notes
-    -----
-    First term of the series, up to 3 % low for b up to R/2 and g up to R/4.
-
-    Examples
-    --------
-    >>> float(bend_gauge_mismatch(0.1, 0.1, 0.5).round(9))
-    0.0005
-    """
-    base, width = positive("wheelbase", wheelbase), positive("gauge", gauge)
-    bend = path_radius(radius)
-    return np.asarray(base**2 * width / (8 * bend**2))

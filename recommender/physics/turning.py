@@ -156,6 +156,7 @@ def entry_drive_force(
     base: ArrayLike,
     radius: ArrayLike,
     offset: ArrayLike = 0.0,
+    line_y: ArrayLike = 0.0,
 ) -> Array:
     """Greatest drive force, either way, while a carrier enters or leaves a bend at constant speed.
 
@@ -164,7 +165,10 @@ def entry_drive_force(
         spin:   w·(m·y + c·k) where it is greatest, w = min(1, sqrt(2·(m·y + k)/(3·k·r)))
         chord:  m·base²/(4·R), the datum's slowing as it leaves the guide line for the chord
         offset: m·|x|·base/(2·R), the datum's motion across the chord
-        T = |alpha|·(max(spin, chord + max(-m·y, 0)) + offset)
+        T = |alpha|·(max(spin, chord + max(-m·y, 0)) + offset)/(1 + min(y_m, 0)/R)
+
+    The drive's line at y_m advances less than the guide while the carrier turns if it lies on the
+    inner side, by y_m/R once it turns in full; what it gains on the outer side is not counted.
 
     w is the yaw acceleration as a part of its peak. With w = 1 the spin is the value at the end of
     the peak; near l = base the product of yaw rate and acceleration peaks later, 9 % higher.
@@ -174,6 +178,8 @@ def entry_drive_force(
     mass : array_like, kg
     reach, offset : array_like, m
         y and x of the common centre of gravity, from the datum.
+    line_y : array_like, m
+        y_m, line of the drive outward of the datum.
     yaw_inertia : array_like, kg·m²
         I_z about the datum, m·(x² + y²) included.
     yaw_acceleration : array_like, rad/s²
@@ -189,7 +195,8 @@ def entry_drive_force(
     ------
     ValueError
         If a value is not finite or negative where it must not be, the radius is not positive,
-        transition and base are both 0, or I_z is below m·(x² + y²).
+        transition and base are both 0, I_z is below m·(x² + y²), or the line of the drive lies
+        inside the centre of the bend.
 
     Notes
     -----
@@ -224,7 +231,10 @@ def entry_drive_force(
     spin = w * (unbalance + k * (1 - ratio * w**2 / 2))
     chord = m * span**2 / (4 * bend) + np.maximum(-unbalance, 0.0)
     across = m * np.abs(x) * span / (2 * bend)
-    return np.asarray(np.abs(alpha) * (np.maximum(spin, chord) + across))
+    lever = 1 + np.minimum(finite("line y", line_y), 0.0) / bend
+    if not (lever > 0).all():
+        raise ValueError("line y must lie outward of the centre of the bend")
+    return np.asarray(np.abs(alpha) * (np.maximum(spin, chord) + across) / lever)
 
 
 def arc_apparent_mass(

@@ -25,7 +25,7 @@ def quantity(value: float, unit: str, currency: str = "") -> str:
     if unit in _SHOWN and not (unit == "m" and abs(value) >= _LONG_LENGTH):
         unit, factor = _SHOWN[unit]
         value *= factor
-    return f"{three_digits(value)} {unit.replace('^2', '²').replace('^3', '³')}"
+    return f"{three_digits(value)} {unit.replace('^2', '²').replace('^3', '³').replace('*', '·')}"
 
 
 def three_digits(value: float) -> str:

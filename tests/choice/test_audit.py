@@ -193,10 +193,20 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_option(items=3),
         "rating.payload",
     ),
-    "a longer reach than rated": (
+    "a guide that bears a third of the roll moment": (
         "cantilever",
-        lambda s: s.with_case("load", reach=1.01 * s.configuration.option.carrier.rated_reach),
-        "rating.reach",
+        lambda s: s.with_carrier(rated_roll_moment=15.0),
+        "rating.roll_moment",
+    ),
+    "a guide that bears little pitch": (
+        "assembly",
+        lambda s: s.with_carrier(rated_pitch_moment=100.0),
+        "rating.pitch_moment",
+    ),
+    "a load so far out that a stop yaws it off": (
+        "cantilever",
+        lambda s: s.with_case("load", reach=1.2),
+        "rating.yaw_moment",
     ),
     "a roller with a seventh of the static rating": (
         "assembly",
@@ -258,6 +268,30 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
     "a slow station behind a quick one": ("cantilever", huddled, "fleet.room"),
     "a pair too long for its bend": ("assembly", on_the_widest_pair, "pair.bend"),
+    "rails of a bend for another wheelbase": (
+        "nest",
+        lambda s: s.with_option(
+            bend=s.configuration.option.bend.model_copy(update={"cut_for": 0.25})
+        ),
+        "guide.bend_fit",
+    ),
+    "a carrier that waits in an upright bend on weak magnets": (
+        "upright",
+        lambda s: s.with_carrier(continuous_force=25.0),
+        "drive.standing",
+    ),
+    "a bus like a thread": (
+        "crate",
+        lambda s: replace(
+            s,
+            catalogue=s.catalogue.model_copy(
+                update={
+                    "catalogue": s.catalogue.catalogue.model_copy(update={"bus_resistance": 2.0})
+                }
+            ),
+        ),
+        "supply.voltage",
+    ),
     "a load lying loose on an upright loop": (
         "crate",
         lambda s: s.with_case("loop", plane="upright"),

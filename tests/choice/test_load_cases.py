@@ -77,7 +77,8 @@ def test_shares_of_the_way_make_it_whole(plane: str) -> None:
     for kind in travelled:
         assert shares[kind] == pytest.approx(1.0), kind
     # Nothing travels under a process force or while it brakes in an emergency in a bend.
-    assert shares["process"] == shares["emergency turning"] == 0.0
+    stops = ("emergency turning", "emergency entering", "emergency leaving")
+    assert not any(shares[kind] for kind in ("process", *stops))
 
 
 def test_upright_bends_turn_gravity_right_round() -> None:
@@ -157,10 +158,28 @@ def test_entry_and_exit_yaw_either_way(catalogue: Catalogue) -> None:
     alpha = float(entry_yaw_acceleration(0.7, bend.radius, bend.transition, batch.options[0].base))
     for k, kind in enumerate(loads.kinds):
         sign = {"entering": 1.0, "leaving": -1.0}.get(kind, 0.0)
-        if kind != "emergency turning":
+        if not kind.startswith("emergency"):
             assert loads.yaw_acceleration[0, 0, k] == pytest.approx(sign * alpha)
         if sign:
             assert loads.thrust[0, 0, k] * sign > 0
+
+
+def test_a_stop_while_leaving_a_bend_yaws_with_both(catalogue: Catalogue) -> None:
+    """The bend's end turns the carrier back, and so does braking in it: a_t/R on top."""
+    batch = one("std-92_arc-280_x1", case_of(), catalogue)
+    loads, option = in_bends(batch, 0.9), batch.options[0]
+    alpha = float(entry_yaw_acceleration(0.9, option.bend.radius, 0.0, option.base))
+    yaw = dict(zip(loads.names, loads.yaw_acceleration[0, 0], strict=True))
+    stop = -yaw["emergency stop in the bend"]
+    assert stop > 1.0
+    assert yaw["emergency stop leaving the bend"] == pytest.approx(-alpha - stop)
+    assert yaw["emergency stop leaving the bend, last instant"] == pytest.approx(-alpha)
+    assert yaw["emergency stop entering the bend, first instant"] == pytest.approx(alpha)
+    # Spinning up the carrier helps the drive to stop it.
+    assert yaw["emergency stop entering the bend"] < alpha - stop
+    for name, thrust in zip(loads.names, loads.thrust[0, 0], strict=True):
+        if name.startswith("emergency"):
+            assert thrust == -option.carrier.total_peak_force
 
 
 @pytest.mark.parametrize("id_", ["std-116_arc-280_x1", "bs-132_arc-480_x1", "lm-224_eased-420_x2"])
@@ -218,7 +237,7 @@ def test_an_option_alone_bears_what_it_bears_among_others(plane: str, catalogue:
 def same(one: CaseLoads, other: CaseLoads) -> None:
     assert one.batch.options == other.batch.options
     assert (one.names, one.kinds) == (other.names, other.kinds)
-    for name in ("acceleration", "speed", "thrust", "resistance", "load_x", "load_y"):
+    for name in ("acceleration", "speed", "wrench", "thrust", "resistance", "load_x", "load_y"):
         assert getattr(one, name).shape == getattr(other, name).shape, name
         np.testing.assert_allclose(getattr(one, name), getattr(other, name), atol=1e-9)
     np.testing.assert_allclose(one.yaw_acceleration, other.yaw_acceleration, atol=1e-9)

@@ -6,12 +6,16 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.bodies import Batch
 from recommender.choice.checks import OPTION_CHECKS
+from recommender.choice.checks.moments import CHECKS as MOMENT_CHECKS
+from recommender.choice.load_cases import bend_loads, straight_loads
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
+from recommender.physics.constants import Array
 
 CATALOGUE = read_catalogue(shipped("catalog"))
 
@@ -39,12 +43,64 @@ def test_payload_counts_items_and_fixture() -> None:
         assert (used["rating.payload"] <= 1) is holds
 
 
+def moments(option: str, load: dict[str, Any], speed: float = 0.2) -> dict[str, Array]:
+    """Moments asked for over rated, in each load case of straights and bends."""
+    data = {"load": {"held": "clamped", **load}, "rate": {"items": "10/min"}}
+    case = make_case(data, "test")
+    found = next(entry for entry in list_options(case, CATALOGUE) if entry.id == option)
+    batch = Batch((found,), case, CATALOGUE.rules)
+    tables = straight_loads(batch, np.array([[1.5]])), bend_loads(batch, np.array([[speed]]))
+    used: dict[str, Array] = {}
+    for loads in tables:
+        for check in MOMENT_CHECKS:
+            outcome = check.evaluate(loads)
+            assert outcome is not None
+            ratios = outcome.demand[0, 0] / outcome.limit[0, 0]
+            used |= {
+                f"{check.about.id}, {name}": ratio
+                for name, ratio in zip(outcome.labels, ratios, strict=True)
+            }
+    return used
+
+
 @pytest.mark.parametrize("sign", [1, -1])
-def test_reach_counts_either_way(sign: int) -> None:
-    rated = CATALOGUE.carriers["lm-128"].rated_reach
-    for extra, holds in ((-1e-4, True), (1e-4, False)):
-        used = utilisations("lm-128_arc-280_x1", load={"reach": f"{sign * (rated + extra)} m"})
-        assert (used["rating.reach"] <= 1) is holds
+def test_roll_moment_is_that_of_the_weight_that_reaches_out(sign: int) -> None:
+    """Statics: m·G·y of the load and of the carrier's own 1.61 kg, 8 mm out."""
+    rated = CATALOGUE.carriers["lm-128"].rated_roll_moment
+    own = 1.61 * 9.80665 * 0.008
+    for mass, extra, holds in ((4.0, -1e-4, True), (4.0, 1e-4, False), (8.0, 1e-4, False)):
+        reach = (sign * rated - own) / (mass * 9.80665) + sign * extra
+        load = {"mass": f"{mass} kg", "reach": f"{reach} m"}
+        used = moments("lm-128_arc-480_x1", load)["rating.roll_moment, cruising on a straight"]
+        assert bool(used <= 1) is holds
+        # What may reach out so far is half as heavy for twice the reach.
+        assert used == pytest.approx(1.0, abs=2e-3)
+
+
+def test_yaw_moment_of_a_stop_is_that_of_the_masses_and_the_line_of_the_drive() -> None:
+    """Newton: F = m·a at the reach of each mass, less the drive's own lever."""
+    carrier = CATALOGUE.carriers["bs-132"]
+    used = moments("bs-132_arc-480_x1", {"mass": "10 kg", "reach": "250 mm"})
+    # What the carrier drags through the air and its seals is taken to act on the drive's line.
+    force = carrier.peak_force + carrier.drag
+    stop = force / (carrier.mass + 10.0)
+    line_y, line_z = carrier.drive_line
+    yaw = stop * (carrier.mass * 0.008 + 10.0 * 0.25) - line_y * force
+    pitch = stop * (carrier.mass * -0.038 + 10.0 * (0.042 + 0.15)) - line_z * force
+    for name, expected in (
+        ("yaw", yaw / carrier.rated_yaw_moment),
+        ("pitch", pitch / carrier.rated_pitch_moment),
+    ):
+        found = used[f"rating.{name}_moment, emergency stop on a straight"]
+        assert found == pytest.approx(expected)
+
+
+def test_moments_of_every_load_case_count() -> None:
+    """The stop at the end of a bend yaws harder than anything on a straight."""
+    used = moments("bs-180_arc-480_x1", {"mass": "12 kg", "reach": "300 mm"}, speed=1.0)
+    yaw = {name: ratio for name, ratio in used.items() if name.startswith("rating.yaw")}
+    assert max(yaw, key=lambda name: yaw[name]).startswith("rating.yaw_moment, emergency stop")
+    assert any("leaving the bend" in name for name in yaw)
 
 
 def test_a_pair_no_longer_than_the_radius_of_its_bend() -> None:

@@ -225,10 +225,16 @@ def test_ratings_of_the_catalogue_decide_whatever_else_holds(worked: Any) -> Non
     for option in worked.answer.options:
         carrier = worked.catalogue.carriers[option.carrier]
         payload = option.items_per_carrier * case.load.mass + case.tooling.mass
-        beyond = {
-            "rating.payload": payload > carrier.rated_payload,
-            "rating.reach": abs(case.load.reach) > carrier.rated_reach,
-        }
+        weights = (
+            (carrier.mass, carrier.centre_of_gravity[1]),
+            (case.tooling.mass, case.tooling_reach),
+            (option.items_per_carrier * case.load.mass, case.load.reach),
+        )
+        roll = STANDARD_GRAVITY * abs(sum(mass * reach for mass, reach in weights))
+        beyond = {"rating.payload": payload > carrier.rated_payload}
+        if case.loop.plane == "flat" and roll > carrier.rated_roll_moment:
+            # More moments act than that of the weight, so that less of it may be too much.
+            beyond["rating.roll_moment"] = True
         if any(beyond.values()):
             assert option.verdict is Verdict.REJECTED
         for check in option.checks:

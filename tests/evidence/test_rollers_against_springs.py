@@ -11,8 +11,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, nnls, root
 
+from recommender.physics.bend_fit import bend_gauge_mismatch
 from recommender.physics.pair import pair_truck_wrenches
-from recommender.physics.rollers import bend_gauge_mismatch, guide_roller_loads, lower_guide_split
+from recommender.physics.rollers import guide_roller_loads, lower_guide_split
 
 COUNT = 2000
 

@@ -5,6 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.bend_fit import case_preload
+from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.look import Looked
 from recommender.explain.contributions import breakdown
 from recommender.explain.scene import Scene
@@ -55,6 +57,8 @@ def test_shares_of_the_wrench_load_the_rollers_as_they_are(worked: Any) -> None:
             continue
         for table in (scene.straight, scene.bend):
             loads = table.loads
+            list_directions = turning_directions if table is scene.bend else straight_directions
+            preload = case_preload(loads.batch, list_directions(scene.case))[0, 0]
             for column, name in enumerate(loads.names):
                 case = load_case(scene, f"{name}, front inner roller")
                 assert case is not None
@@ -69,7 +73,7 @@ def test_shares_of_the_wrench_load_the_rollers_as_they_are(worked: Any) -> None:
                     carrier.wheelbase,
                     carrier.gauge,
                     looked.option.roller.flank_angle,
-                    carrier.preload,
+                    preload[column],
                 )
                 np.testing.assert_allclose(
                     loads.rollers.radial[0, 0, column], radial, rtol=1e-9, atol=1e-9

@@ -53,6 +53,7 @@ EVERYTHING: dict[str, Any] = {
         {"name": "drain.2", "dwell": "800 ms", "after": "1 m"},
     ],
     "limits": {"acceleration": "3 m/s^2", "jerk": "40 m/s^3", "speed": "2 m/s"},
+    "site": {"ambient": "55 °C"},
     "life": {"hours": 30000, "reliability": 97},
     "commercial": {"budget": "60000 EUR", "latest_delivery": "9 weeks"},
 }
@@ -65,7 +66,8 @@ KEYS = {
     "station.fill up.at", "station.fill up.side", "station.fill up.clear_of_joints",
     "station.drain.2.dwell", "station.drain.2.after",
     "limits.acceleration", "limits.jerk", "limits.speed",
-    "life.hours", "life.reliability", "commercial.budget", "commercial.latest_delivery",
+    "site.ambient", "life.hours", "life.reliability",
+    "commercial.budget", "commercial.latest_delivery",
 }  # fmt: skip
 
 CASE = make_case(EVERYTHING, "test")

@@ -128,7 +128,7 @@ class TestFolders:
         (folder / "rollers.toml").unlink()
         assert refusal(folder) == "catalog: roller is missing; write a table [[roller]] with" + (
             " id, description, diameter, dynamic_rating, static_rating, working_load,"
-            " contact_angle, flank_angle"
+            " radial_stiffness, contact_angle, flank_angle"
         )
 
     def test_missing_rules(self, folder: Path) -> None:
@@ -402,3 +402,14 @@ def test_an_id_in_two_files_is_charged_to_the_later_one(folder: Path) -> None:
 def test_the_order_of_files_does_not_matter_for_the_entries(folder: Path) -> None:
     (folder / "guide.toml").rename(folder / "aa-guide.toml")
     assert read_catalogue(folder).bends.keys() == read_catalogue(shipped("catalog")).bends.keys()
+
+
+def test_a_reach_that_is_rated_is_refused_with_what_took_its_place(folder: Path) -> None:
+    said = changed(
+        folder,
+        STANDARD,
+        'rated_roll_moment = "24 N*m"',
+        'rated_reach = "140 mm"\nrated_roll_moment = "24 N*m"',
+    )
+    assert said.startswith(f"{STANDARD}: [[carrier]] std-68: rated_reach is not read any more")
+    assert "give rated_roll_moment, rated_pitch_moment and rated_yaw_moment" in said

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from recommender.physics.bend_fit import bend_gauge_mismatch
 from recommender.physics.rollers import (
-    bend_gauge_mismatch,
     guide_roller_loads,
     lower_guide_split,
     rolling_resistance,

@@ -1,10 +1,19 @@
 """All checks, by what they look at; a new check is one entry in one of these lists."""
 
-from recommender.choice.checks import configured, drive, liquid, load, loop, ratings, rollers
+from recommender.choice.checks import (
+    configured,
+    drive,
+    liquid,
+    load,
+    loop,
+    moments,
+    ratings,
+    rollers,
+)
 
 OPTION_CHECKS = ratings.CHECKS
-STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS)
-BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *drive.BEND_CHECKS)
+STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS, *moments.CHECKS)
+BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *drive.BEND_CHECKS, *moments.CHECKS)
 SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS

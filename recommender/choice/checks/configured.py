@@ -10,6 +10,7 @@ import numpy as np
 
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome, single
 from recommender.choice.configuration import Configuration, Group
+from recommender.choice.feed_branches import feed_branches
 from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.feeding.ring import feed_distances, run_of
 from recommender.choice.layout import LayoutContext
@@ -17,6 +18,7 @@ from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.pricing import budget_of
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
+from recommender.physics.thermal import copper_resistance
 
 
 @dataclass(frozen=True)
@@ -144,6 +146,30 @@ def _feeds(context: ConfiguredContext) -> Outcome:
     return _table(rows)
 
 
+def _voltage(context: ConfiguredContext) -> Outcome | None:
+    """Voltage lost from each feed to the sections farthest from it, everything drawn at its peak.
+
+    The current is that at the lowest voltage that is allowed, so that it is never less where the
+    check holds; the bus is as warm as the windings beside it may be.
+    """
+    catalogue = context.catalogue
+    if catalogue.catalogue.bus_resistance is None:
+        return None
+    known = {part.id: part.voltage for part in catalogue.supply}
+    rules, rows = catalogue.rules, []
+    for branch in feed_branches(context.configuration, context.demand.sections):
+        voltage = known[branch.supply]
+        if voltage is not None:
+            powers = branch.beyond(context.demand)
+            lost = float(
+                (powers * branch.lengths).sum()
+                * copper_resistance(catalogue.catalogue.bus_resistance, rules.winding_limit)
+                / (voltage * (1.0 - rules.voltage_drop))
+            )
+            rows.append((lost, rules.voltage_drop * voltage, branch.name))
+    return _table(rows) if rows else None
+
+
 def _table(rows: Sequence[tuple[float, float, str]]) -> Outcome:
     demands, limits, labels = zip(*rows, strict=True)
     return Outcome(
@@ -236,5 +262,17 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
             fails="it costs {demand} where {limit} may be spent",
         ),
         _budget,
+    ),
+    Check(
+        CheckText(
+            id="supply.voltage",
+            title="Voltage lost from a feed to the farthest section",
+            unit="voltage",
+            source="Ohm's law on the bus of the sections; 5 % by IEC 60204-1, 12.5, as a rule",
+            requirements=("rate.items", "load.mass", "loop.max_length"),
+            evidence=("thermal", "bus-against-network"),
+            fails="{where} there are {demand} lost where {limit} may be",
+        ),
+        _voltage,
     ),
 )

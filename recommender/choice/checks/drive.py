@@ -31,7 +31,7 @@ def _peak_bend(loads: CaseLoads) -> Outcome:
     columns = loads.of_kind("turning", "entering", "leaving")
     force = (np.abs(loads.thrust) + loads.resistance)[..., columns]
     batch = loads.batch
-    limit = available_force(
+    limit = batch.bend_force_share * available_force(
         loads.speed, batch.peak_force, batch.carrier("knee_speed"), batch.carrier("no_load_speed")
     )
     return Outcome(
@@ -48,7 +48,7 @@ def _continuous(context: SettingContext) -> Outcome:
     labels = tuple(f"stop at {station.name}" for station in about.case.station)
     return Outcome(
         np.sqrt(np.stack(heats, axis=-1)),
-        np.array(about.option.carrier.continuous_force),
+        np.array(about.continuous_force),
         (*labels, "ends of the bends"),
     )
 
@@ -87,8 +87,12 @@ def _stop_heat(context: SettingContext, holding: float, dwell: float) -> Array:
 
 
 def _bend_heat(context: SettingContext) -> Array:
-    """Windings at the ends of a bend see the turning and the speeding up or braking beside it."""
+    """Windings at the ends of a bend see the turning and the speeding up or braking beside it.
+
+    In the bend a force takes the current of a larger one on a straight.
+    """
     turning = context.bend.strongest("turning", "entering", "leaving")
+    turning = turning / context.about.bend_force_share
     speed = context.swift.bend_speed
     return _passing(context, turning, speed) + _passing(context, context.drive_force, speed)
 
@@ -125,9 +129,15 @@ BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
             id="drive.peak_bend",
             title="Drive force in and at the ends of the bends",
             unit="force",
-            source="energy balance of a body guided at two points; " + _FALLING_LINE,
+            source="energy balance of a body guided at two points; flat magnet on curved windings; "
+            + _FALLING_LINE,
             requirements=("load.mass", "load.reach", "rate.items"),
-            evidence=("loads", "bend-entry-against-integration"),
+            evidence=(
+                "loads",
+                "bend-entry-against-integration",
+                "bend-ends-against-driving",
+                "bend-motor-against-integration",
+            ),
             fails="{where} asks the drive for {demand} where {limit} can be had",
         ),
         _peak_bend,
@@ -152,9 +162,10 @@ CHECKS: tuple[Check[SettingContext], ...] = (
             id="drive.continuous",
             title="Winding heat as RMS force of one magnet",
             unit="force",
-            source="RMS force over a takt; mechanics of a magnet passing a standing winding",
-            requirements=("load.mass", "rate.items", "station.dwell"),
-            evidence=("drive", "heat-against-time-domain"),
+            source="RMS force over a takt; mechanics of a magnet passing a standing winding; rise"
+            " of the winding over the ambient temperature",
+            requirements=("load.mass", "rate.items", "station.dwell", "site.ambient"),
+            evidence=("drive", "heat-against-time-domain", "thermal"),
             fails="the windings at the {where} would carry {demand} RMS where {limit} is allowed",
         ),
         _continuous,

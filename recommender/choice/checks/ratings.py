@@ -2,10 +2,12 @@
 
 import numpy as np
 
+from recommender.choice.bend_fit import fits
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Part
 from recommender.physics.constants import STANDARD_GRAVITY
+from recommender.physics.turning import upright_bend_peak_drive_force
 
 _CATALOGUE = "rating of the catalogue"
 
@@ -15,9 +17,31 @@ def _payload(context: OptionContext) -> Outcome:
     return single(float(context.alone.payload[0, 0]), carrier.rated_payload, carrier.id)
 
 
-def _reach(context: OptionContext) -> Outcome:
-    carrier = context.option.carrier
-    return single(abs(context.case.load.reach), carrier.rated_reach, carrier.id)
+def _bend_fit(context: OptionContext) -> Outcome | None:
+    """Rollers squeezed up to their working load, or loose once their preload is used up."""
+    carrier, roller = context.option.carrier, context.option.roller
+    if carrier.swivelling:
+        return None
+    _, loosest, tightest = (float(fit[0, 0]) for fit in fits(context.alone))
+    give = 2.0 / roller.radial_stiffness
+    return Outcome(
+        np.maximum([tightest, -loosest], 0.0),
+        give * np.array([max(roller.working_load - carrier.preload, 0.0), carrier.preload]),
+        ("tight", "loose"),
+    )
+
+
+def _standing(context: OptionContext) -> Outcome | None:
+    """Force of one magnet that holds a carrier where it stands in an upright bend for any time."""
+    if context.case.loop.plane == "flat":
+        return None
+    alone, carrier = context.alone, context.option.carrier
+    x, y = alone.centre[0, 0, :2]
+    radius = context.option.bend.radius
+    held = float(upright_bend_peak_drive_force(context.mass, x, y, radius))
+    lever = 1.0 + carrier.drive_line[0] / radius
+    demand = held / (lever * carrier.magnets * context.bend_force_share)
+    return single(demand, context.continuous_force, carrier.id)
 
 
 def _pair(context: OptionContext) -> Outcome | None:
@@ -62,18 +86,6 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             fails="load and fixture weigh {demand} and {where} is rated for {limit}",
         ),
         _payload,
-    ),
-    Check(
-        CheckText(
-            id="rating.reach",
-            title="Reach that the carrier is rated for",
-            unit="length",
-            source=_CATALOGUE,
-            requirements=("load.reach",),
-            evidence=("ratings-against-catalogue",),
-            fails="the load reaches out {demand} and {where} is rated for {limit}",
-        ),
-        _reach,
     ),
     Check(
         CheckText(
@@ -122,5 +134,36 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             fails="{where} takes {demand} to arrive where {limit} are left",
         ),
         _delivery,
+    ),
+    Check(
+        CheckText(
+            id="guide.bend_fit",
+            title="Rollers on the rails of a bend cut for another wheelbase",
+            unit="length",
+            source="geometry of a truck on the chord of the bend; preload and stiffness of the"
+            " catalogue's rollers",
+            requirements=("loop.max_width",),
+            evidence=("bend-fit-against-geometry", "rollers-against-springs"),
+            fails=(
+                "at the rails of the bend the rollers are {demand} too {where} where they bear"
+                " {limit}"
+            ),
+        ),
+        _bend_fit,
+    ),
+    Check(
+        CheckText(
+            id="drive.standing",
+            title="Force that holds a carrier standing in an upright bend",
+            unit="force",
+            source="virtual work of the weight; rise of the winding over the ambient temperature",
+            requirements=("load.mass", "load.reach", "loop.plane", "site.ambient"),
+            evidence=("standing-against-energy", "thermal", "bend-motor-against-integration"),
+            fails=(
+                "a carrier that waits in a bend asks each magnet for {demand} and {where} can give"
+                " {limit} for any time"
+            ),
+        ),
+        _standing,
     ),
 )
