@@ -14,9 +14,16 @@ def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ..
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
-    if case.load.held != "clamped":
+    if case.load.held != "clamped" or case.load.clamping_force is not None:
         yield Assumption(
             "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"
+        )
+    if case.load.held != "friction" and case.limits.acceleration is None:
+        yield Assumption(
+            "rules.load_acceleration",
+            write(rules.load_acceleration, KINDS["acceleration"]),
+            "that the load bears in planned motion; ask the customer, and write it down as"
+            " limits.acceleration",
         )
     yield Assumption(
         "rules.ramp_time",

@@ -7,6 +7,7 @@ import numpy as np
 
 from recommender.evidence.entry import Mark, Published
 from recommender.physics.load_limits import (
+    clamp_limited_acceleration,
     friction_limited_acceleration,
     slip_utilisation,
     tip_utilisation,
@@ -55,7 +56,7 @@ def _entry(
     note: str = "",
 ) -> Published:
     published, unit, tolerance = printed
-    check = {"slip": "load.slip", "tip": "load.tip", "spill": "load.spill"}[name.split(".")[1]]
+    check = ".".join(name.split(".")[:2])
     return Published(
         id=name,
         covers=(check,),
@@ -153,6 +154,18 @@ _SLIP: Final = (
         Mark.MEMORY,
         printed=(31.0, "°", 0.5),
         compute=lambda: _slope(float(friction_limited_acceleration(0.60, vertical=1.0))),
+    ),
+)
+
+_CLAMP: Final = (
+    _entry(
+        "load.clamp.carton-between-fingers",
+        "force of each of two fingers that hold a carton by friction",
+        "10 lb, friction 0.25, 3 g with the weight",
+        "Groover, Weiss, Nagel and Odrey, Industrial Robotics, 1986, chapter 5, gripper force",
+        Mark.MEMORY,
+        printed=(60.0, "lbf", 0.5),
+        compute=lambda: 3.0 / float(clamp_limited_acceleration(1.0, 0.25, 10.0)),
     ),
 )
 
@@ -335,4 +348,4 @@ _SPILL: Final = (
     ),
 )
 
-ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_TIP, *_SPILL)
+ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_CLAMP, *_TIP, *_SPILL)

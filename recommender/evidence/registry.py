@@ -91,7 +91,7 @@ COMPARISONS: Final = {
         Comparison(
             "slip-and-tip-against-statics",
             "numpy",
-            "friction field under a yawing load; moments about the edge of the base",
+            "friction field under a yawing load; moments about the edge of the base; pushes of a nest",
             "evidence/test_slip_tip_first_principles.py",
         ),
         Comparison(

@@ -92,6 +92,8 @@ _NAMES = {
     "load.cg_height": "the height of the load's centre of gravity",
     "load.friction": "the friction that holds the load",
     "load.held": "the way the load is held",
+    "load.pocket": "the depth of the nest",
+    "load.clamping_force": "the force of the clamp",
     "load.liquid.freeboard": "the liquid's freeboard",
     "tooling.mass": "the fixture's mass",
     "rate.items": "the rate",

@@ -179,9 +179,26 @@ def _tip(told: Failure) -> str:
     case, _, way = told.where.rpartition(", ")
     base = load.length if way == "along the travel" else load.width
     height, wide = measure(load.cg_height, "length"), measure(base, "length")
+    nested = load.held == "nested"
+    nest = f" in a nest {measure(load.pocket, 'length')} deep" if nested and load.pocket else ""
     return (
         f"{_moment(case)} the load is thrown with {told.demand} {way} and tips beyond {told.limit},"
-        f" because its centre of gravity is {height} high on a base of {wide}"
+        f" because its centre of gravity is {height} high on a base of {wide}{nest}"
+    )
+
+
+def _clamp(told: Failure) -> str:
+    force = measure(told.scene.case.load.clamping_force or 0.0, "force")
+    return (
+        f"{_moment(told.where)} the load is pulled with {told.demand}, {told.excess} than a clamp"
+        f" of {force} holds"
+    )
+
+
+def _usual_acceleration(told: Failure) -> str:
+    return (
+        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than a"
+        " load is taken to bear where the enquiry sets no limit"
     )
 
 
@@ -300,6 +317,8 @@ def _budget(told: Failure) -> str:
 _HELD_BACK: Final = {
     "load.slip": "the load would slip",
     "load.tip": "the load would tip",
+    "load.clamp": "the load would slip in its clamp",
+    "load.acceleration": "the load might not bear it",
     "limit.acceleration": "the enquiry's limit would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
@@ -341,6 +360,8 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "roller.working_load": _roller,
     "load.slip": _slip,
     "load.tip": _tip,
+    "load.clamp": _clamp,
+    "load.acceleration": _usual_acceleration,
     "limit.acceleration": _acceleration,
     "load.spill": _spill,
     "drive.peak_straight": _drive,

@@ -20,6 +20,7 @@ from recommender.inputs.quantities import (
     LeadTime,
     Length,
     Mass,
+    PositiveForce,
     PositiveLength,
     PositiveMass,
     Rate,
@@ -85,6 +86,14 @@ class Load(_Table):
             "smooth metal on metal (CTU Code, annex 7, appendix 2); measure it for the real pair"
         ),
     ] = 0.2
+    pocket: Annotated[
+        PositiveLength | None,
+        Because("the depth of the nest is not given; the load is taken to tip over its base"),
+    ] = None
+    clamping_force: Annotated[
+        PositiveForce | None,
+        Because("what the clamp holds is not given; it is taken to hold what the load bears"),
+    ] = None
     liquid: Liquid | None = None
 
 
@@ -168,7 +177,8 @@ class Limits(_Table):
     """Ceilings of motion that the customer names."""
 
     acceleration: Annotated[
-        Acceleration | None, Because("the load is taken to bear what its hold and the drive allow")
+        Acceleration | None,
+        Because("the load is taken to bear what is usual, rules.load_acceleration"),
     ] = None
     jerk: Annotated[
         Jerk | None,
@@ -318,10 +328,19 @@ def _assumed_of_each(entries: tuple[BaseModel, ...], prefix: str) -> Iterator[As
         )
 
 
+_MATTERS_IF_HELD = {
+    "friction": {"friction"},
+    "pocket": {"nested"},
+    "clamping_force": {"clamped"},
+}
+
+
 def _matters(table: BaseModel, name: str) -> bool:
     """Whether the answer depends on a default: no friction where nothing slides, for one."""
-    if isinstance(table, Load) and name == "friction":
-        return table.held == "friction"
+    if isinstance(table, Load) and name == "friction" and table.held == "clamped":
+        return table.clamping_force is not None
+    if isinstance(table, Load) and name in _MATTERS_IF_HELD:
+        return table.held in _MATTERS_IF_HELD[name]
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
     return True

@@ -83,6 +83,7 @@ class Rules(Table):
     least_acceleration: Acceleration
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    load_acceleration: Acceleration = 10.0
 
 
 class Header(Table):
