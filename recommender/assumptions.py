@@ -30,6 +30,14 @@ def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
         write(rules.ramp_time, KINDS["duration"]),
         "in which the acceleration is built up, unless the enquiry limits the jerk",
     )
+    if case.limits.jerk is not None:
+        yield Assumption(
+            "rules.jerk_window",
+            write(rules.jerk_window, KINDS["duration"]),
+            "over which the jerk of the load at the ends of bends is meant: a plain arc takes hold"
+            " at once, and play and give round off what is shorter; a speed change that has just"
+            " ended is not added",
+        )
     yield Assumption(
         "rules.start_lag",
         write(rules.start_lag, KINDS["duration"]),

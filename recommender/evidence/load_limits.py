@@ -1,4 +1,4 @@
-"""Published values for what a load allows: slipping, tipping, and a liquid in an open vessel."""
+"""Published values for what a load allows: slipping, tipping, jerk, a liquid in an open vessel."""
 
 from collections.abc import Callable
 from typing import Final
@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
+from recommender.physics.jerk import peak_bend_jerk
 from recommender.physics.load_limits import (
     clamp_limited_acceleration,
     friction_limited_acceleration,
@@ -166,6 +167,18 @@ _CLAMP: Final = (
         Mark.MEMORY,
         printed=(60.0, "lbf", 0.5),
         compute=lambda: 3.0 / float(clamp_limited_acceleration(1.0, 0.25, 10.0)),
+    ),
+)
+
+_JERK: Final = (
+    _entry(
+        "limit.jerk_bend.transition-curve",
+        "rate of change of the lateral acceleration along a transition curve",
+        "80 km/h, radius 402.71 m, transition 90.83 m",
+        "N. N. Basak, Surveying and Levelling, 1994, chapter 10, p. 388",
+        Mark.COMPANION,
+        printed=(0.3, "m/s³", 0.0005),
+        compute=lambda: float(peak_bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0)),
     ),
 )
 
@@ -348,4 +361,4 @@ _SPILL: Final = (
     ),
 )
 
-ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_CLAMP, *_TIP, *_SPILL)
+ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_CLAMP, *_JERK, *_TIP, *_SPILL)

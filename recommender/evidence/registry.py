@@ -65,6 +65,12 @@ COMPARISONS: Final = {
             "evidence/test_bend_entry_against_simulation.py",
         ),
         Comparison(
+            "bend-jerk-against-differences",
+            "numpy and scipy",
+            "jerk of loads at the ends of bends, by differences along the true path",
+            "evidence/test_bend_jerk_against_differences.py",
+        ),
+        Comparison(
             "loads-against-first-principles",
             "numpy",
             "inertial wrench of a body whose motion is differentiated numerically",
@@ -91,7 +97,7 @@ COMPARISONS: Final = {
         Comparison(
             "slip-and-tip-against-statics",
             "numpy",
-            "friction field under a yawing load; moments about the edge of the base; pushes of a nest",
+            "friction field under a yawing load; moments about an edge; pushes of a nest",
             "evidence/test_slip_tip_first_principles.py",
         ),
         Comparison(

@@ -209,6 +209,20 @@ def _acceleration(told: Failure) -> str:
     )
 
 
+def _jerk_in_bends(told: Failure) -> str:
+    option = told.scene.configuration.option
+    why = (
+        "a plain arc takes hold of it at once"
+        if not option.bend.transition
+        else f"transitions of {measure(option.bend.transition, 'length')} are too short for that"
+        " speed"
+    )
+    return (
+        f"{told.where}, the load is jerked with {told.demand}, {told.excess} than the enquiry"
+        f" allows, because {why}"
+    )
+
+
 def _spill(told: Failure) -> str:
     return (
         f"in {told.where} the liquid rises by {told.demand} at the wall, {told.excess} than is free"
@@ -320,6 +334,7 @@ _HELD_BACK: Final = {
     "load.clamp": "the load would slip in its clamp",
     "load.acceleration": "the load might not bear it",
     "limit.acceleration": "the enquiry's limit would be passed",
+    "limit.jerk_bend": "the enquiry's limit of jerk would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
     "drive.peak_straight": "its drive has no more force",
@@ -363,6 +378,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "load.clamp": _clamp,
     "load.acceleration": _usual_acceleration,
     "limit.acceleration": _acceleration,
+    "limit.jerk_bend": _jerk_in_bends,
     "load.spill": _spill,
     "drive.peak_straight": _drive,
     "drive.peak_bend": _drive,

@@ -84,6 +84,7 @@ class Rules(Table):
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
     load_acceleration: Acceleration = 10.0
+    jerk_window: PositiveDuration = 0.05
 
 
 class Header(Table):

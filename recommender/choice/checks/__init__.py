@@ -4,7 +4,7 @@ from recommender.choice.checks import configured, drive, liquid, load, loop, rat
 
 OPTION_CHECKS = ratings.CHECKS
 STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS)
-BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *drive.BEND_CHECKS)
+BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *load.BEND_CHECKS, *drive.BEND_CHECKS)
 SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS

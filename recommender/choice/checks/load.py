@@ -6,6 +6,7 @@ from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.load_cases import CaseLoads
 from recommender.physics.constants import Array
+from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (
     clamp_limited_acceleration,
     friction_limited_acceleration,
@@ -113,6 +114,38 @@ def _usual_acceleration(loads: CaseLoads) -> Outcome | None:
         _resultant(loads)[..., columns], np.array(loads.batch.rules.load_acceleration), names
     )
 
+
+def _jerk_in_bends(loads: CaseLoads) -> Outcome | None:
+    batch = loads.batch
+    load, ceiling = batch.case.load, batch.case.limits.jerk
+    if ceiling is None:
+        return None
+    jerk = bend_jerk(
+        loads.speed,
+        batch.radius,
+        batch.transition,
+        batch.base,
+        load.reach,
+        abs(load.offset) + batch.item_offset,
+        batch.rules.jerk_window,
+    )
+    return Outcome(jerk[..., None], np.array(ceiling), ("entering or leaving a bend",))
+
+
+BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
+    Check(
+        CheckText(
+            id="limit.jerk_bend",
+            title="Jerk of the load at the ends of the bends",
+            unit="jerk",
+            source="kinematics of a body guided at two points, over the window of the house",
+            requirements=("limits.jerk", "load.reach"),
+            evidence=("load-limits", "bend-jerk-against-differences"),
+            fails="{where} the load is jerked with {demand} where {limit} is allowed",
+        ),
+        _jerk_in_bends,
+    ),
+)
 
 CHECKS: tuple[Check[CaseLoads], ...] = (
     Check(
