@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 
 from recommender.inputs.case import Assumption, Case
-from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.inputs.quantities import KINDS, write
+from recommender.physics.slosh_decay import sloshing_damping
 
 
 def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ...]:
     """Assumptions of the method and the house's rules that this case depends on."""
-    return (*_rules(case, catalogue), *_always(), *_sometimes(case))
+    return (*_rules(case, catalogue), *_always(), *_sometimes(case, catalogue.rules))
 
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
@@ -112,12 +113,24 @@ def _always() -> Iterator[Assumption]:
         yield Assumption(key, value, why)
 
 
-def _sometimes(case: Case) -> Iterator[Assumption]:
-    if case.load.liquid is not None:
+def _sometimes(case: Case, rules: Rules) -> Iterator[Assumption]:
+    liquid = case.load.liquid
+    if liquid is not None:
+        if liquid.viscosity is None:
+            yield Assumption(
+                "rules.liquid_viscosity",
+                write(rules.liquid_viscosity, KINDS["kinematic viscosity"]),
+                "of a liquid of which nothing is said; ask the customer, a warm or thin one calms"
+                " more slowly",
+            )
+        viscosity = rules.liquid_viscosity if liquid.viscosity is None else liquid.viscosity
+        size = (liquid.length, case.liquid_width, liquid.depth)
         yield Assumption(
             "liquid.damping",
-            "none",
-            "waves do not die out during a move, and the liquid is calm again when it starts",
+            f"{100.0 * float(sloshing_damping(*size, viscosity)):.2f} % of critical",
+            "by friction at smooth walls, for what earlier moves leave; within a move waves do not"
+            " die out, and moves meet the waves in the unluckiest phase. Hops in a queue are not"
+            " counted",
         )
         yield Assumption("liquid.fill", "± 10 %", "the depth of the fill may vary so much")
     if any(any(station.force) for station in case.station):

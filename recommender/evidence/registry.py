@@ -95,6 +95,12 @@ COMPARISONS: Final = {
             "evidence/test_slosh_against_pendulum.py",
         ),
         Comparison(
+            "slosh-over-laps",
+            "numpy and scipy",
+            "waves of damped sloshing modes over many laps; friction at the walls by quadrature",
+            "evidence/test_slosh_over_laps.py",
+        ),
+        Comparison(
             "slip-and-tip-against-statics",
             "numpy",
             "friction field under a yawing load; moments about an edge; pushes of a nest",

@@ -25,6 +25,7 @@ from recommender.inputs.quantities import (
     PositiveMass,
     Rate,
     Speed,
+    Viscosity,
     as_text,
     kind_of,
     write,
@@ -57,6 +58,9 @@ class Liquid(_Table):
     freeboard: PositiveLength
     width: Annotated[
         PositiveLength | None, Because("the liquid is taken to be as wide as the load")
+    ] = None
+    viscosity: Annotated[
+        Viscosity | None, Because("the liquid is taken to be as thin as rules.liquid_viscosity")
     ] = None
 
 

@@ -37,6 +37,7 @@ from recommender.inputs.quantities import (
     PositiveLength,
     Power,
     Speed,
+    Viscosity,
 )
 from recommender.inputs.references import reference_faults
 
@@ -85,6 +86,7 @@ class Rules(Table):
     most_supplies: Annotated[int, Field(ge=1, le=50)]
     load_acceleration: Acceleration = 10.0
     jerk_window: PositiveDuration = 0.05
+    liquid_viscosity: Viscosity = 1e-6
 
 
 class Header(Table):

@@ -68,6 +68,7 @@ KINDS: Final = {
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
+        Kind("kinematic viscosity", "m^2/s", "mm^2/s", 1e6, 3, "1 mm^2/s", 1e-8, 1.0),
         Kind("motor constant", "N/W^0.5", "N/W^0.5", 1.0, 2, "18 N/W^0.5", 1e-3, 1e4),
     )
 }
@@ -86,6 +87,7 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "W": {"W": 1.0, "kW": 1e3},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
+    "m^2/s": {"m^2/s": 1.0, "mm^2/s": 1e-6, "mm²/s": 1e-6, "cSt": 1e-6},
     "N/W^0.5": {"N/W^0.5": 1.0},
 }
 
@@ -292,3 +294,6 @@ PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]
 Inertia = Annotated[float, _reader("inertia"), _NOT_NEGATIVE, KINDS["inertia"]]
 Angle = Annotated[float, _reader("angle"), Field(gt=0, lt=math.pi / 2), KINDS["angle"]]
 MotorConstant = Annotated[float, _reader("motor constant"), _POSITIVE, KINDS["motor constant"]]
+Viscosity = Annotated[
+    float, _reader("kinematic viscosity"), _POSITIVE, KINDS["kinematic viscosity"]
+]
