@@ -17,7 +17,7 @@ from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_peak_speed
+from recommender.physics.motion import leg_peak_speed, speed_change_time
 from recommender.physics.slosh import wall_rise, wave_response
 from recommender.physics.slosh_decay import Move, waves_of_laps
 from recommender.physics.swing import acceleration_pulse
@@ -27,6 +27,8 @@ Pulse = tuple[Array, Array, Array]
 
 # The periods that a fill known to a tenth may have: a motion tuned to one of them is no safety.
 _FILLS = np.array([1.0, 0.9, 0.95, 1.05, 1.1])[:, None]
+
+_COARSEST_STEP = 0.05
 
 
 def _spill(context: LayoutContext) -> Outcome | None:
@@ -104,7 +106,7 @@ class _Trip:
     along: tuple[_Timed, ...]
     across: tuple[_Timed, ...]
     duration: tuple[Array, ...]
-    stop: tuple[float, ...]
+    stop: tuple[Array, ...]
 
     @staticmethod
     def of(context: LayoutContext) -> "_Trip":
@@ -133,7 +135,8 @@ class _Trip:
                     across.append((stretch.bend, clock))
             moves.append((_Timed.of(along, rows), _Timed.of(across, rows), clock))
         alongs, acrosses, durations = zip(*moves, strict=True)
-        dwells = tuple(context.about.case.station[k].dwell for k in context.on.order)
+        stations = context.about.case.station
+        dwells = tuple(np.full(rows, stations[k].dwell) for k in context.on.order)
         return _Trip(alongs, acrosses, durations, dwells)
 
     def take(self, rows: NDArray[np.intp]) -> "_Trip":
@@ -142,7 +145,7 @@ class _Trip:
             tuple(chain.take(rows) for chain in self.along),
             tuple(chain.take(rows) for chain in self.across),
             tuple(time[rows] for time in self.duration),
-            self.stop,
+            tuple(time[rows] for time in self.stop),
         )
 
     def rises(self, case: Case, rules: Rules, fills: Array) -> Array:
@@ -176,7 +179,7 @@ class _Trip:
                 chain.times,
                 np.maximum(duration[:, None] - chain.ends, 0.0),
                 duration,
-                np.full_like(duration, stop),
+                stop,
             )
             for chain, duration, stop in zip(chains, self.duration, self.stop, strict=True)
         ]
@@ -227,7 +230,8 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
     """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
 
     Every lap has a move that ends at the first station behind a bend. Its bend, and the straight
-    stretch from there, raise so much at least; what lies before adds to it.
+    stretch from there, raise so much at least; what lies before adds to it, and so does what they
+    and the other bend have left a lap ago and before, at most the longest lap's time earlier.
 
     Parameters
     ----------
@@ -240,6 +244,7 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
         return np.zeros(len(settings))
     bend, yaw = _bend_pulses(setting)
     limits = (settings.acceleration, settings.jerk)
+    longest = _longest_lap(setting, distances)
     least = np.full(len(settings), np.inf)
     for distance in distances:
         peak = leg_peak_speed(distance, settings.bend_speed, 0.0, settings.speed, *limits)
@@ -249,10 +254,40 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
                 acceleration_pulse((peak - settings.bend_speed)[runs], *_some(limits, runs)),
                 acceleration_pulse(peak[runs], *_some(limits, runs)),
             ]
-            along = [*_rows([yaw, yaw], runs), *pulses]
-            rise = _move_rise(case, along, _rows([bend], runs), _FILLS[:1])
+            turning = _rows([yaw, yaw], runs), _rows([bend], runs)
+            # The other bend of the lap has left as much as this one, and all of it laps ago too.
+            trip = _Trip(
+                (_over([*turning[0], *pulses]), _over(turning[0])),
+                (_over(turning[1]), _over(turning[1])),
+                (np.zeros(len(runs)),) * 2,
+                (longest[runs], np.zeros(len(runs))),
+            )
+            rise = trip.rises(case, setting.about.rules, _FILLS[:1])[:, 0]
             least[runs] = np.minimum(least[runs], rise)
     return least
+
+
+def _over(pulses: list[Pulse]) -> _Timed:
+    """Pulses that are all over at the same instant."""
+    return _Timed.of([(pulse, np.zeros_like(pulse[0])) for pulse in pulses], len(pulses[0][0]))
+
+
+def _longest_lap(setting: SettingContext, distances: Array) -> Array:
+    """Time that no lap on the straights exceeds, wherever the stations stand, (rows,), s.
+
+    A stretch takes no longer than its length at top speed and two changes to it from rest.
+    """
+    about, settings = setting.about, setting.settings
+    stations, base = about.case.station, about.option.base
+    whole = about.case.loop.max_length or about.rules.longest_loop
+    if len(distances) and any(station.at is None for station in stations):
+        beyond = about.bend_clearance + 0.5 * base + _COARSEST_STEP
+        whole = min(whole, 2.0 * (float(distances.max()) + beyond))
+    change = speed_change_time(settings.speed, settings.acceleration, settings.jerk)
+    turning = 2.0 * (about.bend_length + base) / settings.bend_speed
+    standing = sum(station.dwell for station in stations)
+    moving = whole / settings.speed + 2.0 * (len(stations) + 2.0) * change + turning
+    return np.asarray(moving + standing)
 
 
 def _some(limits: tuple[Array, Array], rows: NDArray[np.intp]) -> tuple[Array, Array]:
