@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
+from recommender.choice.placement import place_step
 from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
@@ -152,8 +153,7 @@ class _Trip:
         """Rise at the corner of the tray in each move over some fills, (rows, moves), m."""
         liquid = case.load.liquid
         assert liquid is not None
-        viscosity = rules.liquid_viscosity if liquid.viscosity is None else liquid.viscosity
-        depth = liquid.depth * fills
+        viscosity, depth = _viscosity(case, rules), liquid.depth * fills
         axes = (
             (self.along, liquid.length, case.liquid_width),
             (self.across, case.liquid_width, liquid.length),
@@ -183,6 +183,12 @@ class _Trip:
             )
             for chain, duration, stop in zip(chains, self.duration, self.stop, strict=True)
         ]
+
+
+def _viscosity(case: Case, rules: Rules) -> float:
+    liquid = case.load.liquid
+    given = None if liquid is None else liquid.viscosity
+    return rules.liquid_viscosity if given is None else given
 
 
 class _Stretch:
@@ -242,6 +248,18 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
     case, settings = setting.about.case, setting.settings
     if case.load.liquid is None or case.loop.plane == "upright":
         return np.zeros(len(settings))
+    least = _least_over(setting, distances, _FILLS[:1])
+    # As in the check, the other fills are looked at only where the first one stays below the rim.
+    rows = np.flatnonzero(least <= case.load.liquid.freeboard)
+    if len(rows):
+        rest = _least_over(setting.take(rows), distances, _FILLS)
+        least[rows] = np.maximum(least[rows], rest)
+    return least
+
+
+def _least_over(setting: SettingContext, distances: Array, fills: Array) -> Array:
+    """Least over the distances of the greatest rise over some fills, (rows,), m."""
+    case, settings = setting.about.case, setting.settings
     bend, yaw = _bend_pulses(setting)
     limits = (settings.acceleration, settings.jerk)
     longest = _longest_lap(setting, distances)
@@ -262,7 +280,7 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
                 (np.zeros(len(runs)),) * 2,
                 (longest[runs], np.zeros(len(runs))),
             )
-            rise = trip.rises(case, setting.about.rules, _FILLS[:1])[:, 0]
+            rise = trip.rises(case, setting.about.rules, fills)[:, 0]
             least[runs] = np.minimum(least[runs], rise)
     return least
 
@@ -275,18 +293,21 @@ def _over(pulses: list[Pulse]) -> _Timed:
 def _longest_lap(setting: SettingContext, distances: Array) -> Array:
     """Time that no lap on the straights exceeds, wherever the stations stand, (rows,), s.
 
-    A stretch takes no longer than its length at top speed and two changes to it from rest.
+    A stretch takes no longer than its length at top speed and 9/8 of the change to it from rest:
+    short ones and those that just fail to reach it, for their jerk, included.
     """
     about, settings = setting.about, setting.settings
     stations, base = about.case.station, about.option.base
     whole = about.case.loop.max_length or about.rules.longest_loop
     if len(distances) and any(station.at is None for station in stations):
-        beyond = about.bend_clearance + 0.5 * base + _COARSEST_STEP
-        whole = min(whole, 2.0 * (float(distances.max()) + beyond))
+        # A station that stands as far along its straight as can be has less than a step to go.
+        last = float(distances.max()) + 0.5 * base
+        straight = last + about.bend_clearance
+        whole = min(whole, 2.0 * (straight + place_step(straight + _COARSEST_STEP) - base))
     change = speed_change_time(settings.speed, settings.acceleration, settings.jerk)
     turning = 2.0 * (about.bend_length + base) / settings.bend_speed
     standing = sum(station.dwell for station in stations)
-    moving = whole / settings.speed + 2.0 * (len(stations) + 2.0) * change + turning
+    moving = whole / settings.speed + 1.125 * (len(stations) + 2.0) * change + turning
     return np.asarray(moving + standing)
 
 
