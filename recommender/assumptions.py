@@ -44,6 +44,18 @@ def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
         write(rules.start_lag, KINDS["duration"]),
         "from the start of a carrier to that of the one behind it",
     )
+    if any(station.settling is None for station in case.station):
+        yield Assumption(
+            "rules.carrier_damping",
+            f"{rules.carrier_damping:g}",
+            "with which a loaded carrier stops rocking, after the hardest stop of its drive; what a"
+            " bend leaves is not counted",
+        )
+        yield Assumption(
+            "rules.least_settling",
+            write(rules.least_settling, KINDS["duration"]),
+            "for the position control, however stiff the carrier",
+        )
     yield Assumption("rules.drive_margin", f"{rules.drive_margin:g}", "on every drive force")
     yield Assumption("rules.static_safety", f"{rules.static_safety:g}", "C0/P0 of every roller")
     yield Assumption(

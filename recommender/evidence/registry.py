@@ -101,6 +101,12 @@ COMPARISONS: Final = {
             "evidence/test_slosh_over_laps.py",
         ),
         Comparison(
+            "settling-against-oscillator",
+            "numpy and scipy",
+            "swing of a loaded carrier on its stiffness after random moves, and its lever",
+            "evidence/test_settling_against_oscillator.py",
+        ),
+        Comparison(
             "slip-and-tip-against-statics",
             "numpy",
             "friction field under a yawing load; moments about an edge; pushes of a nest",

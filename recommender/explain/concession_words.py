@@ -32,6 +32,7 @@ _STATION_NUMBERS = {
     "dwell": ("duration", "a dwell of {to} or less at {station}"),
     "dwell_variation": ("plain", "dwells at {station} that vary by {to} or less"),
     "after": ("length", "station {station} {to} or less behind the one before it"),
+    "tolerance": ("length", "a tolerance of {to} or more at {station}"),
     "force": ("force", "a process force of {to} or less at {station}"),
 }
 

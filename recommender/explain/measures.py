@@ -116,6 +116,7 @@ _AT_STATIONS = {
     "dwell": "the dwell at {station}",
     "dwell_variation": "the varying dwell at {station}",
     "after": "the distance before {station}",
+    "tolerance": "the tolerance at {station}",
     "force": "the process force at {station}",
     "at": "the place of {station}",
     "positions": "the number of carriers that {station} takes at once",

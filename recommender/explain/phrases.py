@@ -125,6 +125,13 @@ def _holding(told: Failure) -> str:
     return "on the lower run the load hangs upside down, where nothing but a clamp holds it"
 
 
+def _deflection(told: Failure) -> str:
+    return (
+        f"at {told.where} the process presses the load {told.demand} aside, {told.excess} than its"
+        " tolerance, as the carrier is not stiff enough for its overhang"
+    )
+
+
 def _delivery(told: Failure) -> str:
     return f"{told.where} takes {told.demand} to arrive, {told.excess} than is left"
 
@@ -370,6 +377,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "pair.bend": _pair,
     "loop.width": _width,
     "load.holding": _holding,
+    "station.deflection": _deflection,
     "commercial.delivery": _delivery,
     "roller.static": _roller,
     "roller.working_load": _roller,

@@ -313,8 +313,7 @@ def _of_stations(case: Case) -> Iterator[Requirement]:
                 yield _to_lax_end(_number(case, f"{prefix}.{field}", kind, 0.0))
         if station.dwell_variation:
             yield _to_lax_end(_number(case, f"{prefix}.dwell_variation", "", 0.0))
-        if any(station.force):
-            yield _to_lax_end(_force(case, f"{prefix}.force"))
+        yield from _of_process(case, station, prefix)
         if station.at is not None:
             yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
         if station.side != "any":
@@ -325,6 +324,15 @@ def _of_stations(case: Case) -> Iterator[Requirement]:
             change = _setting(f"{prefix}.clear_of_joints", False)
             choice = Choice(f"{prefix}.clear_of_joints", "true", (Alternative("false", change),))
             yield Requirement(f"{prefix}.clear_of_joints", (change,), (choice,))
+
+
+def _of_process(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
+    """How still a load stands, and what presses on it."""
+    if "tolerance" in station.model_fields_set:
+        lax = 100.0 * station.tolerance
+        yield _to_lax_end(_number(case, f"{prefix}.tolerance", "length", lax))
+    if any(station.force):
+        yield _to_lax_end(_force(case, f"{prefix}.force"))
 
 
 def _batch(station: Station, key: str) -> Requirement:

@@ -154,7 +154,11 @@ class Station(_Table):
 
     name: _Name
     dwell: Duration
-    settling: Annotated[Duration, Because("the usual time to come to rest within tolerance")] = 0.1
+    settling: Duration | None = None
+    tolerance: Annotated[
+        PositiveLength,
+        Because("a usual tolerance of a load at rest; the time to settle follows from it"),
+    ] = 0.2e-3
     dwell_variation: Annotated[
         float,
         Field(ge=0, le=1, allow_inf_nan=False),
@@ -173,8 +177,11 @@ class Station(_Table):
 
     @property
     def occupied(self) -> float:
-        """Time that a carrier needs the place, from its arrival on, s."""
-        return self.dwell + self.settling
+        """Time that a carrier needs the place, from its arrival on, s.
+
+        The dwell alone where the settling is left to be worked out for each option.
+        """
+        return self.dwell + (self.settling or 0.0)
 
 
 class Limits(_Table):
@@ -345,6 +352,8 @@ def _matters(table: BaseModel, name: str) -> bool:
         return table.clamping_force is not None
     if isinstance(table, Load) and name in _MATTERS_IF_HELD:
         return table.held in _MATTERS_IF_HELD[name]
+    if isinstance(table, Station) and name == "tolerance":
+        return table.settling is None
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
     return True

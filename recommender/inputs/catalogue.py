@@ -87,6 +87,8 @@ class Rules(Table):
     load_acceleration: Acceleration = 10.0
     jerk_window: PositiveDuration = 0.05
     liquid_viscosity: Viscosity = 1e-6
+    carrier_damping: Annotated[float, Field(gt=0, lt=1, allow_inf_nan=False)] = 0.03
+    least_settling: Duration = 0.05
 
 
 class Header(Table):

@@ -20,6 +20,7 @@ from recommender.inputs.quantities import (
     PositiveMass,
     PositivePower,
     Speed,
+    Stiffness,
     as_text,
     kind_of,
 )
@@ -131,6 +132,7 @@ class Carrier(Part):
     lower_preload: Force = 0.0
     coupling_distance: PositiveLength | None = None
     truck_yaw_inertia: Inertia = 0.0
+    stiffness: Stiffness
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

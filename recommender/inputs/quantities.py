@@ -67,6 +67,7 @@ KINDS: Final = {
         Kind("force", "N", "N", 1.0, 1, "150 N", 1e-3, 1e6),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
+        Kind("stiffness", "N*m/rad", "N*m/rad", 1.0, 0, "9000 N*m/rad", 1.0, 1e8),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
         Kind("kinematic viscosity", "m^2/s", "mm^2/s", 1e6, 3, "1 mm^2/s", 1e-8, 1.0),
         Kind("motor constant", "N/W^0.5", "N/W^0.5", 1.0, 2, "18 N/W^0.5", 1e-3, 1e4),
@@ -86,6 +87,7 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "N": {"N": 1.0, "kN": 1e3},
     "W": {"W": 1.0, "kW": 1e3},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
+    "N*m/rad": {"N*m/rad": 1.0, "N·m/rad": 1.0, "kN*m/rad": 1e3},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
     "m^2/s": {"m^2/s": 1.0, "mm^2/s": 1e-6, "mm²/s": 1e-6, "cSt": 1e-6},
     "N/W^0.5": {"N/W^0.5": 1.0},
@@ -297,3 +299,4 @@ MotorConstant = Annotated[float, _reader("motor constant"), _POSITIVE, KINDS["mo
 Viscosity = Annotated[
     float, _reader("kinematic viscosity"), _POSITIVE, KINDS["kinematic viscosity"]
 ]
+Stiffness = Annotated[float, _reader("stiffness"), _POSITIVE, KINDS["stiffness"]]

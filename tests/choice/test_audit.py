@@ -422,7 +422,8 @@ def test_lap_time_is_the_sum_of_what_happens_in_a_lap(worked: Any) -> None:
     if found is None:
         return
     configuration, motion = found.configuration, found.configuration.motion
-    standing = sum(s.dwell + s.settling for s in worked.case.station)
+    about = OptionContext(configuration.option, worked.case, worked.catalogue)
+    standing = float(about.occupied.sum())
     bends = 2 * configuration.loop.bend / motion.bend_speed
     straights = 2 * configuration.loop.straight / motion.speed
     stops = len(worked.case.station) * motion.speed / motion.acceleration

@@ -1,8 +1,8 @@
 """All checks, by what they look at; a new check is one entry in one of these lists."""
 
-from recommender.choice.checks import configured, drive, liquid, load, loop, ratings, rollers
+from recommender.choice.checks import configured, drive, liquid, load, loop, ratings, rest, rollers
 
-OPTION_CHECKS = ratings.CHECKS
+OPTION_CHECKS = (*ratings.CHECKS, *rest.CHECKS)
 STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS)
 BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *load.BEND_CHECKS, *drive.BEND_CHECKS)
 SETTING_CHECKS = drive.CHECKS
