@@ -178,6 +178,26 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("limits", speed=0.9 * s.configuration.motion.speed),
         "limit.speed",
     ),
+    "a bend that jerks the load": (
+        "crate",
+        lambda s: s.with_case("limits", jerk=5.0),
+        "limit.jerk_bend",
+    ),
+    "harder than a load is taken to bear": (
+        "cantilever",
+        lambda s: s.with_motion(acceleration=10.5, jerk=210.0),
+        "load.acceleration",
+    ),
+    "a clamp with a tenth of its force": (
+        "nest",
+        lambda s: s.with_case("load", clamping_force=30.0),
+        "load.clamp",
+    ),
+    "a press on an overhang that must not give": (
+        "nest",
+        lambda s: s.with_station(1, tolerance=1e-6),
+        "station.deflection",
+    ),
     "more jerk than the enquiry allows": (
         "crate",
         lambda s: s.with_case("limits", jerk=0.9 * s.configuration.motion.jerk),
@@ -188,9 +208,11 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("load", mass=s.configuration.option.carrier.rated_payload),
         "rating.payload",
     ),
-    "three items on a carrier for one": (
+    "more items on a carrier than it may carry": (
         "two-up",
-        lambda s: s.with_option(items=3),
+        lambda s: s.with_option(
+            items=1 + int(s.configuration.option.carrier.rated_payload / s.case.load.mass)
+        ),
         "rating.payload",
     ),
     "a longer reach than rated": (
