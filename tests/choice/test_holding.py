@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from recommender.assumptions import method_assumptions
+from recommender.cautions import cautions
 from recommender.choice.audit import audit
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import Outcome
@@ -123,3 +124,17 @@ def test_no_clamped_load_is_driven_harder_than_it_is_known_to_bear(catalogue: Ca
     found = audit(chosen, case, catalogue)
     assert not found.failures
     assert "load.acceleration" in {finding.check for finding in found.findings}
+
+
+def test_an_emergency_stop_that_a_clamp_does_not_hold_is_a_caution(
+    worked_case: Any, catalogue: Catalogue
+) -> None:
+    worked = worked_case("nest")
+    choice = worked.decision.chosen
+    carrier = choice.configuration.option.carrier
+    mass = carrier.mass + 2.0 + 0.8
+    # Two faces with a friction of 0.2 on 2 kg; and half of what the stop asks for.
+    for force, warned in ((300.0, False), (0.5 * carrier.total_peak_force / mass * 2 / 0.4, True)):
+        load = worked.case.load.model_copy(update={"clamping_force": force})
+        lines = cautions(worked.case.model_copy(update={"load": load}), choice)
+        assert any("comes loose" in line for line in lines) is warned
