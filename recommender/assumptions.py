@@ -3,31 +3,59 @@
 from collections.abc import Iterator
 
 from recommender.inputs.case import Assumption, Case
-from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.inputs.quantities import KINDS, write
+from recommender.physics.slosh_decay import sloshing_damping
 
 
 def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ...]:
     """Assumptions of the method and the house's rules that this case depends on."""
-    return (*_rules(case, catalogue), *_always(), *_sometimes(case))
+    return (*_rules(case, catalogue), *_always(), *_sometimes(case, catalogue.rules))
 
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
-    if case.load.held != "clamped":
+    if case.load.held != "clamped" or case.load.clamping_force is not None:
         yield Assumption(
             "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"
+        )
+    if case.load.held != "friction" and case.limits.acceleration is None:
+        yield Assumption(
+            "rules.load_acceleration",
+            write(rules.load_acceleration, KINDS["acceleration"]),
+            "that the load bears in planned motion; ask the customer, and write it down as"
+            " limits.acceleration",
         )
     yield Assumption(
         "rules.ramp_time",
         write(rules.ramp_time, KINDS["duration"]),
         "in which the acceleration is built up, unless the enquiry limits the jerk",
     )
+    if case.limits.jerk is not None:
+        yield Assumption(
+            "rules.jerk_window",
+            write(rules.jerk_window, KINDS["duration"]),
+            "over which the jerk of the load at the ends of bends is meant: a plain arc takes hold"
+            " at once, and play and give round off what is shorter; a speed change that has just"
+            " ended is not added",
+        )
     yield Assumption(
         "rules.start_lag",
         write(rules.start_lag, KINDS["duration"]),
         "from the start of a carrier to that of the one behind it",
     )
+    if any(station.settling is None for station in case.station):
+        yield Assumption(
+            "rules.carrier_damping",
+            f"{rules.carrier_damping:g}",
+            "with which a loaded carrier stops rocking, after the hardest stop of its drive; what a"
+            " bend leaves is not counted",
+        )
+        yield Assumption(
+            "rules.least_settling",
+            write(rules.least_settling, KINDS["duration"]),
+            "for the position control, however stiff the carrier",
+        )
     yield Assumption("rules.drive_margin", f"{rules.drive_margin:g}", "on every drive force")
     yield Assumption("rules.static_safety", f"{rules.static_safety:g}", "C0/P0 of every roller")
     yield Assumption(
@@ -124,12 +152,24 @@ def _always() -> Iterator[Assumption]:
         yield Assumption(key, value, why)
 
 
-def _sometimes(case: Case) -> Iterator[Assumption]:
-    if case.load.liquid is not None:
+def _sometimes(case: Case, rules: Rules) -> Iterator[Assumption]:
+    liquid = case.load.liquid
+    if liquid is not None:
+        if liquid.viscosity is None:
+            yield Assumption(
+                "rules.liquid_viscosity",
+                write(rules.liquid_viscosity, KINDS["kinematic viscosity"]),
+                "of a liquid of which nothing is said; ask the customer, a warm or thin one calms"
+                " more slowly",
+            )
+        viscosity = rules.liquid_viscosity if liquid.viscosity is None else liquid.viscosity
+        size = (liquid.length, case.liquid_width, liquid.depth)
         yield Assumption(
             "liquid.damping",
-            "none",
-            "waves do not die out during a move, and the liquid is calm again when it starts",
+            f"{100.0 * float(sloshing_damping(*size, viscosity)):.2f} % of critical",
+            "by friction at smooth walls, for what earlier moves leave; within a move waves do not"
+            " die out, and moves meet the waves in the unluckiest phase. Hops in a queue are not"
+            " counted",
         )
         yield Assumption("liquid.fill", "± 10 %", "the depth of the fill may vary so much")
     if any(any(station.force) for station in case.station):

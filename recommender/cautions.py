@@ -2,6 +2,7 @@
 
 from recommender.choice.audit import Audit
 from recommender.inputs.case import Case
+from recommender.physics.load_limits import clamp_limited_acceleration
 
 _ALWAYS = (
     "A preliminary selection, not a release for manufacture: a licensed engineer checks it before"
@@ -41,4 +42,12 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
             f"An emergency stop at full force brakes with {stop:.1f} m/s^2, and a load that is not"
             " clamped may slide or fall then: guard for it."
         )
+    load = case.load
+    if load.held == "clamped" and load.clamping_force is not None:
+        holds = float(clamp_limited_acceleration(load.clamping_force, load.friction, load.mass))
+        if stop > holds:
+            lines.append(
+                f"An emergency stop at full force brakes with {stop:.1f} m/s^2, and the clamp holds"
+                f" {holds:.1f} m/s^2 without any safety: guard against a load that comes loose."
+            )
     return lines

@@ -10,6 +10,7 @@ from recommender.choice.bodies import Batch
 from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads
 from recommender.choice.options import Option
+from recommender.choice.rest import settled
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, bend_width
@@ -23,11 +24,18 @@ _LONGER_THAN_ANY_LOOP = 1e3
 
 @dataclass(frozen=True)
 class OptionContext:
-    """One option of a case."""
+    """One option of a case.
+
+    What the case leaves to be worked out for each option, the settling at its stations, is filled
+    in: ``case`` is the enquiry as this option meets it, and no other.
+    """
 
     option: Option
     case: Case
     catalogue: Catalogue
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "case", settled(self.option, self.case, self.rules))
 
     @property
     def rules(self) -> Rules:

@@ -1,4 +1,4 @@
-"""Published values for what a load allows: slipping, tipping, and a liquid in an open vessel."""
+"""Published values for what a load allows: slipping, tipping, jerk, a liquid in an open vessel."""
 
 from collections.abc import Callable
 from typing import Final
@@ -6,7 +6,9 @@ from typing import Final
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
+from recommender.physics.jerk import peak_bend_jerk
 from recommender.physics.load_limits import (
+    clamp_limited_acceleration,
     friction_limited_acceleration,
     slip_utilisation,
     tip_utilisation,
@@ -55,7 +57,7 @@ def _entry(
     note: str = "",
 ) -> Published:
     published, unit, tolerance = printed
-    check = {"slip": "load.slip", "tip": "load.tip", "spill": "load.spill"}[name.split(".")[1]]
+    check = ".".join(name.split(".")[:2])
     return Published(
         id=name,
         covers=(check,),
@@ -153,6 +155,30 @@ _SLIP: Final = (
         Mark.MEMORY,
         printed=(31.0, "°", 0.5),
         compute=lambda: _slope(float(friction_limited_acceleration(0.60, vertical=1.0))),
+    ),
+)
+
+_CLAMP: Final = (
+    _entry(
+        "load.clamp.carton-between-fingers",
+        "force of each of two fingers that hold a carton by friction",
+        "10 lb, friction 0.25, 3 g with the weight",
+        "Groover, Weiss, Nagel and Odrey, Industrial Robotics, 1986, chapter 5, gripper force",
+        Mark.MEMORY,
+        printed=(60.0, "lbf", 0.5),
+        compute=lambda: 3.0 / float(clamp_limited_acceleration(1.0, 0.25, 10.0)),
+    ),
+)
+
+_JERK: Final = (
+    _entry(
+        "limit.jerk_bend.transition-curve",
+        "rate of change of the lateral acceleration along a transition curve",
+        "80 km/h, radius 402.71 m, transition 90.83 m",
+        "N. N. Basak, Surveying and Levelling, 1994, chapter 10, p. 388",
+        Mark.COMPANION,
+        printed=(0.3, "m/s³", 0.0005),
+        compute=lambda: float(peak_bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0)),
     ),
 )
 
@@ -335,4 +361,4 @@ _SPILL: Final = (
     ),
 )
 
-ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_TIP, *_SPILL)
+ENTRIES: Final[tuple[Published, ...]] = (*_SLIP, *_CLAMP, *_JERK, *_TIP, *_SPILL)

@@ -97,6 +97,12 @@ COMPARISONS: Final = {
             "evidence/test_bus_against_network.py",
         ),
         Comparison(
+            "bend-jerk-against-differences",
+            "numpy and scipy",
+            "jerk of loads at the ends of bends, by differences along the true path",
+            "evidence/test_bend_jerk_against_differences.py",
+        ),
+        Comparison(
             "loads-against-first-principles",
             "numpy",
             "inertial wrench of a body whose motion is differentiated numerically",
@@ -121,9 +127,21 @@ COMPARISONS: Final = {
             "evidence/test_slosh_against_pendulum.py",
         ),
         Comparison(
+            "slosh-over-laps",
+            "numpy and scipy",
+            "waves of damped sloshing modes over many laps; friction at the walls by quadrature",
+            "evidence/test_slosh_over_laps.py",
+        ),
+        Comparison(
+            "settling-against-oscillator",
+            "numpy and scipy",
+            "swing of a loaded carrier on its stiffness after random moves, and its lever",
+            "evidence/test_settling_against_oscillator.py",
+        ),
+        Comparison(
             "slip-and-tip-against-statics",
             "numpy",
-            "friction field under a yawing load; moments about the edge of the base",
+            "friction field under a yawing load; moments about an edge; pushes of a nest",
             "evidence/test_slip_tip_first_principles.py",
         ),
         Comparison(

@@ -11,6 +11,8 @@ _NUMBERS = {
     "load.offset": ("length", "the load {to} or less off the middle of the carrier"),
     "load.cg_height": ("length", "the load's centre of gravity {to} high or lower"),
     "load.friction": ("plain", "a friction of {to} or more"),
+    "load.pocket": ("length", "a nest {to} deep or more"),
+    "load.clamping_force": ("force", "a clamp that presses with {to} or more"),
     "load.liquid.freeboard": ("length", "a freeboard of {to} or more"),
     "tooling.mass": ("mass", "the fixture at {to} or lighter"),
     "rate.items": ("rate", "{to} or fewer"),
@@ -31,6 +33,7 @@ _STATION_NUMBERS = {
     "dwell": ("duration", "a dwell of {to} or less at {station}"),
     "dwell_variation": ("plain", "dwells at {station} that vary by {to} or less"),
     "after": ("length", "station {station} {to} or less behind the one before it"),
+    "tolerance": ("length", "a tolerance of {to} or more at {station}"),
     "force": ("force", "a process force of {to} or less at {station}"),
 }
 

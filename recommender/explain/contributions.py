@@ -219,7 +219,7 @@ def _length(scene: Scene, finding: Finding) -> Breakdown:
 
 def _lap(scene: Scene, finding: Finding) -> Breakdown:
     layout, lap = scene.layout, scene.layout.lap
-    stations = scene.case.station
+    stations = scene.about.case.station
     bends = layout.on.bend_travel / scene.configuration.motion.bend_speed
     batches = sum(station.positions - 1 for station in stations) * scene.about.takt
     shares = (
@@ -228,7 +228,7 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
         ("cruising", float(lap.over_lap(lap.cruise / lap.peak)[0])),
         ("bends", bends),
         ("dwells", sum(station.dwell for station in stations)),
-        ("settling", sum(station.settling for station in stations)),
+        ("settling", sum(station.occupied - station.dwell for station in stations)),
         ("waiting for batches", batches),
     )
     return Breakdown("Time of a lap", "s", shares)
@@ -237,10 +237,10 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
 def _exchange(scene: Scene, finding: Finding) -> Breakdown:
     names = [station.name for station in scene.case.station]
     number = names.index(finding.governed_by)
-    station = scene.case.station[number]
+    station = scene.about.case.station[number]
     shares = (
         ("dwell", station.dwell),
-        ("settling", station.settling),
+        ("settling", station.occupied - station.dwell),
         ("exchange of carriers", float(scene.layout.exchange[0, number])),
     )
     return Breakdown(f"Time for which {station.name} is taken", "s", shares)

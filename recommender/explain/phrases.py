@@ -147,6 +147,13 @@ def _holding(told: Failure) -> str:
     return "on the lower run the load hangs upside down, where nothing but a clamp holds it"
 
 
+def _deflection(told: Failure) -> str:
+    return (
+        f"at {told.where} the process presses the load {told.demand} aside, {told.excess} than its"
+        " tolerance, as the carrier is not stiff enough for its overhang"
+    )
+
+
 def _delivery(told: Failure) -> str:
     return f"{told.where} takes {told.demand} to arrive, {told.excess} than is left"
 
@@ -201,9 +208,26 @@ def _tip(told: Failure) -> str:
     case, _, way = told.where.rpartition(", ")
     base = load.length if way == "along the travel" else load.width
     height, wide = measure(load.cg_height, "length"), measure(base, "length")
+    nested = load.held == "nested"
+    nest = f" in a nest {measure(load.pocket, 'length')} deep" if nested and load.pocket else ""
     return (
         f"{_moment(case)} the load is thrown with {told.demand} {way} and tips beyond {told.limit},"
-        f" because its centre of gravity is {height} high on a base of {wide}"
+        f" because its centre of gravity is {height} high on a base of {wide}{nest}"
+    )
+
+
+def _clamp(told: Failure) -> str:
+    force = measure(told.scene.case.load.clamping_force or 0.0, "force")
+    return (
+        f"{_moment(told.where)} the load is pulled with {told.demand}, {told.excess} than a clamp"
+        f" of {force} holds"
+    )
+
+
+def _usual_acceleration(told: Failure) -> str:
+    return (
+        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than a"
+        " load is taken to bear where the enquiry sets no limit"
     )
 
 
@@ -211,6 +235,20 @@ def _acceleration(told: Failure) -> str:
     return (
         f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than the"
         " enquiry allows"
+    )
+
+
+def _jerk_in_bends(told: Failure) -> str:
+    option = told.scene.configuration.option
+    why = (
+        "a plain arc takes hold of it at once"
+        if not option.bend.transition
+        else f"transitions of {measure(option.bend.transition, 'length')} are too short for that"
+        " speed"
+    )
+    return (
+        f"{told.where}, the load is jerked with {told.demand}, {told.excess} than the enquiry"
+        f" allows, because {why}"
     )
 
 
@@ -337,7 +375,10 @@ def _budget(told: Failure) -> str:
 _HELD_BACK: Final = {
     "load.slip": "the load would slip",
     "load.tip": "the load would tip",
+    "load.clamp": "the load would slip in its clamp",
+    "load.acceleration": "the load might not bear it",
     "limit.acceleration": "the enquiry's limit would be passed",
+    "limit.jerk_bend": "the enquiry's limit of jerk would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
     "rating.roll_moment": "the roll moment on its guide would be too large",
@@ -379,12 +420,16 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "guide.bend_fit": _bend_fit,
     "loop.width": _width,
     "load.holding": _holding,
+    "station.deflection": _deflection,
     "commercial.delivery": _delivery,
     "roller.static": _roller,
     "roller.working_load": _roller,
     "load.slip": _slip,
     "load.tip": _tip,
+    "load.clamp": _clamp,
+    "load.acceleration": _usual_acceleration,
     "limit.acceleration": _acceleration,
+    "limit.jerk_bend": _jerk_in_bends,
     "load.spill": _spill,
     "drive.peak_straight": _drive,
     "drive.peak_bend": _drive,

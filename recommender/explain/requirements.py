@@ -139,7 +139,7 @@ def list_requirements(case: Case, catalogue: Catalogue) -> tuple[Requirement, ..
         *_of_rate(case),
         *_of_loop(case, catalogue),
         *_of_stations(case),
-        *_of_limits(case),
+        *_of_limits(case, catalogue),
         *_of_site(case, catalogue),
         *_of_life(case),
         *_of_commerce(case),
@@ -223,6 +223,8 @@ def _of_load(case: Case) -> Iterator[Requirement]:
             yield _to_lax_end(_number(case, key, "length", 0.0))
     if load.held != "clamped":
         yield _holding(case)
+    if load.held == "clamped" and load.clamping_force is not None:
+        yield from _limit(case, "load.clamping_force", "force", 100.0 * load.clamping_force)
     if load.liquid is not None:
         key = "load.liquid.freeboard"
         number = _number(case, key, "length", 100.0 * load.liquid.freeboard)
@@ -233,14 +235,23 @@ def _of_load(case: Case) -> Iterator[Requirement]:
 
 def _holding(case: Case) -> Requirement:
     """That the load is not clamped: given up by clamping it, relaxed by more friction or a nest."""
-    clamped = _setting("load.held", "clamped")
+    clamped = _clamped
     alternatives = [Alternative("clamped", clamped)]
     moves: list[Number | Choice] = []
     if case.load.held == "friction":
         alternatives.insert(0, Alternative("nested", _setting("load.held", "nested")))
         moves.append(_number(case, "load.friction", "", _MOST_FRICTION))
+    nested = case.load.held == "nested"
+    if nested and case.load.pocket is not None and case.load.pocket < case.load.cg_height:
+        moves.append(_number(case, "load.pocket", "length", case.load.cg_height))
     moves.append(Choice("load.held", case.load.held, tuple(alternatives)))
     return Requirement("load.held", (clamped,), tuple(moves))
+
+
+def _clamped(situation: Situation) -> Situation:
+    """The load in a clamp that is strong enough."""
+    case = edited(situation.case, "load.clamping_force", None)
+    return replace(situation, case=edited(case, "load.held", "clamped"))
 
 
 def _of_rate(case: Case) -> Iterator[Requirement]:
@@ -303,8 +314,7 @@ def _of_stations(case: Case) -> Iterator[Requirement]:
                 yield _to_lax_end(_number(case, f"{prefix}.{field}", kind, 0.0))
         if station.dwell_variation:
             yield _to_lax_end(_number(case, f"{prefix}.dwell_variation", "", 0.0))
-        if any(station.force):
-            yield _to_lax_end(_force(case, f"{prefix}.force"))
+        yield from _of_process(case, station, prefix)
         if station.at is not None:
             yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
         if station.side != "any":
@@ -315,6 +325,15 @@ def _of_stations(case: Case) -> Iterator[Requirement]:
             change = _setting(f"{prefix}.clear_of_joints", False)
             choice = Choice(f"{prefix}.clear_of_joints", "true", (Alternative("false", change),))
             yield Requirement(f"{prefix}.clear_of_joints", (change,), (choice,))
+
+
+def _of_process(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
+    """How still a load stands, and what presses on it."""
+    if "tolerance" in station.model_fields_set:
+        lax = 100.0 * station.tolerance
+        yield _to_lax_end(_number(case, f"{prefix}.tolerance", "length", lax))
+    if any(station.force):
+        yield _to_lax_end(_force(case, f"{prefix}.force"))
 
 
 def _batch(station: Station, key: str) -> Requirement:
@@ -349,8 +368,10 @@ def _force(case: Case, key: str) -> Number:
     )
 
 
-def _of_limits(case: Case) -> Iterator[Requirement]:
+def _of_limits(case: Case, catalogue: Catalogue) -> Iterator[Requirement]:
     yield from _limit(case, "limits.acceleration", "acceleration", _MOST_ACCELERATION)
+    if case.limits.acceleration is None and case.load.held != "friction":
+        yield _to_lax_end(_usual_acceleration(catalogue.rules.load_acceleration))
     yield from _limit(case, "limits.jerk", "jerk", _MOST_JERK)
     yield from _limit(case, "limits.speed", "speed", _MOST_SPEED)
 
@@ -369,6 +390,18 @@ def _of_site(case: Case, catalogue: Catalogue) -> Iterator[Requirement]:
             text=lambda value: f"{value:.6g} °C",
         )
         yield _to_lax_end(number)
+
+
+def _usual_acceleration(usual: float) -> Number:
+    """What a load is taken to bear where nothing is said, as if the enquiry had said it."""
+    key = "limits.acceleration"
+    return Number(
+        key=key,
+        start=usual,
+        lax=_MOST_ACCELERATION,
+        kind=KINDS["acceleration"],
+        put=lambda case, value: edited(case, key, value),
+    )
 
 
 def _of_life(case: Case) -> Iterator[Requirement]:

@@ -21,11 +21,13 @@ from recommender.inputs.quantities import (
     LeadTime,
     Length,
     Mass,
+    PositiveForce,
     PositiveLength,
     PositiveMass,
     Rate,
     Speed,
     Temperature,
+    Viscosity,
     as_text,
     kind_of,
     write,
@@ -59,6 +61,9 @@ class Liquid(_Table):
     width: Annotated[
         PositiveLength | None, Because("the liquid is taken to be as wide as the load")
     ] = None
+    viscosity: Annotated[
+        Viscosity | None, Because("the liquid is taken to be as thin as rules.liquid_viscosity")
+    ] = None
 
 
 class Load(_Table):
@@ -87,6 +92,14 @@ class Load(_Table):
             "smooth metal on metal (CTU Code, annex 7, appendix 2); measure it for the real pair"
         ),
     ] = 0.2
+    pocket: Annotated[
+        PositiveLength | None,
+        Because("the depth of the nest is not given; the load is taken to tip over its base"),
+    ] = None
+    clamping_force: Annotated[
+        PositiveForce | None,
+        Because("what the clamp holds is not given; it is taken to hold what the load bears"),
+    ] = None
     liquid: Liquid | None = None
 
 
@@ -143,7 +156,11 @@ class Station(_Table):
 
     name: Name
     dwell: Duration
-    settling: Annotated[Duration, Because("the usual time to come to rest within tolerance")] = 0.1
+    settling: Duration | None = None
+    tolerance: Annotated[
+        PositiveLength,
+        Because("a usual tolerance of a load at rest; the time to settle follows from it"),
+    ] = 0.2e-3
     dwell_variation: Annotated[
         float,
         Field(ge=0, le=1, allow_inf_nan=False),
@@ -162,15 +179,19 @@ class Station(_Table):
 
     @property
     def occupied(self) -> float:
-        """Time that a carrier needs the place, from its arrival on, s."""
-        return self.dwell + self.settling
+        """Time that a carrier needs the place, from its arrival on, s.
+
+        The dwell alone where the settling is left to be worked out for each option.
+        """
+        return self.dwell + (self.settling or 0.0)
 
 
 class Limits(_Table):
     """Ceilings of motion that the customer names."""
 
     acceleration: Annotated[
-        Acceleration | None, Because("the load is taken to bear what its hold and the drive allow")
+        Acceleration | None,
+        Because("the load is taken to bear what is usual, rules.load_acceleration"),
     ] = None
     jerk: Annotated[
         Jerk | None,
@@ -331,10 +352,21 @@ def _assumed_of_each(entries: tuple[BaseModel, ...], prefix: str) -> Iterator[As
         )
 
 
+_MATTERS_IF_HELD = {
+    "friction": {"friction"},
+    "pocket": {"nested"},
+    "clamping_force": {"clamped"},
+}
+
+
 def _matters(table: BaseModel, name: str) -> bool:
     """Whether the answer depends on a default: no friction where nothing slides, for one."""
-    if isinstance(table, Load) and name == "friction":
-        return table.held == "friction"
+    if isinstance(table, Load) and name == "friction" and table.held == "clamped":
+        return table.clamping_force is not None
+    if isinstance(table, Load) and name in _MATTERS_IF_HELD:
+        return table.held in _MATTERS_IF_HELD[name]
+    if isinstance(table, Station) and name == "tolerance":
+        return table.settling is None
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
     return True

@@ -40,6 +40,7 @@ from recommender.inputs.quantities import (
     Power,
     Speed,
     Temperature,
+    Viscosity,
 )
 from recommender.inputs.references import reference_faults
 from recommender.shown import shown, shown_path
@@ -88,6 +89,11 @@ class Rules(Table):
     most_acceleration: Acceleration = 40.0
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    load_acceleration: Acceleration = 10.0
+    jerk_window: PositiveDuration = 0.05
+    liquid_viscosity: Viscosity = 1e-6
+    carrier_damping: Annotated[float, Field(gt=0, lt=1, allow_inf_nan=False)] = 0.03
+    least_settling: Duration = 0.05
     # IEC 60034-1 rates machines for 40 °C; thermal class 130 (B) of IEC 60085.
     rated_ambient: Temperature = 313.15
     winding_limit: Temperature = 403.15

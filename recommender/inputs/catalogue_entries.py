@@ -21,6 +21,7 @@ from recommender.inputs.quantities import (
     PositiveMass,
     PositiveMoment,
     PositivePower,
+    RotationalStiffness,
     Speed,
     Stiffness,
     Voltage,
@@ -144,6 +145,7 @@ class Carrier(Part):
     lower_preload: Force = 0.0
     coupling_distance: PositiveLength | None = None
     truck_yaw_inertia: Inertia = 0.0
+    stiffness: RotationalStiffness
 
     @model_validator(mode="before")
     @classmethod

@@ -76,7 +76,9 @@ KINDS: Final = {
         Kind("resistance per length", "ohm/m", "mohm/m", 1e3, 2, "6 mohm/m", 1e-9, 1e3),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
+        Kind("rotational stiffness", "N*m/rad", "N*m/rad", 1.0, 0, "9000 N*m/rad", 1.0, 1e8),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
+        Kind("kinematic viscosity", "m^2/s", "mm^2/s", 1e6, 3, "1 mm^2/s", 1e-8, 1.0),
         Kind("motor constant", "N/W^0.5", "N/W^0.5", 1.0, 2, "18 N/W^0.5", 1e-3, 1e4),
     )
 }
@@ -99,7 +101,9 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "ohm/m": {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3},
     "W": {"W": 1.0, "kW": 1e3},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
+    "N*m/rad": {"N*m/rad": 1.0, "N·m/rad": 1.0, "kN*m/rad": 1e3},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
+    "m^2/s": {"m^2/s": 1.0, "mm^2/s": 1e-6, "mm²/s": 1e-6, "cSt": 1e-6},
     "N/W^0.5": {"N/W^0.5": 1.0},
 }
 
@@ -333,3 +337,9 @@ PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]
 Inertia = Annotated[float, _reader("inertia"), _NOT_NEGATIVE, KINDS["inertia"]]
 Angle = Annotated[float, _reader("angle"), Field(gt=0, lt=math.pi / 2), KINDS["angle"]]
 MotorConstant = Annotated[float, _reader("motor constant"), _POSITIVE, KINDS["motor constant"]]
+Viscosity = Annotated[
+    float, _reader("kinematic viscosity"), _POSITIVE, KINDS["kinematic viscosity"]
+]
+RotationalStiffness = Annotated[
+    float, _reader("rotational stiffness"), _POSITIVE, KINDS["rotational stiffness"]
+]

@@ -64,6 +64,60 @@ def friction_limited_acceleration(
     )
 
 
+def clamp_limited_acceleration(
+    force: ArrayLike, friction: ArrayLike, mass: ArrayLike, safety: ArrayLike = 1.0
+) -> Array:
+    """Largest resultant acceleration that a clamp passes on to a load by friction.
+
+    a = 2 * mu * F / (S * m)
+
+    Parameters
+    ----------
+    force : array_like, N
+        Force F with which the clamp presses the load; jaw and seat, or both jaws, answer with the
+        same force, and each of the two faces holds by friction.
+    friction : array_like, dimensionless
+        Static coefficient of friction at the faces, mu; the lower one of the two.
+    mass : array_like, kg
+        Mass m of the load.
+    safety : array_like, dimensionless
+        Safety against slipping, S.
+
+    Returns
+    -------
+    ndarray, m/s²
+        Against the resultant of acceleration and of whatever part of gravity the faces bear.
+
+    Raises
+    ------
+    ValueError
+        If an argument is not positive and finite.
+
+    Notes
+    -----
+    What the load's own weight on its seat adds is left out, and a stop in the way of the load as
+    well. A clamp that gives way sideways, such as one on a spring, holds with one face alone: half
+    the force is to be entered for it.
+
+    Examples
+    --------
+    A carton of 10 lb between two fingers, mu = 0.25, held against 3 g, weight included: each finger
+    presses with 3 * 10 / (2 * 0.25) = 60 lbf [1]_.
+
+    >>> pound, pound_force = 0.45359237, 4.4482216
+    >>> held = clamp_limited_acceleration(60 * pound_force, 0.25, 10 * pound)
+    >>> round(float(held / STANDARD_GRAVITY), 3)
+    3.0
+
+    References
+    ----------
+    .. [1] Groover, Weiss, Nagel and Odrey, Industrial Robotics, McGraw-Hill, 1986, chapter 5
+       (from memory).
+    """
+    held = 2.0 * positive("friction", friction) * positive("force", force)
+    return np.asarray(held / (positive("safety", safety) * positive("mass", mass)))
+
+
 def slip_utilisation(
     resultant_acceleration: ArrayLike,
     yaw_acceleration: ArrayLike,
@@ -281,3 +335,63 @@ def tipping_acceleration(
     return np.where(
         tips, positive("vertical", vertical) * margin / np.where(height > 0.0, height, 1.0), np.inf
     )
+
+
+def nest_tipping_acceleration(
+    centre_height: ArrayLike,
+    pocket: ArrayLike,
+    half_base: ArrayLike,
+    offset: ArrayLike = 0.0,
+    safety: ArrayLike = 1.0,
+    vertical: ArrayLike = STANDARD_GRAVITY,
+) -> Array:
+    """Acceleration along one axis of the base at which a load tips over the rim of its nest.
+
+    a = g * (half base - offset) / (S * (h - d)),    infinite where d >= h
+
+    Parameters
+    ----------
+    centre_height : array_like, m
+        Height h of the centre of gravity above the floor of the nest.
+    pocket : array_like, m
+        Depth d of the nest: upright wall around the load, chamfers not counted; 0 for none.
+    half_base, offset : array_like, m
+        As for `tip_utilisation`.
+    safety : array_like, dimensionless
+        Safety against tipping, S.
+    vertical : array_like, m/s²
+        Acceleration that presses the load on the floor of the nest, g.
+
+    Returns
+    -------
+    ndarray, m/s²
+        Infinite for a nest as deep as the centre of gravity is high: the wall then pushes where
+        the load's inertia acts.
+
+    Raises
+    ------
+    ValueError
+        If half_base, safety or vertical are not positive, centre_height or pocket is negative, or
+        anything is not finite.
+
+    Notes
+    -----
+    Virtual work for a load with upright faces. The wall in front lets no point of the face below
+    the rim go forward and the floor no point of the base go down, so the load can turn only about
+    points at or above the rim and at or in front of the face; of these the rim itself asks for the
+    least acceleration. Turning by a small angle the centre goes forward by (h - d) and up by the
+    half base, each times the angle. Friction at wall and floor, and the wall behind, only help and
+    are left out. The nest must bear the force; a load lifted out by vibration is not looked at.
+
+    Examples
+    --------
+    A block 0.4 m high in all, its centre 0.2 m up on a base of 0.2 m, tips at g/2 on a flat floor
+    and at g in a nest 0.1 m deep:
+
+    >>> nest_tipping_acceleration(0.2, [0.0, 0.1, 0.2], 0.1, vertical=10.0)
+    array([ 5., 10., inf])
+    """
+    lever = not_negative("centre height", centre_height) - not_negative("pocket", pocket)
+    # A lever of a rounding error is none.
+    lever = np.where(lever > 1e-12, lever, 0.0)
+    return tipping_acceleration(lever, half_base, offset, safety, vertical)

@@ -14,9 +14,9 @@ import time
 from decimal import Decimal
 
 import numpy as np
+from recommender.choice.many import cheapest_of_many
 
 from recommender.choice.grid import Grid
-from recommender.choice.many import cheapest_of_many
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.catalogue_entries import Bend, Carrier, LowerRail, Supply

@@ -178,6 +178,26 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("limits", speed=0.9 * s.configuration.motion.speed),
         "limit.speed",
     ),
+    "a bend that jerks the load": (
+        "crate",
+        lambda s: s.with_case("limits", jerk=5.0),
+        "limit.jerk_bend",
+    ),
+    "harder than a load is taken to bear": (
+        "cantilever",
+        lambda s: s.with_motion(acceleration=10.5, jerk=210.0),
+        "load.acceleration",
+    ),
+    "a clamp with a tenth of its force": (
+        "nest",
+        lambda s: s.with_case("load", clamping_force=30.0),
+        "load.clamp",
+    ),
+    "a press on an overhang that must not give": (
+        "nest",
+        lambda s: s.with_station(1, tolerance=1e-6),
+        "station.deflection",
+    ),
     "more jerk than the enquiry allows": (
         "crate",
         lambda s: s.with_case("limits", jerk=0.9 * s.configuration.motion.jerk),
@@ -188,9 +208,11 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("load", mass=s.configuration.option.carrier.rated_payload),
         "rating.payload",
     ),
-    "three items on a carrier for one": (
+    "more items on a carrier than it may carry": (
         "two-up",
-        lambda s: s.with_option(items=3),
+        lambda s: s.with_option(
+            items=1 + int(s.configuration.option.carrier.rated_payload / s.case.load.mass)
+        ),
         "rating.payload",
     ),
     "a guide that bears a third of the roll moment": (
@@ -456,7 +478,8 @@ def test_lap_time_is_the_sum_of_what_happens_in_a_lap(worked: Any) -> None:
     if found is None:
         return
     configuration, motion = found.configuration, found.configuration.motion
-    standing = sum(s.dwell + s.settling for s in worked.case.station)
+    about = OptionContext(configuration.option, worked.case, worked.catalogue)
+    standing = float(about.occupied.sum())
     bends = 2 * configuration.loop.bend / motion.bend_speed
     straights = 2 * configuration.loop.straight / motion.speed
     stops = len(worked.case.station) * motion.speed / motion.acceleration

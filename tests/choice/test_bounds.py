@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from recommender.choice.proof.lap_grid import GridLap
+from recommender.choice.proof.open_settings import open_settings
 
 from recommender.choice import placement
 from recommender.choice.builds import Build
@@ -26,8 +28,6 @@ from recommender.choice.placement import Loop, Placement
 from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
 from recommender.choice.proof import lap_grid
 from recommender.choice.proof.lap_bound import LapBound
-from recommender.choice.proof.lap_grid import GridLap
-from recommender.choice.proof.open_settings import open_settings
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import candidates_on
 from recommender.choice.workshop import BuildTable, Workshop
@@ -246,8 +246,11 @@ def test_no_place_calms_a_wave_below_its_bound(drawn: list[Drawn]) -> None:
         for on in draw.loops[:: max(1, len(draw.loops) // 25)]:
             layout = LayoutContext(on, setting)
             (outcome,) = (c.evaluate(layout) for c in LAYOUT_CHECKS if c.about.id == "load.spill")
-            runs = np.isfinite(layout.lap_time)
-            assert (outcome.demand.max(axis=-1)[runs] >= least[runs] - 1e-12).all()
+            rise, runs = outcome.demand.max(axis=-1), np.isfinite(layout.lap_time)
+            # Beyond the rim the check looks at one fill only.
+            beyond = rise > draw.case.load.liquid.freeboard
+            assert ((rise >= least - 1e-12) | beyond)[runs].all()
+            assert beyond[runs & (least > draw.case.load.liquid.freeboard)].all()
             compared += int(runs.sum())
     assert compared > 100
 

@@ -444,7 +444,12 @@ def line() -> Draw:
             },
             "rate": {"items": "29/min"},
             "station": [
-                {"name": f"station {k}", "dwell": f"{0.8 + 0.1 * (k % 4):.1f} s"} for k in range(6)
+                {
+                    "name": f"station {k}",
+                    "dwell": f"{0.8 + 0.1 * (k % 4):.1f} s",
+                    "settling": "100 ms",
+                }
+                for k in range(6)
             ],
         },
         "line",

@@ -26,9 +26,13 @@ from recommender.physics.constants import STANDARD_GRAVITY
 
 
 def case_of(mass: str, rate: str = "10/min", **load: Any) -> Case:
-    return make_case(
-        {"load": {"mass": mass, "held": "clamped", **load}, "rate": {"items": rate}}, "test"
-    )
+    """A clamped load that bears whatever carrier and drive can do."""
+    data = {
+        "load": {"mass": mass, "held": "clamped", **load},
+        "rate": {"items": rate},
+        "limits": {"acceleration": "100 m/s^2"},
+    }
+    return make_case(data, "test")
 
 
 def option_of(id_: str, case: Case, catalogue: Catalogue) -> Option:

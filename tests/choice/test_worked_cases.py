@@ -172,7 +172,7 @@ def test_the_rate_is_reached(worked: Any) -> None:
 def test_carriers_are_no_fewer_than_any_motion_asks_for(worked: Any) -> None:
     """A lap takes all its dwells, and the guide's length at the carrier's rated speed."""
     case = worked.case
-    standing = sum(station.dwell + station.settling for station in case.station)
+    standing = sum(station.occupied for station in case.station)
     for option in working(worked):
         takt = option.items_per_carrier / case.rate.items
         top_speed = worked.catalogue.carriers[option.carrier].top_speed
@@ -392,7 +392,9 @@ def test_json_case_has_every_default_filled_in(worked: Any) -> None:
         "reliability": worked.case.life.reliability,
     }
     for station in case["station"]:
-        assert station["settling"] >= 0 and station["positions"] >= 1
+        # What is not given is worked out for each option.
+        assert station["settling"] is None or station["settling"] >= 0
+        assert station["tolerance"] > 0 and station["positions"] >= 1
 
 
 def test_assumptions_have_a_value_and_a_reason_once_each(worked: Any) -> None:

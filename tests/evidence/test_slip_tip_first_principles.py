@@ -7,12 +7,13 @@ centres together give the limits of what friction holds.
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize
+from scipy.optimize import linprog, minimize
 
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.load_limits import (
     COMMON_LOAD_SAFETY,
     friction_limited_acceleration,
+    nest_tipping_acceleration,
     slip_utilisation,
     tip_utilisation,
     tipping_acceleration,
@@ -198,3 +199,50 @@ def test_safety_scales_and_edges_hold():
 def test_impossible_input_is_refused(call, message):
     with pytest.raises(ValueError, match=message):
         call()
+
+
+def largest_acceleration_in_a_nest(height, pocket, half_base, offset, friction, wall_behind):
+    """By linear programming over the forces of the nest on a load of unit mass.
+
+    The walls push on upright faces up to the rim and the floor on the base; each contact may add
+    friction either way up to its share of the push. The load accelerates backwards, so that it
+    leans on the wall in front.
+    """
+    heights, along = np.linspace(0.0, pocket, 9), np.linspace(-half_base, half_base, 9)
+    points = [(half_base, z, (-1.0, 0.0)) for z in heights]
+    points += [(x, 0.0, (0.0, 1.0)) for x in along]
+    if wall_behind:
+        points += [(-half_base, z, (1.0, 0.0)) for z in heights]
+    columns = []
+    for x, z, normal in points:
+        tangent = (-normal[1], normal[0])
+        for slip in (-friction, friction):
+            push = (normal[0] + slip * tangent[0], normal[1] + slip * tangent[1])
+            columns.append((push[0], push[1], (x - offset) * push[1] - (z - height) * push[0]))
+    # The last variable is the acceleration; moments are taken about the centre of gravity.
+    balance = np.column_stack([*columns, (1.0, 0.0, 0.0)])
+    found = linprog(
+        np.append(np.zeros(len(columns)), -1.0),
+        A_eq=balance,
+        b_eq=[0.0, STANDARD_GRAVITY, 0.0],
+        bounds=[(0, None)] * len(columns) + [(0, 1e4)],
+    )
+    assert found.status == 0
+    return found.x[-1]
+
+
+def test_a_nest_holds_as_far_as_its_walls_and_floor_can_push():
+    rng = np.random.default_rng(5)
+    for _ in range(60):
+        height, half_base = rng.uniform(0.05, 0.4), rng.uniform(0.03, 0.3)
+        pocket, offset = height * rng.uniform(0.05, 0.95), half_base * rng.uniform(-0.5, 0.5)
+        limit = float(nest_tipping_acceleration(height, pocket, half_base, abs(offset)))
+        case = height, pocket, half_base, abs(offset)
+        bare = largest_acceleration_in_a_nest(*case, 0.0, wall_behind=False)
+        assert bare == pytest.approx(limit, rel=1e-7)
+        # Friction and a snug wall behind hold more, never less.
+        assert largest_acceleration_in_a_nest(*case, 0.3, wall_behind=False) >= bare * (1 - 1e-9)
+        assert largest_acceleration_in_a_nest(*case, 0.0, wall_behind=True) >= bare * (1 - 1e-9)
+    deep = largest_acceleration_in_a_nest(0.2, 0.21, 0.1, 0.0, 0.0, wall_behind=False)
+    assert deep == pytest.approx(1e4)
+    assert np.isinf(nest_tipping_acceleration(0.2, 0.21, 0.1))

@@ -278,7 +278,7 @@ class TestAssumptions:
             "loop.max_extent",
             "loop.restart",
             "station",
-            "station.settling",
+            "station.tolerance",
             "station.dwell_variation",
             "station.positions",
             "station.force",
@@ -352,7 +352,7 @@ class TestAssumptions:
             {"name": "press", "dwell": "1 s", "settling": "0.2 s", "force": ["0 N"] * 3},
         ]
         lines = assumed(made(station=stations))
-        assert lines["station.load.settling"] == "0.1 s"
+        assert lines["station.load.tolerance"] == "0.2 mm"
         assert lines["station.load.force"] == "0 N, 0 N, 0 N"
         assert lines["station.dwell_variation"] == "0"
         assert not any(key.startswith("station.press.") for key in lines)

@@ -21,6 +21,8 @@ UNITS = {
     "rate": ("1/min", "1/s", "1/h", "Hz", "min^-1"),
     "speed": ("m/s", "mm/s", "m/min", "ft/min", "km/h", "in/s"),
     "acceleration": ("m/s^2", "g0", "mm/s^2", "ft/s^2", "m/s/s"),
+    "kinematic viscosity": ("mm^2/s", "cSt", "St"),
+    "rotational stiffness": ("N*m/rad", "kN*m/rad"),
     "jerk": ("m/s^3", "g0/s", "mm/s**3"),
     "force": ("N", "kN", "lbf", "kgf"),
     "stiffness": ("N/m", "N/mm", "kN/mm", "lbf/in"),

@@ -8,12 +8,19 @@ from recommender.choice.checks import (
     loop,
     moments,
     ratings,
+    rest,
     rollers,
 )
 
-OPTION_CHECKS = ratings.CHECKS
+OPTION_CHECKS = (*ratings.CHECKS, *rest.CHECKS)
 STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS, *moments.CHECKS)
-BEND_CHECKS = (*rollers.CHECKS, *load.CHECKS, *drive.BEND_CHECKS, *moments.CHECKS)
+BEND_CHECKS = (
+    *rollers.CHECKS,
+    *load.CHECKS,
+    *load.BEND_CHECKS,
+    *drive.BEND_CHECKS,
+    *moments.CHECKS,
+)
 SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS

@@ -1,21 +1,26 @@
 """Liquid in an open tray: the wave that speed changes and bends raise, against the freeboard.
 
-A carrier that stops is taken to find its liquid calm again when it starts; what the speed changes
-and bends of one move from stop to stop raise adds up without damping.
+What the speed changes and bends of one move from stop to stop raise adds up without damping. On top
+comes what all earlier moves of this lap and of the laps before have left: it dies out by the
+friction of the liquid at the walls, while the tray travels and stands, and meets the move in the
+unluckiest phase.
 """
 
-from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
+from recommender.choice.placement import place_step
 from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Rules
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_peak_speed
+from recommender.physics.motion import leg_peak_speed, speed_change_time
 from recommender.physics.slosh import wall_rise, wave_response
+from recommender.physics.slosh_decay import Move, waves_of_laps
 from recommender.physics.swing import acceleration_pulse
 from recommender.physics.turning import entry_yaw_acceleration
 
@@ -24,20 +29,20 @@ Pulse = tuple[Array, Array, Array]
 # The periods that a fill known to a tenth may have: a motion tuned to one of them is no safety.
 _FILLS = np.array([1.0, 0.9, 0.95, 1.05, 1.1])[:, None]
 
+_COARSEST_STEP = 0.05
+
 
 def _spill(context: LayoutContext) -> Outcome | None:
     case = context.about.case
     if case.load.liquid is None or case.loop.plane == "upright":
         return None
-    moves = list(_moves(context))
-    rises = np.stack([_move_rise(case, *move, _FILLS[:1]) for move in moves], axis=-1)
+    trip = _Trip.of(context)
+    rises = trip.rises(case, context.about.rules, _FILLS[:1])
     # The other fills are looked at only where the first one stays below the rim.
     rows = np.flatnonzero(rises.max(axis=-1) <= case.load.liquid.freeboard)
     if len(rows):
-        for number, (along, across) in enumerate(moves):
-            part = (_rows(along, rows), _rows(across, rows))
-            rest = _move_rise(case, *part, _FILLS[1:])
-            rises[rows, number] = np.maximum(rises[rows, number], rest)
+        rest = trip.take(rows).rises(case, context.about.rules, _FILLS[1:])
+        rises[rows] = np.maximum(rises[rows], rest)
     names = tuple(f"the move to {name}" for name in _destinations(context))
     return Outcome(rises, np.array(case.load.liquid.freeboard), names)
 
@@ -69,23 +74,121 @@ def _rise(pulses: list[Pulse], length: float, depth: Array) -> Array:
     return wall_rise(response.max(axis=0), length)
 
 
-def _moves(context: LayoutContext) -> Iterator[tuple[list[Pulse], list[Pulse]]]:
-    """Each move from stop to stop as its pulses along and across the travel."""
-    plan = context.on.plan
-    stretches = [_Stretch(context, leg) for leg in plan.order]
-    starts = [k for k, leg in enumerate(plan.order) if not plan.from_bend[leg]]
-    count = len(stretches)
-    for number, first in enumerate(starts):
-        behind = starts[(number + 1) % len(starts)]
-        along: list[Pulse] = []
-        across: list[Pulse] = []
-        for step in range((behind - first) % count or count):
-            stretch = stretches[(first + step) % count]
-            along += stretch.along
-            if stretch.to_bend:
-                along += stretch.yaw
-                across.append(stretch.bend)
-        yield along, across
+@dataclass(frozen=True)
+class _Timed:
+    """Pulses of a move along one axis, (rows, n), and when each is over, s from its start."""
+
+    peaks: Array
+    ramps: Array
+    times: Array
+    ends: Array
+
+    @staticmethod
+    def of(pulses: list[tuple[Pulse, Array]], rows: int) -> "_Timed":
+        """From pulses with their ends."""
+        if not pulses:
+            return _Timed(*(np.zeros((rows, 0)),) * 4)
+        columns = zip(*((*pulse, end) for pulse, end in pulses), strict=True)
+        return _Timed(*(np.stack(values, axis=-1) for values in columns))
+
+    def take(self, rows: NDArray[np.intp]) -> "_Timed":
+        """Some of the rows."""
+        return _Timed(self.peaks[rows], self.ramps[rows], self.times[rows], self.ends[rows])
+
+
+@dataclass(frozen=True)
+class _Trip:
+    """The moves of a lap from stop to stop, along and across the travel.
+
+    ``duration`` holds the time of each move, (rows,), and ``stop`` that of the stop before it,
+    which is the dwell alone: waiting and settling only calm.
+    """
+
+    along: tuple[_Timed, ...]
+    across: tuple[_Timed, ...]
+    duration: tuple[Array, ...]
+    stop: tuple[Array, ...]
+
+    @staticmethod
+    def of(context: LayoutContext) -> "_Trip":
+        """The moves in the order in which a carrier makes them."""
+        plan, lap, rows = context.on.plan, context.lap, len(context.setting.settings)
+        stretches = [_Stretch(context, leg) for leg in plan.order]
+        turning = 0.5 * context.on.bend_travel / context.setting.settings.bend_speed
+        time = lap.up_time + lap.down_time + lap.cruise / lap.peak
+        starts = [k for k, leg in enumerate(plan.order) if not plan.from_bend[leg]]
+        moves = []
+        for number, first in enumerate(starts):
+            behind = starts[(number + 1) % len(starts)]
+            clock = np.zeros(rows)
+            along: list[tuple[Pulse, Array]] = []
+            across: list[tuple[Pulse, Array]] = []
+            for step in range((behind - first) % len(stretches) or len(stretches)):
+                place = (first + step) % len(stretches)
+                leg, stretch = plan.order[place], stretches[place]
+                up, down = stretch.along
+                along.append((up, clock + lap.up_time[leg]))
+                clock = clock + time[leg]
+                along.append((down, clock))
+                if stretch.to_bend:
+                    clock = clock + turning
+                    along += [(pulse, clock) for pulse in stretch.yaw]
+                    across.append((stretch.bend, clock))
+            moves.append((_Timed.of(along, rows), _Timed.of(across, rows), clock))
+        alongs, acrosses, durations = zip(*moves, strict=True)
+        stations = context.about.case.station
+        dwells = tuple(np.full(rows, stations[k].dwell) for k in context.on.order)
+        return _Trip(alongs, acrosses, durations, dwells)
+
+    def take(self, rows: NDArray[np.intp]) -> "_Trip":
+        """Some of the rows."""
+        return _Trip(
+            tuple(chain.take(rows) for chain in self.along),
+            tuple(chain.take(rows) for chain in self.across),
+            tuple(time[rows] for time in self.duration),
+            tuple(time[rows] for time in self.stop),
+        )
+
+    def rises(self, case: Case, rules: Rules, fills: Array) -> Array:
+        """Rise at the corner of the tray in each move over some fills, (rows, moves), m."""
+        liquid = case.load.liquid
+        assert liquid is not None
+        viscosity, depth = _viscosity(case, rules), liquid.depth * fills
+        axes = (
+            (self.along, liquid.length, case.liquid_width),
+            (self.across, case.liquid_width, liquid.length),
+        )
+        total: Array = np.zeros(())
+        for chains, length, width in axes:
+            left = waves_of_laps(self._moves(chains), length, width, depth, viscosity)
+            rises = [
+                wall_rise((self._own(chain, length, depth) + wave).max(axis=0), length)
+                for chain, wave in zip(chains, left, strict=True)
+            ]
+            total = total + np.stack(rises, axis=-1)
+        return np.asarray(total)
+
+    def _own(self, chain: _Timed, length: float, depth: Array) -> Array:
+        return wave_response(chain.peaks, chain.ramps, chain.times, length, depth)
+
+    def _moves(self, chains: tuple[_Timed, ...]) -> list[Move]:
+        return [
+            Move(
+                chain.peaks,
+                chain.ramps,
+                chain.times,
+                np.maximum(duration[:, None] - chain.ends, 0.0),
+                duration,
+                stop,
+            )
+            for chain, duration, stop in zip(chains, self.duration, self.stop, strict=True)
+        ]
+
+
+def _viscosity(case: Case, rules: Rules) -> float:
+    liquid = case.load.liquid
+    given = None if liquid is None else liquid.viscosity
+    return rules.liquid_viscosity if given is None else given
 
 
 class _Stretch:
@@ -95,10 +198,10 @@ class _Stretch:
         lap, settings = context.lap, context.setting.settings
         limits = (settings.acceleration, settings.jerk)
         self.to_bend = bool(lap.plan.to_bend[leg])
-        self.along = [
+        self.along = (
             acceleration_pulse(lap.peak[leg] - lap.start[leg], *limits),
             acceleration_pulse(lap.peak[leg] - lap.end[leg], *limits),
-        ]
+        )
         self.bend, yaw = _bend_pulses(context.setting)
         self.yaw = [yaw, yaw]
 
@@ -133,7 +236,8 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
     """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
 
     Every lap has a move that ends at the first station behind a bend. Its bend, and the straight
-    stretch from there, raise so much at least; what lies before adds to it.
+    stretch from there, raise so much at least; what lies before adds to it, and so does what they
+    and the other bend have left a lap ago and before, at most the longest lap's time earlier.
 
     Parameters
     ----------
@@ -144,8 +248,21 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
     case, settings = setting.about.case, setting.settings
     if case.load.liquid is None or case.loop.plane == "upright":
         return np.zeros(len(settings))
+    least = _least_over(setting, distances, _FILLS[:1])
+    # As in the check, the other fills are looked at only where the first one stays below the rim.
+    rows = np.flatnonzero(least <= case.load.liquid.freeboard)
+    if len(rows):
+        rest = _least_over(setting.take(rows), distances, _FILLS)
+        least[rows] = np.maximum(least[rows], rest)
+    return least
+
+
+def _least_over(setting: SettingContext, distances: Array, fills: Array) -> Array:
+    """Least over the distances of the greatest rise over some fills, (rows,), m."""
+    case, settings = setting.about.case, setting.settings
     bend, yaw = _bend_pulses(setting)
     limits = (settings.acceleration, settings.jerk)
+    longest = _longest_lap(setting, distances)
     least = np.full(len(settings), np.inf)
     for distance in distances:
         peak = leg_peak_speed(distance, settings.bend_speed, 0.0, settings.speed, *limits)
@@ -155,10 +272,43 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
                 acceleration_pulse((peak - settings.bend_speed)[runs], *_some(limits, runs)),
                 acceleration_pulse(peak[runs], *_some(limits, runs)),
             ]
-            along = [*_rows([yaw, yaw], runs), *pulses]
-            rise = _move_rise(case, along, _rows([bend], runs), _FILLS[:1])
+            turning = _rows([yaw, yaw], runs), _rows([bend], runs)
+            # The other bend of the lap has left as much as this one, and all of it laps ago too.
+            trip = _Trip(
+                (_over([*turning[0], *pulses]), _over(turning[0])),
+                (_over(turning[1]), _over(turning[1])),
+                (np.zeros(len(runs)),) * 2,
+                (longest[runs], np.zeros(len(runs))),
+            )
+            rise = trip.rises(case, setting.about.rules, fills)[:, 0]
             least[runs] = np.minimum(least[runs], rise)
     return least
+
+
+def _over(pulses: list[Pulse]) -> _Timed:
+    """Pulses that are all over at the same instant."""
+    return _Timed.of([(pulse, np.zeros_like(pulse[0])) for pulse in pulses], len(pulses[0][0]))
+
+
+def _longest_lap(setting: SettingContext, distances: Array) -> Array:
+    """Time that no lap on the straights exceeds, wherever the stations stand, (rows,), s.
+
+    A stretch takes no longer than its length at top speed and 9/8 of the change to it from rest:
+    short ones and those that just fail to reach it, for their jerk, included.
+    """
+    about, settings = setting.about, setting.settings
+    stations, base = about.case.station, about.option.base
+    whole = about.case.loop.max_length or about.rules.longest_loop
+    if len(distances) and any(station.at is None for station in stations):
+        # A station that stands as far along its straight as can be has less than a step to go.
+        last = float(distances.max()) + 0.5 * base
+        straight = last + about.bend_clearance
+        whole = min(whole, 2.0 * (straight + place_step(straight + _COARSEST_STEP) - base))
+    change = speed_change_time(settings.speed, settings.acceleration, settings.jerk)
+    turning = 2.0 * (about.bend_length + base) / settings.bend_speed
+    standing = sum(station.dwell for station in stations)
+    moving = whole / settings.speed + 1.125 * (len(stations) + 2.0) * change + turning
+    return np.asarray(moving + standing)
 
 
 def _some(limits: tuple[Array, Array], rows: NDArray[np.intp]) -> tuple[Array, Array]:
@@ -171,9 +321,10 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
             id="load.spill",
             title="Wave of the liquid at the wall",
             unit="length",
-            source="linear sloshing of a rectangular tank, undamped (Abramson, NASA SP-106, 1966)",
+            source="linear sloshing of a rectangular tank (Abramson, NASA SP-106, 1966), undamped"
+            " within a move; earlier moves decayed by friction at the walls (Keulegan, 1959)",
             requirements=("load.liquid.freeboard", "rate.items"),
-            evidence=("load-limits", "slosh-against-pendulum"),
+            evidence=("load-limits", "slosh-against-pendulum", "slosh-over-laps"),
             fails="the liquid rises by {demand} at the wall in {where} where {limit} are free",
         ),
         _spill,

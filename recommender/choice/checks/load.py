@@ -1,14 +1,17 @@
-"""What the load itself bears: slipping, tipping, the customer's ceiling on acceleration."""
+"""What the load itself bears: slipping, tipping, the grip of a clamp, ceilings on acceleration."""
 
 import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
+from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.load_cases import CaseLoads
 from recommender.physics.constants import Array
+from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (
+    clamp_limited_acceleration,
     friction_limited_acceleration,
+    nest_tipping_acceleration,
     slip_utilisation,
-    tipping_acceleration,
 )
 
 # An emergency stop at full force is a caution of the answer: no free load would survive it.
@@ -41,8 +44,11 @@ def _tip(loads: CaseLoads) -> Outcome | None:
     if load.held == "clamped" or loads.batch.case.loop.plane == "upright":
         return None
     columns, names = _planned(loads)
+    pocket = load.pocket if load.held == "nested" and load.pocket is not None else 0.0
     limits = [
-        float(tipping_acceleration(load.cg_height, 0.5 * base, 0.0, rules.holding_safety))
+        float(
+            nest_tipping_acceleration(load.cg_height, pocket, 0.5 * base, 0.0, rules.holding_safety)
+        )
         for base in (load.length, load.width)
     ]
     along = np.abs(loads.load_x).max(axis=-1)[..., columns]
@@ -53,6 +59,38 @@ def _tip(loads: CaseLoads) -> Outcome | None:
         tuple(f"{name}, along the travel" for name in names)
         + tuple(f"{name}, across the travel" for name in names),
     )
+
+
+def _clamp(loads: CaseLoads) -> Outcome | None:
+    load, safety = loads.batch.case.load, loads.batch.rules.holding_safety
+    if load.held != "clamped" or load.clamping_force is None:
+        return None
+    columns, names = _planned(loads)
+    held = float(clamp_limited_acceleration(load.clamping_force, load.friction, load.mass))
+    used = slip_utilisation(
+        _with_gravity(loads)[..., columns],
+        loads.yaw_acceleration[..., columns],
+        load.friction,
+        float(np.hypot(load.length, load.width)),
+        safety,
+        vertical=held / load.friction,
+    )
+    allowed = held / safety
+    return Outcome(used * allowed, np.array(allowed), names)
+
+
+def _with_gravity(loads: CaseLoads) -> Array:
+    """Resultant in the plane of the loop that the faces of a clamp bear, (..., cases), m/s².
+
+    On a flat loop the load stands on its seat; on an upright one its weight pulls in that plane.
+    """
+    case = loads.batch.case
+    for directions in (straight_directions(case), turning_directions(case)):
+        if tuple(direction.name for direction in directions) == loads.names:
+            gravity = np.array([direction.gravity[:2] for direction in directions])
+    x = loads.load_x - gravity[:, 0, None]
+    y = loads.load_y - gravity[:, 1, None]
+    return np.asarray(np.hypot(x, y).max(axis=-1))
 
 
 def _resultant(loads: CaseLoads) -> Array:
@@ -67,6 +105,47 @@ def _acceleration(loads: CaseLoads) -> Outcome | None:
     columns, names = _planned(loads)
     return Outcome(_resultant(loads)[..., columns], np.array(ceiling), names)
 
+
+def _usual_acceleration(loads: CaseLoads) -> Outcome | None:
+    if loads.batch.case.limits.acceleration is not None:
+        return None
+    columns, names = _planned(loads)
+    return Outcome(
+        _resultant(loads)[..., columns], np.array(loads.batch.rules.load_acceleration), names
+    )
+
+
+def _jerk_in_bends(loads: CaseLoads) -> Outcome | None:
+    batch = loads.batch
+    load, ceiling = batch.case.load, batch.case.limits.jerk
+    if ceiling is None:
+        return None
+    jerk = bend_jerk(
+        loads.speed,
+        batch.radius,
+        batch.transition,
+        batch.base,
+        load.reach,
+        abs(load.offset) + batch.item_offset,
+        batch.rules.jerk_window,
+    )
+    return Outcome(jerk[..., None], np.array(ceiling), ("entering or leaving a bend",))
+
+
+BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
+    Check(
+        CheckText(
+            id="limit.jerk_bend",
+            title="Jerk of the load at the ends of the bends",
+            unit="jerk",
+            source="kinematics of a body guided at two points, over the window of the house",
+            requirements=("limits.jerk", "load.reach"),
+            evidence=("load-limits", "bend-jerk-against-differences"),
+            fails="{where} the load is jerked with {demand} where {limit} is allowed",
+        ),
+        _jerk_in_bends,
+    ),
+)
 
 CHECKS: tuple[Check[CaseLoads], ...] = (
     Check(
@@ -84,14 +163,39 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
     Check(
         CheckText(
             id="load.tip",
-            title="Load tipping over its edge",
+            title="Load tipping over its edge, or over the rim of its nest",
             unit="acceleration",
-            source="statics about the edge of the base; safety: common practice, no source",
+            source="statics about the edge of base or nest; safety: common practice, no source",
             requirements=("load.cg_height", "load.reach"),
             evidence=("load-limits", "slip-and-tip-against-statics"),
             fails="the load tips {where}: it is thrown with {demand} and stands up to {limit}",
         ),
         _tip,
+    ),
+    Check(
+        CheckText(
+            id="load.clamp",
+            title="Load held by its clamp",
+            unit="acceleration",
+            source="Coulomb friction at both faces of a clamp; safety: common practice, no source",
+            requirements=("load.clamping_force", "load.mass", "load.reach"),
+            evidence=("load-limits", "slip-and-tip-against-statics"),
+            fails="the load slips in its clamp {where}: it is pulled with {demand} and the clamp"
+            " holds {limit}",
+        ),
+        _clamp,
+    ),
+    Check(
+        CheckText(
+            id="load.acceleration",
+            title="Acceleration that a load is taken to bear",
+            unit="acceleration",
+            source="rule of the house where the enquiry sets no limit: common practice, no source",
+            requirements=("limits.acceleration", "load.reach"),
+            evidence=("loads", "loads-against-first-principles"),
+            fails="the load is accelerated with {demand} {where} where it is taken to bear {limit}",
+        ),
+        _usual_acceleration,
     ),
     Check(
         CheckText(

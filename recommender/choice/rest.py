@@ -1,0 +1,70 @@
+"""How carriers of an option come to rest at their stations: settling and deflection.
+
+One settling for each option and station, whatever the setting: it is bounded at the greatest
+acceleration that the drive can give and the shortest ramp of the house. Limits of the enquiry are
+not counted on, so that loosening one never makes a station slower.
+"""
+
+import numpy as np
+
+from recommender.choice.bodies import Batch
+from recommender.choice.options import Option
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Rules
+from recommender.physics.constants import Array
+from recommender.physics.settling import (
+    overhang_deflection,
+    rocking_frequency,
+    settling_time,
+    swing_after_move,
+)
+
+
+def settled(option: Option, case: Case, rules: Rules) -> Case:
+    """The case with a settling for every station; those that the enquiry gives stay."""
+    if all(station.settling is not None for station in case.station):
+        return case
+    times = settling_times(option, case, rules, [s.tolerance for s in case.station])
+    stations = tuple(
+        station
+        if station.settling is not None
+        else station.model_copy(update={"settling": float(time)})
+        for station, time in zip(case.station, times, strict=True)
+    )
+    return case.model_copy(update={"station": stations})
+
+
+def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[float]) -> Array:
+    """Time to come to rest within each tolerance, (tolerances,), s.
+
+    The swing of what rocks on the carrier's stiffness, and at least the time of the controller.
+    """
+    body = Batch((option,), case, rules)
+    levers = np.sqrt((body.part_centre[0, 0, 0] ** 2).sum(axis=-1))
+    masses = body.part_mass[0, 0, 0]
+    inertia = float((masses * levers**2 + body.part_inertia[0, 0, 0]).sum())
+    stiffness = option.carrier.stiffness
+    frequency = rocking_frequency(stiffness, inertia)
+    acceleration = float(body.peak_force[0, 0] / (rules.drive_margin * body.mass[0, 0]))
+    spacing = max(option.carrier.plate_length, float(body.load_length[0, 0])) + rules.carrier_gap
+    swing = swing_after_move(
+        float((masses * levers).sum() * levers[-1] / stiffness),
+        frequency,
+        rules.carrier_damping,
+        acceleration,
+        acceleration / rules.ramp_time,
+        spacing,
+    )
+    swinging = settling_time(swing, tolerances, frequency, rules.carrier_damping)
+    return np.asarray(np.maximum(swinging, rules.least_settling))
+
+
+def deflections(option: Option, case: Case, rules: Rules) -> Array:
+    """How far the process force of each station moves the load, (stations,), m.
+
+    The sag under the weight is the same at each visit and set out when a station is set up.
+    """
+    body = Batch((option,), case, rules)
+    lever = np.sqrt((body.part_centre[0, 0, 0, -1] ** 2).sum())
+    force = np.linalg.norm([station.force for station in case.station], axis=-1)
+    return overhang_deflection(force, lever, option.carrier.stiffness)

@@ -1,0 +1,67 @@
+"""A tray goes round and round: its liquid is never calm when a move begins."""
+
+import pytest
+
+from recommender.assumptions import method_assumptions
+from recommender.choice.built import setting_of
+from recommender.choice.checks import LAYOUT_CHECKS
+from recommender.choice.checks.liquid import rise_in_bends
+from recommender.choice.configuration import Motion
+from recommender.choice.layout import LayoutContext, on_loop
+from recommender.choice.options import list_options
+from recommender.choice.setting import OptionContext
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import Case, read_case
+from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.files import shipped
+
+OPTION = "lm-176_arc-280_x1"
+# Quick enough for three carriers, and calm enough if every move began with a calm liquid.
+QUICK = (1.0145, 1.2210, 0.29527, 0.28631)
+
+
+def tray(viscosity: float | None = None) -> Case:
+    case = read_case(shipped("cases") / "tray.toml")
+    liquid = case.load.liquid
+    assert liquid is not None
+    liquid = liquid.model_copy(update={"viscosity": viscosity})
+    load = case.load.model_copy(update={"liquid": liquid})
+    return case.model_copy(update={"load": load})
+
+
+def rise(case: Case, catalogue: Catalogue, motion: tuple[float, ...]) -> float:
+    """Highest rise of any move on straights of a metre."""
+    option = next(each for each in list_options(case, catalogue) if each.id == OPTION)
+    about = OptionContext(option, case, catalogue)
+    setting = setting_of(about, Motion(*motion))
+    builds = Workshop(case, catalogue, 9.0).builds()
+    build = next(each for each in builds if each.length == pytest.approx(1.0))
+    on = on_loop(about, build)
+    assert on is not None
+    (check,) = (each for each in LAYOUT_CHECKS if each.about.id == "load.spill")
+    outcome = check.evaluate(LayoutContext(on, setting))
+    assert outcome is not None
+    found = float(outcome.demand.max())
+    assert found >= rise_in_bends(setting)[0]
+    return found
+
+
+def test_a_motion_that_only_a_calm_start_allows_is_refused(catalogue: Catalogue) -> None:
+    """From a calm start it rises by 42 mm of the 45 mm that are free; after laps it spills."""
+    assert rise(tray(), catalogue, QUICK) > 0.045
+
+
+def test_a_thinner_liquid_remembers_longer(catalogue: Catalogue) -> None:
+    rises = [rise(tray(nu), catalogue, QUICK) for nu in (1e-4, 1e-5, 1e-6, 3e-7)]
+    assert sorted(rises) == rises
+    assert rises[2] == pytest.approx(rise(tray(), catalogue, QUICK))
+
+
+def test_damping_and_viscosity_are_said(catalogue: Catalogue) -> None:
+    lines = {line.key: line.value for line in method_assumptions(tray(), catalogue)}
+    assert lines["rules.liquid_viscosity"] == "1 mm^2/s"
+    # By hand for a tray of 0.3 m by 0.22 m filled 60 mm deep.
+    assert lines["liquid.damping"] == "0.30 % of critical"
+    given = {line.key for line in method_assumptions(tray(5e-6), catalogue)}
+    assert "rules.liquid_viscosity" not in given
+    assert "liquid.damping" in given
