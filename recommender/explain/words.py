@@ -21,7 +21,7 @@ _MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
 
-_FIXED: Final = frozenset({"pair.bend"})
+_FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 """Checks that look at nothing of the case."""
 
 _NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
