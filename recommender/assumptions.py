@@ -3,17 +3,23 @@
 from collections.abc import Iterator
 
 from recommender.inputs.case import Assumption, Case
-from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.inputs.quantities import KINDS, write
 
 
 def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ...]:
     """Assumptions of the method and the house's rules that this case depends on."""
-    return (*_rules(case, catalogue), *_always(), *_sometimes(case))
+    return (*_rules(case, catalogue), *_always(), *_sometimes(case, catalogue.rules))
 
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
+    if case.rate.reserve is None:
+        yield Assumption(
+            "rate.reserve",
+            f"{rules.rate_reserve:g}",
+            "share of the rate that every takt is asked for beyond it; a rule of the house",
+        )
     if case.load.held != "clamped":
         yield Assumption(
             "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"
@@ -97,7 +103,7 @@ def _always() -> Iterator[Assumption]:
         yield Assumption(key, value, why)
 
 
-def _sometimes(case: Case) -> Iterator[Assumption]:
+def _sometimes(case: Case, rules: Rules) -> Iterator[Assumption]:
     if case.load.liquid is not None:
         yield Assumption(
             "liquid.damping",
@@ -111,6 +117,21 @@ def _sometimes(case: Case) -> Iterator[Assumption]:
         )
     if max(case.rate.per_carrier) > 1:
         yield Assumption("rules.item_gap", "as in the catalogue", "between items on one carrier")
+        if not any("dwell_for" in station.model_fields_set for station in case.station):
+            yield Assumption(
+                "station.dwell_for", "carrier", "a dwell serves all items of a carrier together"
+            )
+        if case.tooling.mass > 0.0 and "per" not in case.tooling.model_fields_set:
+            yield Assumption("tooling.per", "carrier", "one fixture holds all items of a carrier")
+    if case.loop.plane == "upright":
         yield Assumption(
-            "station.dwell", "once for all", "a dwell serves all items of a carrier together"
+            "rules.guide_behind",
+            write(rules.guide_behind, KINDS["length"]),
+            "from the guide centre line to the back of its frame",
+        )
+        yield Assumption(
+            "load.height",
+            write(2.0 * case.load.cg_height, KINDS["length"]),
+            "a load is taken to be twice as high as its centre of gravity, where the floor across"
+            " an upright loop is asked for",
         )

@@ -29,7 +29,7 @@ def cautions(case: Case, choice: Audit | None) -> tuple[str, ...]:
 
 def _of_choice(case: Case, choice: Audit) -> list[str]:
     option, motion = choice.configuration.option, choice.configuration.motion
-    mass = option.carrier.mass + option.items * case.load.mass + case.tooling.mass
+    mass = option.carrier.mass + option.items * case.load.mass + case.fixture_mass(option.items)
     energy = 0.5 * mass * motion.speed**2
     lines = [
         f"A loaded carrier of {mass:.1f} kg at {motion.speed:.2f} m/s carries {energy:.0f} J of"

@@ -43,6 +43,8 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         feeds=tuple(_feeds(audit, ring)),
         supplies=tuple(_supplies(audit, ring, catalogue)),
         carrier_m=facts.carrier_length,
+        plane="flat" if facts.floor_depth is None else "upright",
+        floor_depth_m=facts.floor_depth,
     )
 
 

@@ -23,6 +23,7 @@ from recommender.explain.wrench_shares import (
     wrench_shares,
 )
 from recommender.physics.bend import bend_depth, bend_width
+from recommender.physics.fleet import batch_wait
 
 _SMALL: Final = 0.02
 """Shares below this part of the largest are told together."""
@@ -173,18 +174,40 @@ def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
 def _payload(scene: Scene, finding: Finding) -> Breakdown:
     load, items = scene.case.load, scene.configuration.option.items
     name = "load" if items == 1 else f"{items} items"
-    shares = ((name, items * load.mass), ("fixture", scene.case.tooling.mass))
+    shares = ((name, items * load.mass), ("fixture", scene.case.fixture_mass(items)))
     return Breakdown("What the carrier bears", "kg", shares)
 
 
 def _width(scene: Scene, finding: Finding) -> Breakdown:
+    if scene.case.loop.plane == "upright":
+        return _depth(scene, finding)
+    return Breakdown("Width of the loop", "m", _across(scene, finding))
+
+
+def _height(scene: Scene, finding: Finding) -> Breakdown:
+    return Breakdown("Height of the loop", "m", _across(scene, finding))
+
+
+def _depth(scene: Scene, finding: Finding) -> Breakdown:
+    mounting = scene.configuration.option.carrier.mounting_height
+    load = 2.0 * max(
+        scene.case.load.cg_height, scene.case.tooling.cg_height if scene.case.tooling.mass else 0.0
+    )
+    shares = (
+        ("guide and its frame", finding.demand - mounting - load),
+        ("carrier up to its mounting face", mounting),
+        ("load and fixture", load),
+    )
+    return Breakdown("Floor across the upright loop", "m", shares)
+
+
+def _across(scene: Scene, finding: Finding) -> tuple[tuple[str, float], ...]:
     bend = scene.configuration.option.bend
     across = float(bend_width(bend.radius, bend.transition))
-    shares = (
+    return (
         ("from guide to guide", across),
         ("load and plate outside of both", finding.demand - across),
     )
-    return Breakdown("Width of the loop", "m", shares)
 
 
 def _extent(scene: Scene, finding: Finding) -> Breakdown:
@@ -208,13 +231,13 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
     layout, lap = scene.layout, scene.layout.lap
     stations = scene.case.station
     bends = layout.on.bend_travel / scene.configuration.motion.bend_speed
-    batches = sum(station.positions - 1 for station in stations) * scene.about.takt
+    batches = float(batch_wait(scene.about.positions, scene.about.takt))
     shares = (
         ("speeding up", float(lap.over_lap(lap.up_time)[0])),
         ("braking", float(lap.over_lap(lap.down_time)[0])),
         ("cruising", float(lap.over_lap(lap.cruise / lap.peak)[0])),
         ("bends", bends),
-        ("dwells", sum(station.dwell for station in stations)),
+        ("dwells", float(scene.about.dwells.sum())),
         ("settling", sum(station.settling for station in stations)),
         ("waiting for batches", batches),
     )
@@ -226,7 +249,7 @@ def _exchange(scene: Scene, finding: Finding) -> Breakdown:
     number = names.index(finding.governed_by)
     station = scene.case.station[number]
     shares = (
-        ("dwell", station.dwell),
+        ("dwell", float(scene.about.dwells[number])),
         ("settling", station.settling),
         ("exchange of carriers", float(scene.layout.exchange[0, number])),
     )
@@ -265,6 +288,7 @@ _BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
     "drive.continuous": _heat,
     "rating.payload": _payload,
     "loop.width": _width,
+    "loop.height": _height,
     "loop.extent": _extent,
     "loop.length": _length,
     "fleet.lap": _lap,

@@ -37,6 +37,13 @@ class Because:
     why: str
 
 
+@dataclass(frozen=True)
+class Told:
+    """What a message about a key adds, whatever is wrong there."""
+
+    told: str
+
+
 class _Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
@@ -44,6 +51,13 @@ class _Table(BaseModel):
 _AMOUNT = r"[0-9]{1,12}(\.[0-9]{1,2})? [A-Z]{3}"
 _EXTENT = {"length": "long", "width": "wide"}
 _LONGEST_GUIDE = 200.0
+_RUNS = ("upper", "lower")
+_STRAIGHT_OF = {"upper": "front", "front": "front", "lower": "back", "back": "back"}
+_RUN_OF = {"front": "upper", "back": "lower"}
+_FORCE = (
+    "; a force on the load has three components: along the travel, outward, upward, so that"
+    ' ["0 N", "0 N", "-150 N"] presses down with 150 N and ["-20 N", "0 N", "0 N"] holds back'
+)
 _Name = Annotated[str, Field(min_length=1, max_length=60)]
 _Count = Annotated[int, Field(ge=1, le=20)]
 
@@ -96,6 +110,7 @@ class Tooling(_Table):
         Coordinate | None, Because("the fixture is taken to reach as far out as the load")
     ] = None
     cg_height: Annotated[Length, Because("a flat fixture on the mounting face")] = 0.02
+    per: Literal["carrier", "item"] = "carrier"
 
 
 class Demand(_Table):
@@ -107,6 +122,7 @@ class Demand(_Table):
         Field(min_length=1, strict=False),
         Because("one item on a carrier, unless the enquiry allows more"),
     ] = (1,)
+    reserve: Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)] | None = None
 
     @field_validator("per_carrier")
     @classmethod
@@ -127,6 +143,9 @@ class Floor(_Table):
     max_width: Annotated[PositiveLength | None, Because("the floor's width is taken as free")] = (
         None
     )
+    max_height: Annotated[
+        PositiveLength | None, Because("the room above an upright loop is taken as free")
+    ] = None
     max_extent: Annotated[
         PositiveLength | None, Because("the floor's extent along the straights is taken as free")
     ] = None
@@ -141,6 +160,7 @@ class Station(_Table):
 
     name: _Name
     dwell: Duration
+    dwell_for: Literal["carrier", "item"] = "carrier"
     settling: Annotated[Duration, Because("the usual time to come to rest within tolerance")] = 0.1
     dwell_variation: Annotated[
         float,
@@ -148,20 +168,27 @@ class Station(_Table):
         Because("the dwell is taken to be the same each time"),
     ] = 0.0
     after: Length = 0.0
+    length: Annotated[
+        PositiveLength | None, Because("a station is taken to be no longer than its carriers")
+    ] = None
     positions: Annotated[_Count, Because("one carrier is served at a time")] = 1
-    side: Literal["front", "back", "any"] = "any"
+    side: Literal["front", "back", "upper", "lower", "any"] = "any"
     at: Length | None = None
     clear_of_joints: bool = False
     force: Annotated[
         tuple[ForceComponent, ForceComponent, ForceComponent],
         Field(strict=False),
         Because("no process pushes on the load"),
+        Told(_FORCE),
     ] = (0.0, 0.0, 0.0)
 
-    @property
-    def occupied(self) -> float:
+    def dwell_of(self, items: int) -> float:
+        """Standstill for the work on a carrier with some items, s."""
+        return self.dwell * items if self.dwell_for == "item" else self.dwell
+
+    def occupied(self, items: int) -> float:
         """Time that a carrier needs the place, from its arrival on, s."""
-        return self.dwell + self.settling
+        return self.dwell_of(items) + self.settling
 
 
 class Limits(_Table):
@@ -240,14 +267,31 @@ class Case(_Table):
                     f"station[{number}].name is {station.name!r} like that of"
                     f" station[{first[station.name]}]; give each station its own name"
                 )
+        self._lies_or_stands()
         self._tray_holds_its_liquid()
         return self
 
-    def _tray_holds_its_liquid(self) -> None:
+    def _lies_or_stands(self) -> None:
+        """Refuse what has no meaning in the plane of the loop."""
         if self.loop.max_length is not None and self.loop.max_length > _LONGEST_GUIDE:
             raise ValueError(
                 f"has a loop.max_length beyond the {_LONGEST_GUIDE:.0f} m that are looked at"
             )
+        if self.loop.plane == "upright":
+            return
+        if self.loop.max_height is not None:
+            raise ValueError(
+                "has a loop.max_height, which is for an upright loop; this one lies flat, and the"
+                ' floor across it is loop.max_width (an upright one has loop.plane = "upright")'
+            )
+        for number, station in enumerate(self.station, start=1):
+            if station.side in _RUNS:
+                raise ValueError(
+                    f'station[{number}].side is "{station.side}", which is for an upright loop; the'
+                    ' sides of one that lies flat are "front" and "back"'
+                )
+
+    def _tray_holds_its_liquid(self) -> None:
         liquid = self.load.liquid
         if liquid is None:
             return
@@ -261,6 +305,26 @@ class Case(_Table):
                     f"load.liquid.{key} is {write(inside, length)}, more than load.{key} of"
                     f" {write(outside, length)}; a liquid is as {_EXTENT[key]} as its tray at most"
                 )
+
+    @property
+    def sided(self) -> tuple[Station, ...]:
+        """The stations, each with the straight that it is to stand on: front, back or any.
+
+        On an upright loop the front straight is the upper run, where stations stand unless the
+        lower run is asked for, on which loads hang upside down.
+        """
+        if self.loop.plane == "upright":
+            sides = [_STRAIGHT_OF.get(station.side, "front") for station in self.station]
+        else:
+            sides = ["any" if s.side in _RUNS else s.side for s in self.station]
+        return tuple(
+            station if station.side == side else station.model_copy(update={"side": side})
+            for station, side in zip(self.station, sides, strict=True)
+        )
+
+    def fixture_mass(self, items: int) -> float:
+        """Mass of all fixtures on a carrier with some items, kg."""
+        return self.tooling.mass * (items if self.tooling.per == "item" else 1)
 
     @property
     def minds_joints(self) -> bool:
@@ -291,7 +355,34 @@ class Assumption:
 
 def assumptions(case: Case) -> tuple[Assumption, ...]:
     """What the case left open, with the value that was taken and the reason."""
-    return tuple(_assumed(case, ""))
+    return (*_assumed(case, ""), *_read_as(case))
+
+
+def _read_as(case: Case) -> Iterator[Assumption]:
+    """What an upright loop makes of words that a flat one has as well."""
+    if case.loop.plane != "upright":
+        return
+    for station in case.station:
+        if station.side in _RUN_OF:
+            yield Assumption(
+                f"station.{station.name}.side",
+                _RUN_OF[station.side],
+                f'"{station.side}" is read as "{_RUN_OF[station.side]}", as the runs of an upright'
+                " loop are called",
+            )
+    if any(station.side == "any" for station in case.station):
+        yield Assumption(
+            "station.side",
+            "upper",
+            "stations stand on the upper run, since loads hang upside down on the lower one",
+        )
+    if case.loop.max_width is not None:
+        yield Assumption(
+            "loop.max_width",
+            write(case.loop.max_width, KINDS["length"]),
+            "on an upright loop the floor across it, from the back of the guide to the end of the"
+            " load; its height is loop.max_height",
+        )
 
 
 def _assumed(table: BaseModel, prefix: str) -> Iterator[Assumption]:
@@ -324,6 +415,8 @@ def _matters(table: BaseModel, name: str) -> bool:
         return table.held == "friction"
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
+    if isinstance(table, Floor) and name == "max_height":
+        return table.plane == "upright"
     return True
 
 

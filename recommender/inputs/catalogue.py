@@ -83,6 +83,8 @@ class Rules(Table):
     least_acceleration: Acceleration
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    rate_reserve: Share
+    guide_behind: PositiveLength
 
 
 class Header(Table):

@@ -29,6 +29,26 @@ _UNIT: Final = re.compile(
     rf"(?:1\s*/\s*)?{_NAME}{_POWER}(?:(?:\s*[*·/]\s*|\s+){_NAME}{_POWER}){{0,7}}"
 )
 
+_COMMA: Final = re.compile(r"\s*[+-]?[0-9]+(?:,[0-9]+)+(?:\.[0-9]+)?(?![0-9.,])")
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?")
+# What is counted in a rate says nothing about its size: items, parts, crates are all ones.
+_COUNTED: Final = re.compile(
+    r"(?:(?P<what>[^\W\d_]+)\s*)?(?:/\s*|\bper\s+|\ba\s+(?=[^\W\d_]))(?P<time>[^\W\d_]+)"
+)
+_TIMES: Final = {
+    **dict.fromkeys(("s", "sec", "second", "seconds"), "/s"),
+    **dict.fromkeys(("min", "mins", "minute", "minutes"), "/min"),
+    **dict.fromkeys(("h", "hr", "hour", "hours"), "/h"),
+}
+_COUNTABLE: Final = frozenset(
+    name + ending
+    for name in (
+        *("item", "part", "piece", "load", "carrier", "unit", "product", "pc", "crate", "tray"),
+        *("jar", "case", "carton", "pack", "bottle", "can", "bag"),
+    )
+    for ending in ("", "s")
+) | {"box", "boxes"}
+
 
 @dataclass(frozen=True)
 class Kind:
@@ -111,6 +131,37 @@ def _factor(unit: str, si: str) -> float | None:
     return pint_factor(f"1{unit}" if unit.startswith("/") else unit, si)
 
 
+def _without_comma(number: str) -> str:
+    """How a number with commas is to be written.
+
+    Examples
+    --------
+    >>> _without_comma("7,5"), _without_comma("1,000.5"), _without_comma("7,500")
+    ('7.5, with a point', '1000.5, without it', '7.5, with a point, or 7500')
+    """
+    plain, grouped = number.replace(",", ""), _THOUSANDS.fullmatch(number)
+    if number.count(",") > 1 or "." in number:
+        return f"{plain}, without it"
+    pointed = number.replace(",", ".").rstrip("0").removesuffix(".")
+    return f"{pointed}, with a point, or {plain}" if grouped else f"{pointed}, with a point"
+
+
+def _per_time(unit: str) -> str:
+    """The unit of a rate without what is counted, where it is written as people say it.
+
+    Examples
+    --------
+    >>> _per_time("items/min"), _per_time("per minute"), _per_time("parts an hour"), _per_time("Hz")
+    ('/min', '/min', 'parts an hour', 'Hz')
+    """
+    match = _COUNTED.fullmatch(unit)
+    if match is None or match["time"] not in _TIMES:
+        return unit
+    if match["what"] is not None and match["what"] not in _COUNTABLE:
+        return unit
+    return _TIMES[match["time"]]
+
+
 def pint_factor(unit: str, si: str) -> float | None:
     """How many SI units one ``unit`` is, by pint; ``None`` if it is another dimension.
 
@@ -181,10 +232,16 @@ def parse(text: object, kind: Kind) -> float:
     if match is None:
         raise PydanticCustomError("no_number", "is not a number; {remedy}", {"remedy": would_do})
     unit = match["unit"]
+    if comma := _COMMA.match(text):
+        raise PydanticCustomError(
+            "decimal_comma",
+            "has a comma; write {number}",
+            {"number": _without_comma(comma[0].strip())},
+        )
     if not unit:
         raise PydanticCustomError("bare_number", "has no unit; {remedy}", {"remedy": would_do})
     try:
-        factor = _factor(unit, kind.si)
+        factor = _factor(_per_time(unit) if kind.si == "1/s" else unit, kind.si)
     except LookupError:
         raise PydanticCustomError(
             "unknown_unit",

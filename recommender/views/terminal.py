@@ -35,6 +35,9 @@ _VERDICTS = {
     Verdict.DEARER: "works, dearer",
     Verdict.REJECTED: "does not work",
 }
+_NOTICED = 0.005
+"""Seconds below which nothing is left of a time when it is printed."""
+
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
@@ -116,8 +119,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
         rows += [
-            ("Lap and takt", f"{option.lap_s:.2f} s and {option.takt_s:.3f} s"),
-            ("Rate reached", f"{three_digits(option.rate_per_min)} items/min"),
+            ("Lap and takt", _lap(option)),
+            ("Rate", _rate(answer, option.rate_per_min)),
         ]
     if option.price is not None:
         rows.append(("Price", money(option.price, option.currency)))
@@ -126,6 +129,31 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         text = f"nothing that was looked at costs less than {bound}, wherever stations stand"
         rows.append(("Proof", text))
     return rows
+
+
+def _lap(option: OptionResult) -> str:
+    """The lap as carriers times takt, and what of it is waiting."""
+    text = f"{option.lap_s:.2f} s = {option.carriers} x {option.takt_s:.3f} s"
+    times = option.lap_times
+    if times is None:
+        return text
+    waits = [
+        f"{seconds:.2f} s waiting for {what}"
+        for seconds, what in ((times.batches_s, "batches"), (times.places_s, "a free place"))
+        if seconds >= _NOTICED
+    ]
+    return f"{text}; of the lap {' and '.join(waits)}" if waits else text
+
+
+def _rate(answer: Answer, reached: float) -> str:
+    asked, text = answer.rate, f"{three_digits(reached)} items/min reached"
+    if asked is None:
+        return text
+    with_reserve = three_digits(asked.with_reserve_per_min)
+    return (
+        f"{three_digits(asked.items_per_min)} items/min asked, with {share(asked.reserve)} of"
+        f" reserve {with_reserve}; {text}"
+    )
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:

@@ -35,7 +35,7 @@ class GridLap:
     @cached_property
     def lap_time(self) -> Array:
         """Least unhindered lap over all places, (rows,), s; inf where there is none."""
-        shared = ShareOuts.of(self.about.case.station)
+        shared = ShareOuts.of(self.about.stations)
         turning = 2.0 * (self.about.bend_length + self.about.option.base) / self.settings.bend_speed
         sides = [self._side(run) for run in (*shared.runs, ())]
         best = np.full(len(self.settings), np.inf)
@@ -99,7 +99,7 @@ class GridLap:
             settings.jerk[:, None],
             lag=about.rules.start_lag,
         )
-        keeps = entry.occupied + time <= HOLDS * about.takt * positions
+        keeps = about.occupied[station] + time <= HOLDS * about.takt * positions
         return np.where(keeps, time, np.inf)
 
     def _side(self, run: Run) -> Array:
@@ -159,7 +159,7 @@ class GridLap:
         # The condition looks at every station and the next one; only the first pair is of interest.
         used = room_utilisation(
             np.stack([leg, nothing], axis=-1),
-            np.array([one.occupied, other.occupied]),
+            about.occupied[[station, following]],
             np.stack([nothing, waiting], axis=-1),
             np.stack([gaps, gaps], axis=-1),
             np.array([float(one.positions), float(other.positions)]),
