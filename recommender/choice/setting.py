@@ -81,12 +81,12 @@ class OptionContext:
     @cached_property
     def dwells(self) -> Array:
         """Standstill for the work on all items of a carrier, (stations,), s."""
-        return np.array([station.dwell_of(self.option.items) for station in self.case.station])
+        return np.array([station.dwell_with(self.option.items) for station in self.case.station])
 
     @cached_property
     def occupied(self) -> Array:
         """Dwell and settling of each station, (stations,), s."""
-        return np.array([station.occupied(self.option.items) for station in self.case.station])
+        return np.array([station.occupied_with(self.option.items) for station in self.case.station])
 
     @cached_property
     def variation(self) -> Array:

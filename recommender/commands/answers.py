@@ -1,6 +1,7 @@
 """The commands that answer a case: answer, compare, why, parts."""
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -30,14 +31,22 @@ from recommender.running import (
 if TYPE_CHECKING:
     from recommender.answer import Answer, OptionResult
     from recommender.inputs.case import Case
+    from recommender.inputs.catalogue import Catalogue
 
 _FLAGS = {
     "load.mass": "--mass",
     "load.reach": "--reach",
+    "load.cg_height": "--cg-height",
     "load.held": "--held",
     "rate.items": "--rate",
+    "rate.per_carrier": "--per-carrier",
+    "station": "--stations",
+    "station.dwell": "--dwell",
+    "life.hours": "--hours",
     "loop.max_length": "--max-length",
 }
+_USUAL_STATIONS = "load, unload"
+_MOST_STATIONS = 24
 
 
 def _answer(
@@ -49,13 +58,16 @@ def _answer(
     in_brief: bool = False,
     in_depth_of: str | None = None,
     time_limit: str | None = None,
+    about: Sequence[str] = (),
 ) -> "Answer":
     from recommender.inputs.case import check_currency
-    from recommender.recommend import recommend
-    from recommender.views.progress import shown_progress
 
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
+    _refuse_unknown(about, case, catalogue)
+    from recommender.recommend import recommend
+    from recommender.views.progress import shown_progress
+
     with shown_progress(quiet=quiet) as report:
         return recommend(
             case,
@@ -64,6 +76,18 @@ def _answer(
             in_depth_of=in_depth_of,
             seconds=seconds,
             progress=report,
+        )
+
+
+def _refuse_unknown(ids: Sequence[str], case: "Case", catalogue: "Catalogue") -> None:
+    """Refuse options that there are not, before anything is searched for."""
+    from recommender.choice.options import list_options
+
+    known = [option.id for option in list_options(case, catalogue)] if ids else []
+    unknown = [id_ for id_ in ids if id_ not in known]
+    if unknown:
+        raise InputError(
+            "\n".join(f"there is no option {id_!r}; {nearest(id_, known)}" for id_ in unknown)
         )
 
 
@@ -98,10 +122,29 @@ def _status(answer: "Answer") -> int:
 
 def answer_command(
     case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
-    mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
+    mass: Annotated[
+        str | None, typer.Option(help='Mass of an item in any unit, such as "30 kg" or "66 lb".')
+    ] = None,
     reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
-    rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
+    cg_height: Annotated[
+        str | None, typer.Option(help='Height of its centre of gravity, such as "140 mm".')
+    ] = None,
     held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
+    rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
+    per_carrier: Annotated[
+        str | None, typer.Option(help='Items that may share a carrier, such as "1, 2".')
+    ] = None,
+    stations: Annotated[
+        str | None,
+        typer.Option(
+            help=f'Names along the travel, or how many; "{_USUAL_STATIONS}" unless said.'
+        ),
+    ] = None,
+    dwell: Annotated[
+        str | None,
+        typer.Option(help='Dwell at all stations, such as "1.2 s", or of each: "1 s, 3 s, 1 s".'),
+    ] = None,
+    hours: Annotated[str | None, typer.Option(help="Life of the rollers in hours.")] = None,
     max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
     brief: Annotated[
         bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
@@ -114,8 +157,8 @@ def answer_command(
     """Recommend: the choice, why it is enough, and why every other option is not it."""
     from recommender.views.terminal import show_answer
 
-    asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
-    given = {key: text for key, text in asked if text is not None}
+    words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
+    given = {key: text for key, text in zip(_FLAGS, words, strict=True) if text is not None}
     where = str(case or "command line")
     answer = _answer(
         _asked(case, given),
@@ -140,16 +183,60 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
     if not {"load.mass", "rate.items"} <= given.keys():
         raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
     data: dict[str, Any] = {"title": "Question on the command line"}
+    if stations := _stations(given.pop("station", None), given.pop("station.dwell", None)):
+        data["station"] = stations
     for key, text in given.items():
         table, name = key.split(".")
-        data.setdefault(table, {})[name] = text
+        data.setdefault(table, {})[name] = _READ.get(key, str)(text)
     try:
         return make_case(data, "command line")
     except InputError as error:
-        message = str(error)
+        message = re.sub(r"command line: station\[\d+\]", "command line: station", str(error))
+        message = message.replace("command line: station.name ", "--stations: a name ")
         for key, flag in _FLAGS.items():
-            message = message.replace(f"command line: {key} ", f"{flag} ")
-        raise InputError(message) from None
+            message = re.sub(rf"command line: {key}(\[\d+\])? ", f"{flag} ", message)
+        raise InputError("\n".join(dict.fromkeys(message.splitlines()))) from None
+
+
+def _stations(names: str | None, dwell: str | None) -> list[dict[str, str]]:
+    """Stations from their names, or how many there are, and their dwells."""
+    if names is None and dwell is None:
+        return []
+    if dwell is None:
+        raise InputError('--stations goes with --dwell, such as --dwell "1.5 s"')
+    listed = [name.strip() for name in (names or _USUAL_STATIONS).split(",")]
+    if len(listed) == 1 and listed[0].isdecimal():
+        count = int(listed[0])
+        listed = [f"station {number + 1}" for number in range(count)]
+        if not 1 <= count <= _MOST_STATIONS:
+            raise InputError(f"--stations must be 1 to {_MOST_STATIONS} (read: {count})")
+    # A comma between digits belongs to a number, whose refusal says so.
+    dwells = [text.strip() for text in re.split(r",(?!\d)", dwell)]
+    dwells = dwells * len(listed) if len(dwells) == 1 else dwells
+    if len(dwells) != len(listed):
+        raise InputError(
+            f"--dwell has {len(dwells)} entries for {len(listed)} stations; give one for all, or"
+            " one for each"
+        )
+    return [{"name": name, "dwell": text} for name, text in zip(listed, dwells, strict=True)]
+
+
+def _whole_numbers(text: str) -> list[Any]:
+    entries = [entry.strip() for entry in text.split(",")]
+    return [int(entry) if entry.isdecimal() else entry for entry in entries]
+
+
+def _plain_number(text: str) -> Any:
+    try:
+        return float(text)
+    except ValueError:
+        return text
+
+
+_READ: dict[str, Callable[[str], Any]] = {
+    "rate.per_carrier": _whole_numbers,
+    "life.hours": _plain_number,
+}
 
 
 def compare_command(
@@ -166,7 +253,14 @@ def compare_command(
     from recommender.answer import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(read_case_of(case), catalogue, str(case), quiet=quiet, time_limit=time_limit)
+    answer = _answer(
+        read_case_of(case),
+        catalogue,
+        str(case),
+        quiet=quiet,
+        time_limit=time_limit,
+        about=options or (),
+    )
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
         print_json(plain(chosen))
@@ -193,6 +287,7 @@ def why_command(
         quiet=quiet,
         in_depth_of=option,
         time_limit=time_limit,
+        about=[option],
     )
     found = _find(answer, option)
     if as_json:
@@ -225,7 +320,13 @@ def parts_command(
             raise InputError(f"{output}: the name must end in {' or '.join(writers)}")
         refuse_existing(output, force=force)
     answer = _answer(
-        read_case_of(case), catalogue, str(case), quiet=quiet, in_brief=True, time_limit=time_limit
+        read_case_of(case),
+        catalogue,
+        str(case),
+        quiet=quiet,
+        in_brief=True,
+        time_limit=time_limit,
+        about=[option] if option else (),
     )
     found = _find(answer, option) if option else answer.choice
     if found is None:

@@ -13,7 +13,16 @@ from recommender.commands.common import (
     read_catalogue_of,
 )
 from recommender.inputs.errors import InputError
-from recommender.running import DONE, OUR_FAULT, console, nearest, print_json, print_text
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    OUR_FAULT,
+    complain,
+    console,
+    nearest,
+    print_json,
+    print_text,
+)
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
 case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
@@ -123,17 +132,32 @@ def case_check(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Validate a case and list what it leaves open."""
+    """Validate a case: what was understood, what it leaves open, what no option can meet."""
     from dataclasses import asdict
 
-    from recommender.inputs.case import assumptions, check_currency
-    from recommender.views.case import show_assumed
+    from recommender.choice.beforehand import cannot_work
+    from recommender.inputs.case import assumptions, check_currency, make_case
+    from recommender.inputs.files import read_toml
+    from recommender.inputs.understood import understood
+    from recommender.views.case import show_checked
 
-    found = read_case_of(case)
-    check_currency(found, read_catalogue_of(catalogue).catalogue.currency, str(case))
+    data = read_toml(case)
+    found, parts = make_case(data, str(case)), read_catalogue_of(catalogue)
+    check_currency(found, parts.catalogue.currency, str(case))
+    faults = cannot_work(found, parts)
+    read = [asdict(line) for line in understood(data, found)]
     assumed = [asdict(line) for line in assumptions(found)]
+    complain("\n".join(f"{case}: {fault}" for fault in faults))
     if as_json:
-        print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
+        print_json(
+            {
+                "case": found.model_dump(mode="json"),
+                "understood": read,
+                "assumptions": assumed,
+                "faults": faults,
+            }
+        )
     else:
-        show_assumed(console(), f"{case}: no fault found in {found.title!r}", assumed)
-    return DONE
+        verdict = "no option can meet" if faults else "no fault found in"
+        show_checked(console(), f"{case}: {verdict} {found.title!r}", read, assumed)
+    return NONE_MEETS if faults else DONE

@@ -345,8 +345,8 @@ def _side(case: Case, station: Station, key: str) -> Requirement:
 def _bottleneck(case: Case) -> Station | None:
     """The station that is taken longest by each carrier; none if two are taken alike."""
     items = min(case.rate.per_carrier)
-    order = sorted(case.station, key=lambda s: s.occupied(items) / s.positions, reverse=True)
-    longest = [station.occupied(items) / station.positions for station in order[:2]]
+    order = sorted(case.station, key=lambda s: s.occupied_with(items) / s.positions, reverse=True)
+    longest = [station.occupied_with(items) / station.positions for station in order[:2]]
     if len(order) > 1 and longest[0] <= longest[1] * _LONGER:
         return None
     return order[0]

@@ -182,13 +182,13 @@ class Station(_Table):
         Told(_FORCE),
     ] = (0.0, 0.0, 0.0)
 
-    def dwell_of(self, items: int) -> float:
+    def dwell_with(self, items: int) -> float:
         """Standstill for the work on a carrier with some items, s."""
         return self.dwell * items if self.dwell_for == "item" else self.dwell
 
-    def occupied(self, items: int) -> float:
+    def occupied_with(self, items: int) -> float:
         """Time that a carrier needs the place, from its arrival on, s."""
-        return self.dwell_of(items) + self.settling
+        return self.dwell_with(items) + self.settling
 
 
 class Limits(_Table):

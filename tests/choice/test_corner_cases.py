@@ -401,7 +401,7 @@ def test_places_that_were_not_tried_first_are_found(thin: Thin) -> None:
         "load": {"mass": "1.1 kg", "length": "60 mm", "width": "80 mm", "held": "clamped"},
         "limits": {"acceleration": "0.82 m/s^2"},
         "loop": {"max_length": "4.136 m"},
-        "rate": {"items": "19.48/min"},
+        "rate": {"items": "19.48/min", "reserve": 0.0},
         "station": [
             {"name": "load", "dwell": "1.5 s", "after": "1.49 m"},
             {"name": "unload", "dwell": "300 ms", "side": "front"},
