@@ -36,7 +36,7 @@ from recommender.inputs.files import shipped
 
 STEP = 0.1
 MOST_PLACEMENTS = 400
-DRAWS = 200
+DRAWS = 320
 PACKED = (265, 505, 1345, 1597, 2337)
 """Draws in which the room between stations refuses what all else allows."""
 LOOP_CHECKS = (
