@@ -136,9 +136,7 @@ def answer_command(
     ] = None,
     stations: Annotated[
         str | None,
-        typer.Option(
-            help=f'Names along the travel, or how many; "{_USUAL_STATIONS}" unless said.'
-        ),
+        typer.Option(help=f'Names along the travel, or how many; "{_USUAL_STATIONS}" unless said.'),
     ] = None,
     dwell: Annotated[
         str | None,

@@ -360,7 +360,7 @@ def _batch(station: Station, key: str, *, more: bool) -> Requirement:
     """
     counts = [*range(station.positions - 1, 0, -1)]
     if more and station.positions < _MOST_POSITIONS:
-        counts.insert(0, station.positions + 1)
+        counts = [station.positions + 1, *counts]
     others = tuple(Alternative(str(count), _setting(key, count)) for count in counts)
     changes = (*(alternative.change for alternative in others), _unchanged)
     return Requirement(key, changes, (Choice(key, str(station.positions), others),))
