@@ -5,20 +5,6 @@ from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
-from recommender.answer import (
-    Answer,
-    AssumptionLine,
-    CatalogueMark,
-    CheckResult,
-    DearerBy,
-    ItemDifference,
-    LapTimes,
-    OptionResult,
-    PartResult,
-    Proof,
-    RateAsked,
-    Verdict,
-)
 from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
@@ -38,6 +24,20 @@ from recommender.inputs.case import Case, assumptions, check_currency
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.plans import loop_plan, motion_plan
+from recommender.result import (
+    Answer,
+    AssumptionLine,
+    CatalogueMark,
+    CheckResult,
+    DearerBy,
+    ItemDifference,
+    LapTimes,
+    OptionResult,
+    PartResult,
+    Proof,
+    RateAsked,
+    Verdict,
+)
 
 _CENTS: Final = Decimal(100)
 

@@ -4,7 +4,7 @@ import io
 import json
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from recommender.inputs.errors import InputError
@@ -117,12 +117,3 @@ def console() -> "Console":
             raise ReaderGoneError
 
     return Terminal(highlight=False)
-
-
-def nearest(id_: str, known: Sequence[str]) -> str:
-    """The end of a message about an id that there is not: the ones that look most like it."""
-    import difflib  # noqa: PLC0415 - wanted only when something is wrong
-
-    close = difflib.get_close_matches(id_, known, n=3, cutoff=0.5)
-    close = close or difflib.get_close_matches(id_, known, n=1, cutoff=0.0) or list(known[:1])
-    return f"the nearest {'is' if len(close) == 1 else 'are'} {', '.join(close)}"

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import LoopPlan
 from recommender.inputs.catalogue import Catalogue
+from recommender.result import LoopPlan
 
 
 def plan_of(worked: Any) -> LoopPlan | None:

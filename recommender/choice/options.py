@@ -1,10 +1,12 @@
 """What there is to choose from: carrier variants x bends x items on a carrier."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Bend, Carrier, Catalogue, Family, Part, Roller
+from recommender.inputs.errors import InputError, nearest_ids
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,22 @@ class Option:
         )
         soonest = [min(parts, key=lambda part: part.lead_time) for parts in kinds]
         return (*own, *soonest, *catalogue.engineering)
+
+
+def refuse_unknown(ids: Sequence[str], case: Case, catalogue: Catalogue) -> None:
+    """Refuse options that there are not, before anything is searched for.
+
+    Raises
+    ------
+    InputError
+        With a line for each, and the ids nearest to it.
+    """
+    known = [option.id for option in list_options(case, catalogue)] if ids else []
+    unknown = [id_ for id_ in ids if id_ not in known]
+    if unknown:
+        raise InputError(
+            "\n".join(f"there is no option {id_!r}; {nearest_ids(id_, known)}" for id_ in unknown)
+        )
 
 
 def list_options(case: Case, catalogue: Catalogue) -> tuple[Option, ...]:

@@ -16,22 +16,20 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
-from recommender.inputs.errors import InputError
+from recommender.inputs.errors import InputError, nearest_ids
 from recommender.running import (
     DONE,
     NONE_MEETS,
     complain,
     console,
-    nearest,
     print_json,
     print_text,
     tell,
 )
 
 if TYPE_CHECKING:
-    from recommender.answer import Answer, OptionResult
     from recommender.inputs.case import Case
-    from recommender.inputs.catalogue import Catalogue
+    from recommender.result import Answer, OptionResult
 
 _FLAGS = {
     "load.mass": "--mass",
@@ -60,11 +58,12 @@ def _answer(
     time_limit: str | None = None,
     about: Sequence[str] = (),
 ) -> "Answer":
+    from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency
 
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
-    _refuse_unknown(about, case, catalogue)
+    refuse_unknown(about, case, catalogue)
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress
 
@@ -76,18 +75,6 @@ def _answer(
             in_depth_of=in_depth_of,
             seconds=seconds,
             progress=report,
-        )
-
-
-def _refuse_unknown(ids: Sequence[str], case: "Case", catalogue: "Catalogue") -> None:
-    """Refuse options that there are not, before anything is searched for."""
-    from recommender.choice.options import list_options
-
-    known = [option.id for option in list_options(case, catalogue)] if ids else []
-    unknown = [id_ for id_ in ids if id_ not in known]
-    if unknown:
-        raise InputError(
-            "\n".join(f"there is no option {id_!r}; {nearest(id_, known)}" for id_ in unknown)
         )
 
 
@@ -107,7 +94,7 @@ def _seconds(time_limit: str | None) -> float | None:
 
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
     """Print an answer and give the exit status that belongs to it."""
-    from recommender.answer import as_json as text_of
+    from recommender.result import as_json as text_of
 
     if as_json:
         print_text(text_of(answer))
@@ -248,7 +235,7 @@ def compare_command(
     quiet: Quiet = False,
 ) -> int:
     """Compare the shortlist side by side, or the options that are named."""
-    from recommender.answer import plain
+    from recommender.result import plain
     from recommender.views.terminal import ordered, show_comparison
 
     answer = _answer(
@@ -275,7 +262,7 @@ def why_command(
     quiet: Quiet = False,
 ) -> int:
     """Show one option in depth: every check, what conflicts, what would have to give."""
-    from recommender.answer import plain
+    from recommender.result import plain
     from recommender.views.terminal import show_option
 
     answer = _answer(
@@ -348,5 +335,5 @@ def _find(answer: "Answer", id_: str) -> "OptionResult":
     found = answer.option(id_)
     if found is None:
         known = [option.id for option in answer.options]
-        raise InputError(f"there is no option {id_!r}; {nearest(id_, known)}")
+        raise InputError(f"there is no option {id_!r}; {nearest_ids(id_, known)}")
     return found

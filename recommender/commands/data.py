@@ -1,5 +1,8 @@
 """The commands that read data: the catalogue, the cases, the evidence."""
 
+import json
+from enum import StrEnum
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -12,16 +15,16 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
-from recommender.inputs.errors import InputError
+from recommender.inputs.errors import InputError, nearest_ids
 from recommender.running import (
     DONE,
     NONE_MEETS,
     OUR_FAULT,
     complain,
     console,
-    nearest,
     print_json,
     print_text,
+    tell,
 )
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
@@ -30,8 +33,8 @@ case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args
 
 def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """Print the published values that the formulas reproduce, each with its source."""
-    from recommender.answer import plain
     from recommender.evidence.report import evidence_report
+    from recommender.result import plain
     from recommender.views.evidence import show_evidence
 
     report = evidence_report()
@@ -40,6 +43,37 @@ def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
     else:
         show_evidence(console(), report)
     return DONE if all(line.holds for line in report.published) else OUR_FAULT
+
+
+class Document(StrEnum):
+    """What there is a schema of."""
+
+    CASE = "case"
+    ANSWER = "answer"
+
+
+def schema_command(
+    of: Annotated[
+        Document,
+        typer.Argument(metavar="case|answer", help="Which document the schema is for."),
+    ],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="File to write; stdout without it.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    quiet: Quiet = False,
+) -> int:
+    """Write the JSON Schema of a case file, or of the answer's JSON."""
+    from recommender.files import write_whole
+    from recommender.schemas import answer_schema, case_schema
+
+    schema = case_schema() if of is Document.CASE else answer_schema()
+    if output is None:
+        print_json(schema)
+    else:
+        write_whole(output, json.dumps(schema, ensure_ascii=False, indent=2) + "\n", force=force)
+        tell(f"wrote {output}", quiet=quiet)
+    return DONE
 
 
 @catalogue_app.command("check")
@@ -102,7 +136,7 @@ def catalogue_show(
     found = read_catalogue_of(catalogue)
     entry = found.entry(part)
     if entry is None:
-        raise InputError(f"there is no part {part!r}; {nearest(part, found.ids)}")
+        raise InputError(f"there is no part {part!r}; {nearest_ids(part, found.ids)}")
     if as_json:
         print_json(entry.model_dump(mode="json"))
     else:

@@ -159,6 +159,13 @@ def nearest(key: str, known: Sequence[str]) -> str:
     return f"; known are {', '.join(known)}"
 
 
+def nearest_ids(id_: str, known: Sequence[str]) -> str:
+    """The end of a message about an id that there is not: the ones that look most like it."""
+    close = difflib.get_close_matches(id_, known, n=3, cutoff=0.5)
+    close = close or difflib.get_close_matches(id_, known, n=1, cutoff=0.0) or list(known[:1])
+    return f"the nearest {'is' if len(close) == 1 else 'are'} {', '.join(close)}"
+
+
 def known_keys(model: type[BaseModel], loc: Sequence[int | str]) -> list[str]:
     """The keys that the table at ``loc`` may have."""
     return list(_table_at(model, loc).model_fields)

@@ -13,14 +13,16 @@ from functools import cache
 from itertools import chain
 from typing import Annotated, Any, Final, get_args
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler
 from pydantic.fields import FieldInfo
-from pydantic_core import PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError
 
 _NUMBER_AND_UNIT: Final = re.compile(
     r"\s*(?P<number>[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)\s*(?P<unit>.*?)\s*",
     re.DOTALL,
 )
+# The same for those who cannot run it: a number, then something that is no number.
+_WRITTEN: Final = r"^\s*[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?\s*[^\s0-9.,+-].*$"
 # A unit is names with small powers, multiplied or divided. Anything else that the unit library
 # would make sense of could hide a remark, a second number, or a power that takes a day to compute.
 _NAME: Final = r"(?:[^\W\d_]\w*|°\w?)"
@@ -66,6 +68,19 @@ class Kind:
     example: str
     least: float
     most: float
+
+    def __get_pydantic_json_schema__(
+        self, core_schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """As it is written: text with a unit. As the answer's case has it: a number, SI."""
+        if handler.mode == "serialization":
+            return {**handler(core_schema), "description": f"{self.name}, {self.si}"}
+        return {
+            "type": "string",
+            "pattern": _WRITTEN,
+            "description": f"{self.name}, a number with its unit",
+            "examples": [self.example],
+        }
 
     @property
     def with_article(self) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from recommender.answer import LoopPlan, SupplyRun
+from recommender.result import LoopPlan, SupplyRun
 from recommender.views.numbers import quantity
 
 

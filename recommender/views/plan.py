@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import ceil, cos, pi, sqrt
 
-from recommender.answer import LoopPlan
+from recommender.result import LoopPlan
 
 _COLUMNS = 74
 _MOST_ROWS = 12

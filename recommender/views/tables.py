@@ -5,7 +5,7 @@ import io
 import json
 from collections.abc import Sequence
 
-from recommender.answer import PartResult, plain
+from recommender.result import PartResult, plain
 
 _COLUMNS = (
     "item",

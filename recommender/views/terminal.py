@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
+from recommender.result import Answer, CheckResult, OptionResult, PartResult, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts

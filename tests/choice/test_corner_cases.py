@@ -11,7 +11,6 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import Answer, LoopPlan, OptionResult, Verdict
 from recommender.choice.decide import decide
 from recommender.choice.grid import Grid
 from recommender.choice.obstacle import longest_straight
@@ -22,6 +21,7 @@ from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
+from recommender.result import Answer, LoopPlan, OptionResult, Verdict
 
 PLATE, GAP, RADIUS = 0.146, 0.012, 0.280
 """Of the carrier std-116, of the house's rules and of the bend arc-280 in the catalogue."""

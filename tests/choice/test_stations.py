@@ -6,7 +6,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.answer import Answer, OptionResult
 from recommender.choice.beforehand import cannot_work
 from recommender.choice.decide import decide
 from recommender.choice.options import list_options
@@ -16,6 +15,7 @@ from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.errors import InputError
 from recommender.recommend import recommend
+from recommender.result import Answer, OptionResult
 
 Altered = Callable[..., Catalogue]
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import OptionResult, Verdict, as_json
 from recommender.inputs.quantities import KINDS, parse
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.recommend import recommend
+from recommender.result import OptionResult, Verdict, as_json
 
 NEVER_MET = {"impossible"}
 MONEY = re.compile(r"-?\d+\.\d\d")
