@@ -322,7 +322,8 @@ def _of_place(case: Case, station: Station, prefix: str) -> Iterator[Requirement
         yield _side(case, station, f"{prefix}.side")
     if station.length is not None:
         key = f"{prefix}.length"
-        yield Requirement(key, (_setting(key, None),), (_number(case, key, "length", 0.0),))
+        number = _number(case, key, "length", _NEARLY_NOTHING * station.length)
+        yield Requirement(key, (_setting(key, None),), (number,))
     holds_up = station is _bottleneck(case)
     if station.positions > 1 or holds_up:
         yield _batch(station, f"{prefix}.positions", more=holds_up)

@@ -149,11 +149,9 @@ def _rate(answer: Answer, reached: float) -> str:
     asked, text = answer.rate, f"{three_digits(reached)} items/min reached"
     if asked is None:
         return text
-    with_reserve = three_digits(asked.with_reserve_per_min)
-    return (
-        f"{three_digits(asked.items_per_min)} items/min asked, with {share(asked.reserve)} of"
-        f" reserve {with_reserve}; {text}"
-    )
+    beyond = three_digits(asked.with_reserve_per_min)
+    reserve = f", with {share(asked.reserve)} of reserve {beyond}" if asked.reserve else ""
+    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; {text}"
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
