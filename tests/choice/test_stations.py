@@ -1,6 +1,7 @@
 """What stations and fixtures ask for: their length, their work for each item, their run."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -16,6 +17,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.errors import InputError
 from recommender.recommend import recommend
 from recommender.result import Answer, OptionResult
+from recommender.views.plan import loop_drawing
 
 Altered = Callable[..., Catalogue]
 
@@ -187,6 +189,18 @@ class TestUpright:
         half = 0.5 * choice.loop.length_m
         assert [place.at_m >= half for place in choice.loop.stations] == [False, True]
         assert any("is served at b" in line for line in answer.cautions)
+
+    def test_the_upper_run_is_drawn_above(self, one: Catalogue) -> None:
+        loop = chosen(self.upright({"name": "high"}, {"name": "low", "side": "lower"}), one)[1].loop
+        assert loop is not None
+        lines = loop_drawing(loop, 3).splitlines()
+        rows = {
+            sign: next(k for k, line in enumerate(lines) if sign in line)
+            for sign in ("high", "▽", "→", "←", "△", "low")
+        }
+        assert sorted(rows, key=rows.__getitem__) == ["high", "▽", "→", "←", "△", "low"]
+        flat = loop_drawing(replace(loop, plane="flat"), 3).splitlines()
+        assert next(k for k, line in enumerate(flat) if "low" in line) < 3
 
     def test_the_sides_of_a_flat_loop_are_read_with_a_note(self) -> None:
         case = self.upright({"name": "a", "side": "front"}, {"name": "b", "side": "back"})

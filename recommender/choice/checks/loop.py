@@ -243,7 +243,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="fleet.lap",
-            title="Lap against the time that the fleet has for it",
+            title="Lap at the asked takt against the time that the fleet has",
             unit="duration",
             source="Little's law: N carriers, one in every takt",
             requirements=("rate.items", "loop.max_length", "loop.max_extent"),
