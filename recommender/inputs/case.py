@@ -267,31 +267,14 @@ class Case(_Table):
                     f"station[{number}].name is {station.name!r} like that of"
                     f" station[{first[station.name]}]; give each station its own name"
                 )
-        self._lies_or_stands()
         self._tray_holds_its_liquid()
         return self
 
-    def _lies_or_stands(self) -> None:
-        """Refuse what has no meaning in the plane of the loop."""
+    def _tray_holds_its_liquid(self) -> None:
         if self.loop.max_length is not None and self.loop.max_length > _LONGEST_GUIDE:
             raise ValueError(
                 f"has a loop.max_length beyond the {_LONGEST_GUIDE:.0f} m that are looked at"
             )
-        if self.loop.plane == "upright":
-            return
-        if self.loop.max_height is not None:
-            raise ValueError(
-                "has a loop.max_height, which is for an upright loop; this one lies flat, and the"
-                ' floor across it is loop.max_width (an upright one has loop.plane = "upright")'
-            )
-        for number, station in enumerate(self.station, start=1):
-            if station.side in _RUNS:
-                raise ValueError(
-                    f'station[{number}].side is "{station.side}", which is for an upright loop; the'
-                    ' sides of one that lies flat are "front" and "back"'
-                )
-
-    def _tray_holds_its_liquid(self) -> None:
         liquid = self.load.liquid
         if liquid is None:
             return
@@ -359,8 +342,9 @@ def assumptions(case: Case) -> tuple[Assumption, ...]:
 
 
 def _read_as(case: Case) -> Iterator[Assumption]:
-    """What an upright loop makes of words that a flat one has as well."""
+    """How words are read that mean something else in the other plane of the loop."""
     if case.loop.plane != "upright":
+        yield from _for_upright_loops(case)
         return
     for station in case.station:
         if station.side in _RUN_OF:
@@ -383,6 +367,24 @@ def _read_as(case: Case) -> Iterator[Assumption]:
             "on an upright loop the floor across it, from the back of the guide to the end of the"
             " load; its height is loop.max_height",
         )
+
+
+def _for_upright_loops(case: Case) -> Iterator[Assumption]:
+    """What a loop that lies flat makes nothing of."""
+    if case.loop.max_height is not None:
+        yield Assumption(
+            "loop.max_height",
+            "not looked at",
+            "it is for an upright loop; this one lies flat, and loop.max_width is the floor across",
+        )
+    for station in case.station:
+        if station.side in _RUNS:
+            yield Assumption(
+                f"station.{station.name}.side",
+                "any",
+                f'"{station.side}" is for an upright loop; the sides of one that lies flat are'
+                ' "front" and "back"',
+            )
 
 
 def _assumed(table: BaseModel, prefix: str) -> Iterator[Assumption]:

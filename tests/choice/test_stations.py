@@ -14,7 +14,6 @@ from recommender.choice.setting import OptionContext
 from recommender.explain.requirements import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.errors import InputError
 from recommender.recommend import recommend
 from recommender.result import Answer, OptionResult
 from recommender.views.plan import loop_drawing
@@ -208,19 +207,14 @@ class TestUpright:
         notes = {line.key: line.value for line in assumptions(case)}
         assert (notes["station.a.side"], notes["station.b.side"]) == ("upper", "lower")
 
-    @pytest.mark.parametrize(
-        ("tables", "said"),
-        [
-            ({"loop": {"max_height": "2 m"}}, "max_height, which is for an upright loop"),
-            ({"station": "upper"}, 'side is "upper", which is for an upright loop'),
-        ],
-    )
-    def test_a_flat_loop_has_neither_height_nor_runs(
-        self, tables: dict[str, Any], said: str
-    ) -> None:
-        side = {"side": tables.pop("station")} if "station" in tables else {}
-        with pytest.raises(InputError, match=said):
-            case_of({"name": "a", **side}, **tables)
+    def test_a_flat_loop_makes_nothing_of_height_and_runs_and_says_so(self) -> None:
+        case = case_of({"name": "a", "side": "upper"}, loop={"max_height": "2 m"})
+        assert [station.side for station in case.sided] == ["any"]
+        notes = {line.key: line for line in assumptions(case)}
+        assert notes["loop.max_height"].value == "not looked at"
+        assert "this one lies flat" in notes["loop.max_height"].why
+        assert notes["station.a.side"].value == "any"
+        assert '"upper" is for an upright loop' in notes["station.a.side"].why
 
     def test_height_and_floor_are_looked_at(self, catalogue: Catalogue) -> None:
         case = self.upright({"name": "a"}, max_height="5 m", max_width="1 m")
