@@ -318,7 +318,7 @@ def _of_work(case: Case, station: Station, prefix: str) -> Iterator[Requirement]
 def _of_place(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
     if station.at is not None:
         yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
-    if station.side != "any":
+    if station.side != "any" or case.loop.plane == "upright":
         yield _side(case, station, f"{prefix}.side")
     if station.length is not None:
         key = f"{prefix}.length"

@@ -11,7 +11,9 @@ from recommender.choice.beforehand import cannot_work
 from recommender.choice.decide import decide
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
+from recommender.explain.concession_words import concession
 from recommender.explain.requirements import list_requirements
+from recommender.explain.scale import Concession
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
@@ -188,6 +190,19 @@ class TestUpright:
         half = 0.5 * choice.loop.length_m
         assert [place.at_m >= half for place in choice.loop.stations] == [False, True]
         assert any("is served at b" in line for line in answer.cautions)
+
+    def test_the_lower_run_is_offered_where_the_upper_is_too_short(self, one: Catalogue) -> None:
+        long = [{"name": name, "length": "700 mm"} for name in "abc"]
+        answer = recommend(self.upright(*long, max_length="5 m"), one)
+        (option,) = answer.options
+        assert answer.status == "none"
+        lower = [each for each in option.relaxations if each.key.endswith(".side")]
+        assert {each.to for each in lower} == {"lower"}
+        words = concession(Concession("station.c.side", "any", "lower"))
+        assert words == "station c on the lower run"
+        case = self.upright(*long[:2], {**long[2], "side": "lower"}, max_length="5 m")
+        known = {each.key: each.price for each in lower}
+        assert chosen(case, one)[1].price == known["station.c.side"]
 
     def test_the_upper_run_is_drawn_above(self, one: Catalogue) -> None:
         loop = chosen(self.upright({"name": "high"}, {"name": "low", "side": "lower"}), one)[1].loop
