@@ -11,8 +11,8 @@ from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
+from recommender.choice.options import reserve_of
 from recommender.choice.parts import WEEK, PartLine
-from recommender.choice.setting import reserve_of
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import (
     Explained,

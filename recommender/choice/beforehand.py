@@ -6,8 +6,8 @@ lightest loads and the smallest bends that there can be.
 
 from collections.abc import Iterator
 
+from recommender.choice.options import reserve_of
 from recommender.choice.placement import apart
-from recommender.choice.setting import reserve_of
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write

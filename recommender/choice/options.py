@@ -45,6 +45,12 @@ class Option:
         return (*own, *soonest, *catalogue.engineering)
 
 
+def reserve_of(case: Case, catalogue: Catalogue) -> float:
+    """Share of the rate that is asked for beyond it: the enquiry's, or that of the house."""
+    asked = case.rate.reserve
+    return catalogue.rules.rate_reserve if asked is None else asked
+
+
 def refuse_unknown(ids: Sequence[str], case: Case, catalogue: Catalogue) -> None:
     """Refuse options that there are not, before anything is searched for.
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from recommender.choice.bodies import Batch
 from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads
-from recommender.choice.options import Option
+from recommender.choice.options import Option, reserve_of
 from recommender.choice.placement import apart, end_room
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue, Rules
@@ -19,12 +19,6 @@ from recommender.physics.fleet import places, station_utilisation, waiting_place
 from recommender.physics.sweep import sweep_across, sweep_beyond
 
 _LONGER_THAN_ANY_LOOP = 1e3
-
-
-def reserve_of(case: Case, catalogue: Catalogue) -> float:
-    """Share of the rate that is asked for beyond it: the enquiry's, or that of the house."""
-    asked = case.rate.reserve
-    return catalogue.rules.rate_reserve if asked is None else asked
 
 
 @dataclass(frozen=True)
