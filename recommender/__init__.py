@@ -1,1 +1,178 @@
-"""Recommends the cheapest carriers and loop that meet an enquiry, and explains the rest."""
+"""Recommends the cheapest carriers and loop that meet an enquiry, and explains the rest.
+
+The door for other programs: read a case and a catalogue, ask for the answer, write it as JSON.
+
+Examples
+--------
+>>> import recommender
+>>> catalogue = recommender.read_catalogue()
+>>> case = recommender.make_case({"load": {"mass": "3 kg"}, "rate": {"items": "20/min"}})
+>>> round(case.rate.items, 4)
+0.3333
+
+``recommender.answer(case, catalogue)`` then gives an `Answer`: `Answer.choice` is the recommended
+option with its loop, motion, checks and parts, and `as_json` its JSON document, whose JSON Schema
+``recommender schema answer`` writes. What is needed is imported when it is used, so that importing
+the package costs nothing.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from recommender.inputs.case import Case
+    from recommender.inputs.catalogue import Catalogue
+    from recommender.inputs.errors import InputError
+    from recommender.result import Answer
+
+__all__ = [
+    "Answer",
+    "Case",
+    "Catalogue",
+    "InputError",
+    "answer",
+    "as_json",
+    "make_case",
+    "read_case",
+    "read_catalogue",
+]
+
+_HOMES = {
+    "Answer": "recommender.result",
+    "Case": "recommender.inputs.case",
+    "Catalogue": "recommender.inputs.catalogue",
+    "InputError": "recommender.inputs.errors",
+}
+
+
+def read_case(path: "str | Path") -> "Case":
+    """A case from a TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Returns
+    -------
+    Case
+
+    Raises
+    ------
+    InputError
+        With one line for each fault: file, key, what was read, what would do.
+    """
+    from pathlib import Path  # noqa: PLC0415 - the package itself imports nothing
+
+    from recommender.inputs import case  # noqa: PLC0415
+
+    return case.read_case(Path(path))
+
+
+def make_case(data: "Mapping[str, Any]") -> "Case":
+    """A case from plain data, as a TOML file gives it: quantities are text with a unit.
+
+    Parameters
+    ----------
+    data : mapping
+
+    Returns
+    -------
+    Case
+
+    Raises
+    ------
+    InputError
+        As `read_case`.
+    """
+    from recommender.inputs import case  # noqa: PLC0415
+
+    return case.make_case(dict(data), "the case")
+
+
+def read_catalogue(folder: "str | Path | None" = None) -> "Catalogue":
+    """A catalogue from a folder of TOML files, or the one that comes with the program.
+
+    Parameters
+    ----------
+    folder : str or Path, optional
+
+    Returns
+    -------
+    Catalogue
+
+    Raises
+    ------
+    InputError
+        With one line for each fault.
+    """
+    from pathlib import Path  # noqa: PLC0415
+
+    from recommender.inputs import catalogue, files  # noqa: PLC0415
+
+    return catalogue.read_catalogue(files.shipped("catalog") if folder is None else Path(folder))
+
+
+def answer(
+    case: "Case",
+    catalogue: "Catalogue",
+    *,
+    brief: bool = False,
+    why: str | None = None,
+    seconds: float | None = None,
+) -> "Answer":
+    """Answer a case from a catalogue.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    brief : bool
+        Whether to leave out what would have to give; quicker.
+    why : str, optional
+        Id of an option that is asked about in depth.
+    seconds : float, optional
+        Longest time for the proof.
+
+    Returns
+    -------
+    Answer
+        Its status is ``recommended``, or ``none`` if no option meets the case.
+
+    Raises
+    ------
+    InputError
+        If the budget is in another money than the catalogue's, or there is no such option.
+    """
+    from recommender.choice.options import refuse_unknown  # noqa: PLC0415
+
+    refuse_unknown((why,) if why else (), case, catalogue)
+    from recommender.recommend import recommend  # noqa: PLC0415
+
+    return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds)
+
+
+def as_json(answer: "Answer") -> str:
+    """An answer as one JSON document.
+
+    Parameters
+    ----------
+    answer : Answer
+
+    Returns
+    -------
+    str
+    """
+    from recommender import result  # noqa: PLC0415
+
+    return result.as_json(answer)
+
+
+def __getattr__(name: str) -> Any:
+    """Types of the door, from where they live."""
+    if name not in _HOMES:
+        raise AttributeError(f"module 'recommender' has no attribute {name!r}")
+    from importlib import import_module  # noqa: PLC0415
+
+    return getattr(import_module(_HOMES[name]), name)

@@ -15,6 +15,12 @@ def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ..
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
+    if case.rate.reserve is None:
+        yield Assumption(
+            "rate.reserve",
+            f"{rules.rate_reserve:g}",
+            "share of the rate that every takt is asked for beyond it; a rule of the house",
+        )
     if case.load.held != "clamped" or case.load.clamping_force is not None:
         yield Assumption(
             "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"
@@ -178,6 +184,21 @@ def _sometimes(case: Case, rules: Rules) -> Iterator[Assumption]:
         )
     if max(case.rate.per_carrier) > 1:
         yield Assumption("rules.item_gap", "as in the catalogue", "between items on one carrier")
+        if not any("dwell_for" in station.model_fields_set for station in case.station):
+            yield Assumption(
+                "station.dwell_for", "carrier", "a dwell serves all items of a carrier together"
+            )
+        if case.tooling.mass > 0.0 and "per" not in case.tooling.model_fields_set:
+            yield Assumption("tooling.per", "carrier", "one fixture holds all items of a carrier")
+    if case.loop.plane == "upright":
         yield Assumption(
-            "station.dwell", "once for all", "a dwell serves all items of a carrier together"
+            "rules.guide_behind",
+            write(rules.guide_behind, KINDS["length"]),
+            "from the guide centre line to the back of its frame",
+        )
+        yield Assumption(
+            "load.height",
+            write(2.0 * case.load.cg_height, KINDS["length"]),
+            "a load is taken to be twice as high as its centre of gravity, where the floor across"
+            " an upright loop is asked for",
         )

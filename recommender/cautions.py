@@ -21,6 +21,7 @@ def cautions(case: Case, choice: Audit | None) -> tuple[str, ...]:
     lines = list(_ALWAYS)
     if case.loop.plane == "upright":
         lines.append("Unpowered carriers on an upright loop fall: hold or catch them.")
+        lines.append(_upside_down(case))
     else:
         lines.append("Unpowered carriers coast until friction or an obstacle stops them.")
     if choice is not None:
@@ -28,9 +29,18 @@ def cautions(case: Case, choice: Audit | None) -> tuple[str, ...]:
     return tuple(lines)
 
 
+def _upside_down(case: Case) -> str:
+    below = [station.name for station in case.sided if station.side == "back"]
+    served = f", and is served at {' and '.join(below)} so" if below else ""
+    return (
+        f"On the lower run every load travels upside down{served}: its clamp must hold it without"
+        " power as well, and nobody stays below it."
+    )
+
+
 def _of_choice(case: Case, choice: Audit) -> list[str]:
     option, motion = choice.configuration.option, choice.configuration.motion
-    mass = option.carrier.mass + option.items * case.load.mass + case.tooling.mass
+    mass = option.carrier.mass + option.items * case.load.mass + case.fixture_mass(option.items)
     energy = 0.5 * mass * motion.speed**2
     lines = [
         f"A loaded carrier of {mass:.1f} kg at {motion.speed:.2f} m/s carries {energy:.0f} J of"

@@ -14,7 +14,7 @@ from recommender.commands.answers import (
     parts_command,
     why_command,
 )
-from recommender.commands.data import case_app, catalogue_app, evidence_command
+from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.running import finish, print_text
 
 app = typer.Typer(
@@ -30,6 +30,7 @@ app.command("compare")(compare_command)
 app.command("why")(why_command)
 app.command("parts")(parts_command)
 app.command("evidence")(evidence_command)
+app.command("schema")(schema_command)
 app.add_typer(catalogue_app, name="catalogue")
 app.add_typer(case_app, name="case")
 

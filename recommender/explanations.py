@@ -3,7 +3,15 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from recommender.answer import (
+from recommender.choice.audit import Audit
+from recommender.choice.look import Looked
+from recommender.choice.pricing import Cents
+from recommender.explain import words
+from recommender.explain.edges import Relaxed
+from recommender.explain.explained import Explained
+from recommender.explain.scale import Concession
+from recommender.inputs.quantities import KINDS
+from recommender.result import (
     BreakdownResult,
     Change,
     HeadroomResult,
@@ -13,14 +21,6 @@ from recommender.answer import (
     ShareResult,
     Way,
 )
-from recommender.choice.audit import Audit
-from recommender.choice.look import Looked
-from recommender.choice.pricing import Cents
-from recommender.explain import words
-from recommender.explain.edges import Relaxed
-from recommender.explain.explained import Explained
-from recommender.explain.scale import Concession
-from recommender.inputs.quantities import KINDS
 
 _CENTS = Decimal(100)
 

@@ -3,13 +3,13 @@
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
-from recommender.answer import FeedPlace, LoopPlan, MotionPlan, StationPlace, SupplyRun
 from recommender.choice.audit import Audit
 from recommender.choice.configuration import Motion
 from recommender.choice.feeding.ring import Section, ring_of
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
+from recommender.result import FeedPlace, LoopPlan, MotionPlan, StationPlace, SupplyRun
 
 
 def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> LoopPlan:
@@ -43,6 +43,8 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         feeds=tuple(_feeds(audit, ring)),
         supplies=tuple(_supplies(audit, ring, catalogue)),
         carrier_m=facts.carrier_length,
+        plane="flat" if facts.floor_depth is None else "upright",
+        floor_depth_m=facts.floor_depth,
     )
 
 

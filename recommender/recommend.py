@@ -1,27 +1,17 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
+import math
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
-from recommender.answer import (
-    Answer,
-    AssumptionLine,
-    CatalogueMark,
-    CheckResult,
-    DearerBy,
-    ItemDifference,
-    OptionResult,
-    PartResult,
-    Proof,
-    Verdict,
-)
 from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
+from recommender.choice.options import reserve_of
 from recommender.choice.parts import WEEK, PartLine
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import (
@@ -34,6 +24,20 @@ from recommender.inputs.case import Case, assumptions, check_currency
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.plans import loop_plan, motion_plan
+from recommender.result import (
+    Answer,
+    AssumptionLine,
+    CatalogueMark,
+    CheckResult,
+    DearerBy,
+    ItemDifference,
+    LapTimes,
+    OptionResult,
+    PartResult,
+    Proof,
+    RateAsked,
+    Verdict,
+)
 
 _CENTS: Final = Decimal(100)
 
@@ -99,6 +103,7 @@ def write_answer(
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, chosen),
         impasse=explanations.impasse(explained, catalogue.catalogue.currency),
+        rate=_rate(case, catalogue),
     )
 
 
@@ -135,7 +140,7 @@ def _option(
         loop=loop_plan(audit, looked.stations, catalogue) if audit else None,
         motion=motion_plan(audit.configuration.motion) if audit else None,
         takt_s=audit.takt if audit else None,
-        lap_s=audit.lap_time if audit else None,
+        lap_s=_finite(audit.lap_in_service) if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
         conflict=conflicts[0] if conflicts else (),
@@ -148,7 +153,23 @@ def _option(
         pair=explanations.pair(looked, explained),
         breakdowns=explanations.breakdowns(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
+        lap_times=_lap_times(audit) if audit else None,
     )
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _lap_times(audit: Audit) -> LapTimes | None:
+    if not math.isfinite(audit.lap_in_service):
+        return None
+    return LapTimes(audit.lap_time, *audit.lap_waits)
+
+
+def _rate(case: Case, catalogue: Catalogue) -> RateAsked:
+    reserve, asked = reserve_of(case, catalogue), 60.0 * case.rate.items
+    return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
 
 def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:

@@ -4,11 +4,11 @@ import contextlib
 import io
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, Final
 
 from recommender.faults import InputError, MachineError
-from recommender.shown import LONGEST_MESSAGE, LONGEST_VALUE, escaped, json_text, shown, shown_path
+from recommender.shown import LONGEST_MESSAGE, escaped, json_text, shown, shown_path
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -147,13 +147,3 @@ def console() -> "Console":
     # Where a terminal does not know its width and says 0, nothing would be shown at all.
     terminal.width = max(terminal.width, LEAST_WIDTH)
     return terminal
-
-
-def nearest(id_: str, known: Sequence[str]) -> str:
-    """The end of a message about an id that there is not: the ones that look most like it."""
-    import difflib  # noqa: PLC0415 - wanted only when something is wrong
-
-    id_ = id_[:LONGEST_VALUE]
-    close = difflib.get_close_matches(id_, known, n=3, cutoff=0.5)
-    close = close or difflib.get_close_matches(id_, known, n=1, cutoff=0.0) or list(known[:1])
-    return f"the nearest {'is' if len(close) == 1 else 'are'} {', '.join(close)}"

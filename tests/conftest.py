@@ -7,13 +7,13 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import Answer
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
 from recommender.inputs.files import shipped
 from recommender.recommend import write_answer
+from recommender.result import Answer
 
 NAMES = sorted(path.stem for path in shipped("cases").glob("*.toml"))
 

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import LoopPlan
 from recommender.inputs.catalogue import Catalogue
+from recommender.result import LoopPlan
 
 
 def plan_of(worked: Any) -> LoopPlan | None:
@@ -76,8 +76,8 @@ def test_carriers_wait_where_batches_gather_and_before_the_bottleneck(worked: An
     loop, choice = plan_of(worked), worked.answer.choice
     if loop is None:
         return
-    takt = choice.items_per_carrier / worked.case.rate.items
-    queue = choice.carriers - choice.lap_s / takt
+    takt = 60.0 * choice.items_per_carrier / worked.answer.rate.with_reserve_per_min
+    queue = choice.carriers - choice.lap_times.unhindered_s / takt
     batches = [station.positions for station in worked.case.station]
     for place, batch in zip(loop.stations, batches, strict=True):
         assert place.waiting >= (batch if batch > 1 else 0)

@@ -96,12 +96,22 @@ def test_commands_are_shown() -> None:
         "evidence",
         "catalogue",
         "case",
+        "schema",
     }
 
 
 def test_the_smallest_case_is_one() -> None:
     smallest = next(block for block in FENCED if block.startswith("load.mass"))
     assert make_case(tomllib.loads(smallest), "README.md").load.mass == 30.0
+
+
+def test_the_door_that_is_shown_opens(monkeypatch: pytest.MonkeyPatch) -> None:
+    door = next(block for block in FENCED if block.startswith("import recommender"))
+    monkeypatch.chdir(README.parent)
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out):
+        exec(compile(door, "README.md", "exec"), {})
+    assert re.fullmatch(r"[a-z0-9-]+_[a-z0-9-]+_x1 [0-9]+\.[0-9]{2} EUR\n", out.getvalue())
 
 
 def test_the_whole_case_is_one_and_holds_every_key() -> None:

@@ -23,6 +23,7 @@ from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.fleet import lap_waits
 
 
 @dataclass(frozen=True)
@@ -32,7 +33,8 @@ class LoopFacts:
     Powers, in watts with what idle sections draw, are those of the whole loop, and mean and peak of
     what each supply serves. ``waiting`` carriers gather before each station, and ``waiting_room``
     find room there. Lengths, m, are those of a carrier with its load, and of the floor across the
-    loop and along its straights, swing included.
+    loop and along its straights, swing included; an upright loop stands as high as it is wide
+    otherwise, and has a depth of floor.
     """
 
     mean_power: float
@@ -43,6 +45,8 @@ class LoopFacts:
     carrier_length: float
     floor_width: float
     floor_extent: float
+    floor_depth: float | None
+    positions: tuple[int, ...]
 
     @staticmethod
     def of(built: ConfiguredContext) -> "LoopFacts":
@@ -58,12 +62,17 @@ class LoopFacts:
             carrier_length=about.carrier_length,
             floor_width=about.floor_width,
             floor_extent=layout.on.floor_extent,
+            floor_depth=about.floor_depth if about.case.loop.plane == "upright" else None,
+            positions=tuple(station.positions for station in about.case.station),
         )
 
 
 @dataclass(frozen=True)
 class Audit:
-    """What is known about one configuration, check by check."""
+    """What is known about one configuration, check by check.
+
+    ``lap_time`` is that of a carrier that nothing hinders.
+    """
 
     configuration: Configuration
     findings: tuple[Finding, ...]
@@ -72,6 +81,19 @@ class Audit:
     takt: float
     lap_time: float
     loop: LoopFacts
+
+    @property
+    def lap_in_service(self) -> float:
+        """Time in which each carrier comes round, s."""
+        return self.configuration.carriers * self.takt
+
+    @property
+    def lap_waits(self) -> tuple[float, float]:
+        """Of that what a carrier waits for batches, and for places, s."""
+        waits = lap_waits(
+            self.lap_time, self.loop.positions, self.takt, self.configuration.carriers
+        )
+        return float(waits[0]), float(waits[1])
 
     @property
     def failures(self) -> tuple[Finding, ...]:

@@ -62,9 +62,14 @@ class Batch:
         return 0.5 * (self.items - 1) * (self.case.load.length + self.rules.item_gap)
 
     @cached_property
+    def fixture(self) -> Array:
+        """All fixtures on a carrier, kg."""
+        return self.column(lambda option: self.case.fixture_mass(option.items))
+
+    @cached_property
     def payload(self) -> Array:
         """Load and fixture, kg."""
-        return self.items * self.case.load.mass + self.case.tooling.mass
+        return self.items * self.case.load.mass + self.fixture
 
     @cached_property
     def mass(self) -> Array:
@@ -75,8 +80,9 @@ class Batch:
     def part_mass(self) -> Array:
         """Mass of carrier, fixture and load, (options, 1, 1, parts), kg."""
         carrier = self.carrier("mass")
-        fixture = np.full_like(carrier, self.case.tooling.mass)
-        return np.stack([carrier, fixture, self.items * self.case.load.mass], axis=-1)[:, :, None]
+        return np.stack([carrier, self.fixture, self.items * self.case.load.mass], axis=-1)[
+            :, :, None
+        ]
 
     @cached_property
     def part_centre(self) -> Array:
@@ -103,7 +109,7 @@ class Batch:
         return np.stack(
             [
                 self.carrier("yaw_inertia"),
-                self.case.tooling.mass * plate / 12.0,
+                self.fixture * plate / 12.0,
                 self.items * load.mass * (self.load_length**2 + load.width**2) / 12.0,
             ],
             axis=-1,

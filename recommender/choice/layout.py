@@ -96,6 +96,16 @@ class LoopContext:
         return found
 
     @cached_property
+    def room_for_length(self) -> list[float]:
+        """Straight that each station has, in equal parts to either side of its middle, m."""
+        found = []
+        for at, row in zip(self.placement.at, self.about.batch_length, strict=True):
+            start = self.loop.back_start if at >= self.loop.back_start else 0.0
+            middle = at - start - 0.5 * float(row)
+            found.append(2.0 * min(middle, self.loop.straight - middle))
+        return found
+
+    @cached_property
     def exchange_spacing(self) -> Array:
         """Spacing that holds where each station's carriers are exchanged, (stations,), m."""
         before, beyond = self.room_to_bends
@@ -267,7 +277,7 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
     first order that leaves room for it.
     """
     loop = Loop(build.length, about.bend_length)
-    asked = loop, about.case.station, about.bend_clearance, about.spacing
+    asked = loop, about.stations, about.bend_clearance, about.spacing
     if about.case.minds_joints and not placements(*asked):
         return []
     for front, back in _orders(about, build):

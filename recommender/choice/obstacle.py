@@ -73,11 +73,11 @@ def obstacle(about: OptionContext, longest: float) -> str:
 
 
 def _obstacles(about: OptionContext, longest: float) -> Iterator[str]:
-    stations = about.case.station
+    stations = about.stations
     for station in stations:
         yield from _alone(about, station, longest)
     orders = _orders(stations)
-    yield from _against_the_order(stations, orders)
+    yield from _against_the_order(about, orders)
     met = [next(_along(about, order, longest), None) for order in orders]
     # A row that may begin at several stations is refuted only if each of them is.
     if all(met):
@@ -93,12 +93,14 @@ def _obstacles(about: OptionContext, longest: float) -> Iterator[str]:
 
 def _alone(about: OptionContext, station: Station, longest: float) -> Iterator[str]:
     """What keeps a station off every straight, whatever the others ask."""
-    clear, name = about.bend_clearance, station.name
+    clear, name = _clearance(about, station), station.name
     queue = (station.positions - 1) * about.spacing
     before = clear + queue
     if before + clear > longest + _MICRO:
         what = (
-            f"a carrier standing at {name} needs"
+            f"{name} with its length needs"
+            if clear > about.bend_clearance + _MICRO
+            else f"a carrier standing at {name} needs"
             if station.positions == 1
             else f"the {station.positions} carriers that {name} takes at once need"
         )
@@ -107,13 +109,16 @@ def _alone(about: OptionContext, station: Station, longest: float) -> Iterator[s
         )
     elif station.at is None:
         section = max(part.length for part in about.catalogue.straight)
-        if station.clear_of_joints and section < 2.0 * clear - _MICRO:
+        if station.clear_of_joints and section < 2.0 * about.bend_clearance - _MICRO:
             yield (
-                f"{name} must have no joint within {_length(clear)} to either side and the longest"
+                f"{name} must have no joint within {_length(about.bend_clearance)} to either side"
+                " and the longest"
                 f" section has {_length(section)}"
             )
     elif station.at < before - _MICRO:
         what = "half a carrier with its load needs"
+        if clear > about.bend_clearance + _MICRO:
+            what = "half its length needs"
         if queue:
             what = f"its {station.positions} carriers need"
         yield f"{name} is fixed {_length(station.at)} from the bend, and {what} {_length(before)}"
@@ -125,7 +130,7 @@ def _alone(about: OptionContext, station: Station, longest: float) -> Iterator[s
     elif station.clear_of_joints and not _clear_somewhere(about, station.at, longest):
         yield (
             f"{name} is fixed at {_length(station.at)}, and every make-up of the straight has a"
-            f" joint within the {_length(clear)} that it must be clear of"
+            f" joint within the {_length(about.bend_clearance)} that it must be clear of"
         )
 
 
@@ -154,16 +159,14 @@ def _orders(stations: Sequence[Station]) -> list[list[Station]]:
     return found
 
 
-def _against_the_order(
-    stations: Sequence[Station], orders: Sequence[Sequence[Station]]
-) -> Iterator[str]:
+def _against_the_order(about: OptionContext, orders: Sequence[Sequence[Station]]) -> Iterator[str]:
     """Sides and fixed places that no way once round the loop passes in the order given."""
     if orders:
         return
-    known = [station for station in stations if station.side != "any"]
+    known = [station for station in about.stations if station.side != "any"]
     changes = sum(known[k].side != known[k - 1].side for k in range(len(known)))
     if changes > 2:
-        row = ", ".join(f"{station.name} ({station.side})" for station in known)
+        row = ", ".join(f"{station.name} ({_named(about, station.side)})" for station in known)
         yield (
             f"in the order of the travel, {row} change sides {changes} times, and once round the"
             " loop there are two bends"
@@ -176,12 +179,13 @@ def _against_the_order(
         turns = [places[k:] + places[:k] for k in range(len(places))]
         across = changes > 0 and places != sorted(places)
         if len(fixed) > 1 and (across or sorted(places) not in turns):
-            yield f"on the {side} they would be met as {row}, and the travel leads the other way"
+            where = _named(about, side)
+            yield f"on the {where} they would be met as {row}, and the travel leads the other way"
 
 
 def _along(about: OptionContext, order: Sequence[Station], longest: float) -> Iterator[str]:
     """Stations of one side that have not all their distances between them."""
-    asked = dict(zip(about.case.station, about.distances_asked, strict=True))
+    asked = dict(zip(about.stations, about.distances_asked, strict=True))
     for side in _SIDES:
         here = [k for k, station in enumerate(order) if station.side == side]
         row = order[here[0] : here[-1] + 1] if here else []
@@ -200,12 +204,24 @@ def _along(about: OptionContext, order: Sequence[Station], longest: float) -> It
                 return
 
 
+def _named(about: OptionContext, side: str) -> str:
+    """A straight as the case calls it."""
+    if about.case.loop.plane == "flat":
+        return side
+    return "upper run" if side == "front" else "lower run"
+
+
 def _window(about: OptionContext, station: Station, longest: float) -> tuple[float, float]:
     """Least and greatest place of a station on the longest straight, m."""
     if station.at is not None:
         return station.at, station.at
-    queue = (station.positions - 1) * about.spacing
-    return about.bend_clearance + queue, longest - about.bend_clearance
+    queue, clear = (station.positions - 1) * about.spacing, _clearance(about, station)
+    return clear + queue, longest - clear
+
+
+def _clearance(about: OptionContext, station: Station) -> float:
+    """Least distance from the carriers at a station to either end of its straight, m."""
+    return float(about.clearances_asked[about.stations.index(station)])
 
 
 def _too_near(
@@ -217,21 +233,22 @@ def _too_near(
 ) -> str:
     """That two stations have less way between them than is asked for."""
     room, needed = (_length(length) for length in lengths)
-    by_room = all(s.after <= s.positions * about.spacing for s in (*between, other))
+    ways = dict(zip(about.stations, about.stations_apart, strict=True))
+    by_room = all(ways[s] <= s.positions * about.spacing for s in (*between, other))
     what = f"their carriers need {needed}" if by_room else f"{needed} are asked for"
     past = f", with {' and '.join(s.name for s in between)} between them," if between else ""
     if one.at is not None and other.at is not None:
         both = f"{one.name} and {other.name}{past}"
         return f"{both} are fixed {room} apart along the travel and {what}"
     return (
-        f"on the {one.side} there are {room} at most from {one.name} to {other.name}{past} and"
-        f" {what}"
+        f"on the {_named(about, one.side)} there are {room} at most from {one.name} to"
+        f" {other.name}{past} and {what}"
     )
 
 
 def _altogether(about: OptionContext, longest: float) -> str:
     """What is left where each thing asked for could be had, but not all at once."""
-    stations = about.case.station
+    stations = about.stations
     loop = Loop(longest, about.bend_length)
     clear, spacing = about.bend_clearance, about.spacing
     kept = [station.name for station in stations if station.clear_of_joints]
@@ -242,7 +259,7 @@ def _altogether(about: OptionContext, longest: float) -> str:
             f"no sections in a row leave {_length(clear)} to either side of {' and '.join(kept)}"
             " without a joint and all distances kept"
         )
-    asked = [s.name for s in stations if s.at is not None or s.side != "any" or s.after]
+    asked = [s.name for s in stations if s.at is not None or s.side != "any" or s.after or s.length]
     return f"places, sides and distances of {', '.join(asked)} cannot be kept together"
 
 

@@ -1,10 +1,13 @@
 """What there is to choose from: carrier variants x bends x items on a carrier."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from recommender.faults import InputError, nearest_ids
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Bend, Carrier, Catalogue, Family, Part, Roller
+from recommender.shown import shown
 
 
 @dataclass(frozen=True)
@@ -41,6 +44,30 @@ class Option:
         )
         soonest = [min(parts, key=lambda part: part.lead_time) for parts in kinds]
         return (*own, *soonest, *catalogue.engineering)
+
+
+def reserve_of(case: Case, catalogue: Catalogue) -> float:
+    """Share of the rate that is asked for beyond it: the enquiry's, or that of the house."""
+    asked = case.rate.reserve
+    return catalogue.rules.rate_reserve if asked is None else asked
+
+
+def refuse_unknown(ids: Sequence[str], case: Case, catalogue: Catalogue) -> None:
+    """Refuse options that there are not, before anything is searched for.
+
+    Raises
+    ------
+    InputError
+        With a line for each, and the ids nearest to it.
+    """
+    known = [option.id for option in list_options(case, catalogue)] if ids else []
+    unknown = [id_ for id_ in ids if id_ not in known]
+    if unknown:
+        raise InputError(
+            "\n".join(
+                f"there is no option '{shown(id_)}'; {nearest_ids(id_, known)}" for id_ in unknown
+            )
+        )
 
 
 def list_options(case: Case, catalogue: Catalogue) -> tuple[Option, ...]:

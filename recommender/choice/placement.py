@@ -61,6 +61,50 @@ def place_step(straight: float) -> float:
     return 0.01 if straight <= 5.0 else 0.02 if straight <= 10.0 else 0.05
 
 
+def end_room(station: Station, spacing: float) -> float:
+    """How far a station reaches beyond the carriers that stand at it, to either side, m.
+
+    It stands in the middle of its carriers; negative where it is shorter than their row.
+
+    Examples
+    --------
+    A station of 1.2 m round two carriers 0.4 m apart:
+
+    >>> fill = {"name": "fill", "dwell": "1 s", "length": "1.2 m", "positions": 2}
+    >>> round(end_room(Station.model_validate(fill), 0.4), 9)
+    0.4
+    """
+    return 0.5 * ((station.length or 0.0) - (station.positions - 1) * spacing)
+
+
+def apart(stations: Sequence[Station], spacing: float) -> list[float]:
+    """Way to each station from the one before that the enquiry asks for, m.
+
+    What it says itself, and that the two do not overlap: between their middles half the sum of
+    their lengths, if both are given. Places are those of the first carriers.
+
+    Examples
+    --------
+    >>> names = {"a": "0.8 m", "b": "1.2 m"}
+    >>> stations = [
+    ...     Station.model_validate({"name": n, "dwell": "1 s", "length": text})
+    ...     for n, text in names.items()
+    ... ]
+    >>> apart(stations, 0.3)
+    [1.0, 1.0]
+    """
+    asked = []
+    for k, station in enumerate(stations):
+        before = stations[k - 1]
+        touching = 0.0
+        if len(stations) > 1 and (station.length or before.length):
+            ahead = end_room(before, spacing)
+            behind = end_room(station, spacing) + (station.positions - 1) * spacing
+            touching = ahead + behind
+        asked.append(max(station.after, touching))
+    return asked
+
+
 def placements(
     loop: Loop,
     stations: Sequence[Station],
@@ -101,8 +145,8 @@ def placements(
     (0.5, 3.0)
     """
     needed = [
-        max(station.after, spacing * max(station.positions, 1)) if len(stations) > 1 else 0.0
-        for station in stations
+        max(way, spacing * station.positions) if len(stations) > 1 else 0.0
+        for station, way in zip(stations, apart(stations, spacing), strict=True)
     ]
     best: tuple[float, list[Placement]] | None = None
     alike = joints[0] == joints[1] or not any(station.clear_of_joints for station in stations)
@@ -146,6 +190,9 @@ def _windows(
                 for x, y in pairwise(marks)
             ]
             free = [(a, b) for a, b in free if a <= b + _TOLERANCE]
+        room = end_room(station, spacing)
+        behind_first = (station.positions - 1) * spacing
+        free = [(max(a, room + behind_first), min(b, loop.straight - room)) for a, b in free]
         choices.append([(start + a, start + b) for a, b in free if a <= b + _TOLERANCE])
     yield from islice(product(*choices), _MOST_WINDOWS)
 

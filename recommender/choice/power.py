@@ -43,8 +43,9 @@ def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     """Energy that a carrier draws in an unhindered lap, (rows,), J."""
     energy = _legs_energy(context, lap) + _steady_energy(context, lap, bend_travel)
     constant = motor_constant(context)
-    for station in context.about.case.station:
-        energy = energy + copper_loss(station.force[0], constant) * station.dwell
+    about = context.about
+    for station, dwell in zip(about.case.station, about.dwells, strict=True):
+        energy = energy + copper_loss(station.force[0], constant) * dwell
     return energy
 
 

@@ -143,7 +143,7 @@ def fewest_carriers(
     from_rest = np.sqrt(2.0 * room / a) if room < v * v / (2.0 * a) else room / v + v / (2.0 * a)
     straight = 2.0 * (length - base) / v
     turning = 2.0 * (about.bend_length + base) / bend_speed
-    stops = sum(station.occupied + 2.0 * (from_rest - room / v) for station in stations)
+    stops = float(about.occupied.sum()) + len(stations) * 2.0 * (from_rest - room / v)
     lost = sum(station.positions - 1.0 for station in stations)
     needed = np.ceil((straight + turning + stops) / about.takt + lost - 1e-9)
     return np.maximum(needed, 1.0).astype(np.int64)

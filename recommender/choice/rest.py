@@ -45,7 +45,8 @@ def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[fl
     inertia = float((masses * levers**2 + body.part_inertia[0, 0, 0]).sum())
     stiffness = option.carrier.stiffness
     frequency = rocking_frequency(stiffness, inertia)
-    acceleration = float(body.peak_force[0, 0] / (rules.drive_margin * body.mass[0, 0]))
+    hardest = float(body.peak_force[0, 0] / (rules.drive_margin * body.mass[0, 0]))
+    acceleration = min(hardest, rules.most_acceleration)
     spacing = max(option.carrier.plate_length, float(body.load_length[0, 0])) + rules.carrier_gap
     swing = swing_after_move(
         float((masses * levers).sum() * levers[-1] / stiffness),

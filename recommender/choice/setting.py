@@ -9,9 +9,10 @@ from numpy.typing import NDArray
 from recommender.choice.bodies import Batch
 from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads
-from recommender.choice.options import Option
+from recommender.choice.options import Option, reserve_of
+from recommender.choice.placement import apart, end_room
 from recommender.choice.rest import settled
-from recommender.inputs.case import Case
+from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, bend_width
 from recommender.physics.constants import Array
@@ -65,9 +66,19 @@ class OptionContext:
         return self.option.carrier.continuous_force * float(share)
 
     @property
+    def reserve(self) -> float:
+        """Share of the rate that is asked for beyond it."""
+        return reserve_of(self.case, self.catalogue)
+
+    @property
     def takt(self) -> float:
-        """Time between two carriers at the rate that is asked, s."""
-        return self.option.items / self.case.rate.items
+        """Time between two carriers at the rate that is asked with its reserve, s."""
+        return self.option.items / (self.case.rate.items * (1.0 + self.reserve))
+
+    @cached_property
+    def stations(self) -> tuple[Station, ...]:
+        """The stations, each with the straight that it is to stand on."""
+        return self.case.sided
 
     @cached_property
     def positions(self) -> Array:
@@ -83,9 +94,14 @@ class OptionContext:
         return self.spacing * (self.positions - 1.0)
 
     @cached_property
+    def dwells(self) -> Array:
+        """Standstill for the work on all items of a carrier, (stations,), s."""
+        return np.array([station.dwell_with(self.option.items) for station in self.case.station])
+
+    @cached_property
     def occupied(self) -> Array:
         """Dwell and settling of each station, (stations,), s."""
-        return np.array([station.occupied for station in self.case.station])
+        return np.array([station.occupied_with(self.option.items) for station in self.case.station])
 
     @cached_property
     def variation(self) -> Array:
@@ -143,12 +159,22 @@ class OptionContext:
         )
 
     @cached_property
+    def stations_apart(self) -> Array:
+        """Way to each station from the one before that the enquiry asks for, (stations,), m."""
+        return np.array(apart(self.case.station, self.spacing))
+
+    @cached_property
     def distances_asked(self) -> Array:
         """Distance that each station asks for from the one before it, (stations,), m."""
-        stations = self.case.station
-        if len(stations) == 1:
+        if len(self.case.station) == 1:
             return np.zeros(1)
-        return np.array([max(s.after, self.spacing * s.positions) for s in stations])
+        return np.maximum(self.stations_apart, self.spacing * self.positions)
+
+    @cached_property
+    def clearances_asked(self) -> Array:
+        """Least distance from a batch to either end of its straight, (stations,), m."""
+        own = [end_room(station, self.spacing) for station in self.case.station]
+        return np.maximum(own, self.bend_clearance)
 
     @cached_property
     def bend_stretch(self) -> float:
@@ -208,10 +234,22 @@ class OptionContext:
         return np.array(outer), np.array(halves)
 
     @cached_property
-    def floor_width(self) -> float:
-        """Floor across the loop, from the outermost corners on one side to the other, m.
+    def floor_depth(self) -> float:
+        """Floor across an upright loop, m: from the back of the guide to the end of the load.
 
-        Both straights with plate and load outside of them, and their swing in the bends.
+        A load is taken to be twice as high as its centre of gravity.
+        """
+        carrier, case = self.option.carrier, self.case
+        behind = max(self.rules.guide_behind, carrier.guide_depth or 0.0)
+        ahead = 2.0 * max(case.load.cg_height, case.tooling.cg_height if case.tooling.mass else 0.0)
+        return behind + carrier.mounting_height + ahead
+
+    @cached_property
+    def floor_width(self) -> float:
+        """Room across the loop in its plane, from the outermost corners of one side to the other.
+
+        It is floor for a flat loop and height for an upright one, m. Both straights with plate and
+        load outside of them, and their swing in the bends.
         """
         bend = self.option.bend
         swept = sweep_across(bend.radius, bend.transition, *self.outlines, self.option.base)

@@ -64,7 +64,7 @@ class Workshop:
 
     def _built(self, longest: float) -> BuildTable:
         joints = self.case.minds_joints
-        pinned = any(s.side != "any" or s.at is not None for s in self.case.station)
+        pinned = any(s.side != "any" or s.at is not None for s in self.case.sided)
         key = joints, pinned, longest
         if key not in self._tables:
             self._tables[key] = BuildTable.of(

@@ -1,5 +1,8 @@
 """The commands that read data: the catalogue, the cases, the evidence."""
 
+import json
+from enum import StrEnum
+from pathlib import Path
 from typing import Annotated
 
 import typer
@@ -13,9 +16,18 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
-from recommender.faults import InputError
-from recommender.running import DONE, OUR_FAULT, console, nearest, print_json, print_text
-from recommender.shown import shown, shown_path
+from recommender.faults import InputError, nearest_ids
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    OUR_FAULT,
+    complain,
+    console,
+    print_json,
+    print_text,
+    tell,
+)
+from recommender.shown import shown
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
 case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
@@ -23,8 +35,8 @@ case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args
 
 def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """Print the published values that the formulas reproduce, each with its source."""
-    from recommender.answer import plain
     from recommender.evidence.report import evidence_report
+    from recommender.result import plain
     from recommender.views.evidence import show_evidence
 
     report = evidence_report()
@@ -33,6 +45,37 @@ def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
     else:
         show_evidence(console(), report)
     return DONE if all(line.holds for line in report.published) else OUR_FAULT
+
+
+class Document(StrEnum):
+    """What there is a schema of."""
+
+    CASE = "case"
+    ANSWER = "answer"
+
+
+def schema_command(
+    of: Annotated[
+        Document,
+        typer.Argument(metavar="case|answer", help="Which document the schema is for."),
+    ],
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="File to write; stdout without it.")
+    ] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    quiet: Quiet = False,
+) -> int:
+    """Write the JSON Schema of a case file, or of the answer's JSON."""
+    from recommender.files import write_whole
+    from recommender.schemas import answer_schema, case_schema
+
+    schema = case_schema() if of is Document.CASE else answer_schema()
+    if output is None:
+        print_json(schema)
+    else:
+        write_whole(output, json.dumps(schema, ensure_ascii=False, indent=2) + "\n", force=force)
+        tell(f"wrote {output}", quiet=quiet)
+    return DONE
 
 
 @catalogue_app.command("check")
@@ -97,7 +140,7 @@ def catalogue_show(
     found = read_catalogue_of(catalogue)
     entry = found.entry(part)
     if entry is None:
-        raise InputError(f"there is no part '{shown(part)}'; {nearest(part, found.ids)}")
+        raise InputError(f"there is no part '{shown(part)}'; {nearest_ids(part, found.ids)}")
     if as_json:
         print_json(entry.model_dump(mode="json"))
     else:
@@ -127,17 +170,32 @@ def case_check(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Validate a case and list what it leaves open."""
+    """Validate a case: what was understood, what it leaves open, what no option can meet."""
     from dataclasses import asdict
 
-    from recommender.inputs.case import assumptions, check_currency
-    from recommender.views.case import show_assumed
+    from recommender.choice.beforehand import cannot_work
+    from recommender.inputs.case import assumptions, check_currency, make_case
+    from recommender.inputs.files import read_toml
+    from recommender.inputs.understood import understood
+    from recommender.views.case import show_checked
 
-    found = read_case_of(case)
-    check_currency(found, read_catalogue_of(catalogue).catalogue.currency, shown_path(case))
+    data = read_toml(case)
+    found, parts = make_case(data, str(case)), read_catalogue_of(catalogue)
+    check_currency(found, parts.catalogue.currency, str(case))
+    faults = cannot_work(found, parts)
+    read = [asdict(line) for line in understood(data, found)]
     assumed = [asdict(line) for line in assumptions(found)]
+    complain("\n".join(f"{case}: {fault}" for fault in faults))
     if as_json:
-        print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
+        print_json(
+            {
+                "case": found.model_dump(mode="json"),
+                "understood": read,
+                "assumptions": assumed,
+                "faults": faults,
+            }
+        )
     else:
-        show_assumed(console(), f"{shown_path(case)}: no fault found in {found.title!r}", assumed)
-    return DONE
+        verdict = "no option can meet" if faults else "no fault found in"
+        show_checked(console(), f"{case}: {verdict} {found.title!r}", read, assumed)
+    return NONE_MEETS if faults else DONE

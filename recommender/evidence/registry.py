@@ -159,7 +159,7 @@ COMPARISONS: Final = {
         Comparison(
             "rate-against-events",
             "simpy",
-            "takt of random loops with batch stations, by discrete events",
+            "takt, lap and waiting of random loops with batch stations, by discrete events",
             "evidence/test_rate_against_events.py",
         ),
         Comparison(

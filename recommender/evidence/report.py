@@ -1,8 +1,8 @@
 """Computes every published value afresh and lays it beside the print."""
 
-from recommender.answer import ComparisonLine, EvidenceLine, EvidenceReport
 from recommender.evidence.entry import Published
 from recommender.evidence.registry import COMPARISONS, PUBLISHED
+from recommender.result import ComparisonLine, EvidenceLine, EvidenceReport
 
 
 def evidence_report() -> EvidenceReport:

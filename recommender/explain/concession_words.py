@@ -18,6 +18,7 @@ _NUMBERS = {
     "rate.items": ("rate", "{to} or fewer"),
     "loop.max_length": ("length", "{to} of guide or more"),
     "loop.max_width": ("length", "{to} of free width or more"),
+    "loop.max_height": ("length", "{to} of free height or more"),
     "loop.max_extent": ("length", "{to} of free floor along the straights or more"),
     "limits.acceleration": ("acceleration", "{to} of acceleration allowed or more"),
     "limits.jerk": ("jerk", "{to} of jerk allowed or more"),
@@ -34,6 +35,7 @@ _STATION_NUMBERS = {
     "dwell_variation": ("plain", "dwells at {station} that vary by {to} or less"),
     "after": ("length", "station {station} {to} or less behind the one before it"),
     "tolerance": ("length", "a tolerance of {to} or more at {station}"),
+    "length": ("length", "station {station} {to} long or shorter"),
     "force": ("force", "a process force of {to} or less at {station}"),
 }
 
@@ -69,6 +71,8 @@ def concession(entry: Concession, currency: str = "") -> str:
     if field == "positions":
         taken = "one carrier" if entry.to == "1" else f"{count(int(entry.to))} carriers"
         return f"{taken} at a time at {station}"
+    if field == "side" and entry.to in ("upper", "lower"):
+        return f"station {station} on the {entry.to} run"
     if entry.value is None:
         return _CHOICES.get((key, entry.to)) or _STATION_CHOICES[field].format(station=station)
     kind, text = (_STATION_NUMBERS if station else _NUMBERS)[field]

@@ -25,6 +25,7 @@ from recommender.explain.wrench_shares import (
     wrench_shares,
 )
 from recommender.physics.bend import bend_depth, bend_width
+from recommender.physics.fleet import batch_wait
 
 _SMALL: Final = 0.02
 """Shares below this part of the largest are told together."""
@@ -186,18 +187,40 @@ def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
 def _payload(scene: Scene, finding: Finding) -> Breakdown:
     load, items = scene.case.load, scene.configuration.option.items
     name = "load" if items == 1 else f"{items} items"
-    shares = ((name, items * load.mass), ("fixture", scene.case.tooling.mass))
+    shares = ((name, items * load.mass), ("fixture", scene.case.fixture_mass(items)))
     return Breakdown("What the carrier bears", "kg", shares)
 
 
 def _width(scene: Scene, finding: Finding) -> Breakdown:
+    if scene.case.loop.plane == "upright":
+        return _depth(scene, finding)
+    return Breakdown("Width of the loop", "m", _across(scene, finding))
+
+
+def _height(scene: Scene, finding: Finding) -> Breakdown:
+    return Breakdown("Height of the loop", "m", _across(scene, finding))
+
+
+def _depth(scene: Scene, finding: Finding) -> Breakdown:
+    mounting = scene.configuration.option.carrier.mounting_height
+    load = 2.0 * max(
+        scene.case.load.cg_height, scene.case.tooling.cg_height if scene.case.tooling.mass else 0.0
+    )
+    shares = (
+        ("guide and its frame", finding.demand - mounting - load),
+        ("carrier up to its mounting face", mounting),
+        ("load and fixture", load),
+    )
+    return Breakdown("Floor across the upright loop", "m", shares)
+
+
+def _across(scene: Scene, finding: Finding) -> tuple[tuple[str, float], ...]:
     bend = scene.configuration.option.bend
     across = float(bend_width(bend.radius, bend.transition))
-    shares = (
+    return (
         ("from guide to guide", across),
         ("load and plate outside of both", finding.demand - across),
     )
-    return Breakdown("Width of the loop", "m", shares)
 
 
 def _extent(scene: Scene, finding: Finding) -> Breakdown:
@@ -219,16 +242,15 @@ def _length(scene: Scene, finding: Finding) -> Breakdown:
 
 def _lap(scene: Scene, finding: Finding) -> Breakdown:
     layout, lap = scene.layout, scene.layout.lap
-    stations = scene.about.case.station
     bends = layout.on.bend_travel / scene.configuration.motion.bend_speed
-    batches = sum(station.positions - 1 for station in stations) * scene.about.takt
+    batches = float(batch_wait(scene.about.positions, scene.about.takt))
     shares = (
         ("speeding up", float(lap.over_lap(lap.up_time)[0])),
         ("braking", float(lap.over_lap(lap.down_time)[0])),
         ("cruising", float(lap.over_lap(lap.cruise / lap.peak)[0])),
         ("bends", bends),
-        ("dwells", sum(station.dwell for station in stations)),
-        ("settling", sum(station.occupied - station.dwell for station in stations)),
+        ("dwells", float(scene.about.dwells.sum())),
+        ("settling", float((scene.about.occupied - scene.about.dwells).sum())),
         ("waiting for batches", batches),
     )
     return Breakdown("Time of a lap", "s", shares)
@@ -237,10 +259,10 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
 def _exchange(scene: Scene, finding: Finding) -> Breakdown:
     names = [station.name for station in scene.case.station]
     number = names.index(finding.governed_by)
-    station = scene.about.case.station[number]
+    station, dwell = scene.about.case.station[number], float(scene.about.dwells[number])
     shares = (
-        ("dwell", station.dwell),
-        ("settling", station.occupied - station.dwell),
+        ("dwell", dwell),
+        ("settling", float(scene.about.occupied[number]) - dwell),
         ("exchange of carriers", float(scene.layout.exchange[0, number])),
     )
     return Breakdown(f"Time for which {station.name} is taken", "s", shares)
@@ -281,6 +303,7 @@ _BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
     "drive.continuous": _heat,
     "rating.payload": _payload,
     "loop.width": _width,
+    "loop.height": _height,
     "loop.extent": _extent,
     "loop.length": _length,
     "fleet.lap": _lap,

@@ -253,7 +253,7 @@ def _whole(situation: Situation) -> Key:
         situation.option.id,
         case.load,
         case.tooling,
-        case.rate.items,
+        (case.rate.items, case.rate.reserve),
         case.loop,
         case.station,
         case.limits,

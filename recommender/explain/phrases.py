@@ -122,9 +122,22 @@ def _bend_fit(told: Failure) -> str:
 
 
 def _width(told: Failure) -> str:
+    if told.scene.case.loop.plane == "upright":
+        return (
+            f"{told.where} with its load and the guide behind it takes {told.demand} of floor"
+            f" across the upright loop, {told.excess} than is free"
+        )
+    return _swept(told, "width")
+
+
+def _height(told: Failure) -> str:
+    return _swept(told, "height")
+
+
+def _swept(told: Failure, what: str) -> str:
     beyond = 0.5 * (told.finding.demand - _across(told))
     return (
-        f"with {told.where} the loop sweeps {told.demand} of width, {told.excess} than is free,"
+        f"with {told.where} the loop sweeps {told.demand} of {what}, {told.excess} than is free,"
         f" because load and plate reach {told.measure(beyond)} beyond the guide on either side"
     )
 
@@ -419,6 +432,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "pair.bend": _pair,
     "guide.bend_fit": _bend_fit,
     "loop.width": _width,
+    "loop.height": _height,
     "load.holding": _holding,
     "station.deflection": _deflection,
     "commercial.delivery": _delivery,

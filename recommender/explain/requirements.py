@@ -25,6 +25,8 @@ _MOST_ACCELERATION: Final = 100.0
 _MOST_SPEED: Final = 20.0
 _MOST_JERK: Final = 1e5
 _MORE_ITEMS: Final = 2
+_MOST_POSITIONS: Final = 20
+_LONGER: Final = 1.05
 
 
 @dataclass(frozen=True)
@@ -293,6 +295,8 @@ def _of_loop(case: Case, catalogue: Catalogue) -> Iterator[Requirement]:
     if case.loop.max_length is not None and case.loop.max_length < longest:
         yield _to_lax_end(_number(case, "loop.max_length", "length", longest))
     yield from _limit(case, "loop.max_width", "length", 100.0)
+    if case.loop.plane == "upright":
+        yield from _limit(case, "loop.max_height", "length", 100.0)
     yield from _limit(case, "loop.max_extent", "length", max(200.0, 2.0 * longest))
     if case.loop.plane == "upright":
         yield _only("loop.plane", "upright", "flat")
@@ -308,27 +312,17 @@ def _only(key: str, start: str, other: str) -> Requirement:
 def _of_stations(case: Case) -> Iterator[Requirement]:
     for station in case.station:
         prefix = f"station.{station.name}"
-        for field in ("dwell", "after"):
-            if getattr(station, field):
-                kind = "duration" if field == "dwell" else "length"
-                yield _to_lax_end(_number(case, f"{prefix}.{field}", kind, 0.0))
-        if station.dwell_variation:
-            yield _to_lax_end(_number(case, f"{prefix}.dwell_variation", "", 0.0))
-        yield from _of_process(case, station, prefix)
-        if station.at is not None:
-            yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
-        if station.side != "any":
-            yield _only(f"{prefix}.side", station.side, "any")
-        if station.positions > 1:
-            yield _batch(station, f"{prefix}.positions")
-        if station.clear_of_joints:
-            change = _setting(f"{prefix}.clear_of_joints", False)
-            choice = Choice(f"{prefix}.clear_of_joints", "true", (Alternative("false", change),))
-            yield Requirement(f"{prefix}.clear_of_joints", (change,), (choice,))
+        yield from _of_work(case, station, prefix)
+        yield from _of_place(case, station, prefix)
 
 
-def _of_process(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
-    """How still a load stands, and what presses on it."""
+def _of_work(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
+    for field in ("dwell", "after"):
+        if getattr(station, field):
+            kind = "duration" if field == "dwell" else "length"
+            yield _to_lax_end(_number(case, f"{prefix}.{field}", kind, 0.0))
+    if station.dwell_variation:
+        yield _to_lax_end(_number(case, f"{prefix}.dwell_variation", "", 0.0))
     if "tolerance" in station.model_fields_set:
         lax = 100.0 * station.tolerance
         yield _to_lax_end(_number(case, f"{prefix}.tolerance", "length", lax))
@@ -336,14 +330,56 @@ def _of_process(case: Case, station: Station, prefix: str) -> Iterator[Requireme
         yield _to_lax_end(_force(case, f"{prefix}.force"))
 
 
-def _batch(station: Station, key: str) -> Requirement:
-    """That so many carriers are served at once: fewer need less room, but come round sooner."""
-    fewer = tuple(
-        Alternative(str(count), _setting(key, count))
-        for count in range(station.positions - 1, 0, -1)
-    )
-    changes = (*(alternative.change for alternative in fewer), _unchanged)
-    return Requirement(key, changes, (Choice(key, str(station.positions), fewer),))
+def _of_place(case: Case, station: Station, prefix: str) -> Iterator[Requirement]:
+    if station.at is not None:
+        yield Requirement(f"{prefix}.at", (_setting(f"{prefix}.at", None),), ())
+    if station.side != "any" or case.loop.plane == "upright":
+        yield _side(case, station, f"{prefix}.side")
+    if station.length is not None:
+        key = f"{prefix}.length"
+        number = _number(case, key, "length", _NEARLY_NOTHING * station.length)
+        yield Requirement(key, (_setting(key, None),), (number,))
+    holds_up = station is _bottleneck(case)
+    if station.positions > 1 or holds_up:
+        yield _batch(station, f"{prefix}.positions", more=holds_up)
+    if station.clear_of_joints:
+        change = _setting(f"{prefix}.clear_of_joints", False)
+        choice = Choice(f"{prefix}.clear_of_joints", "true", (Alternative("false", change),))
+        yield Requirement(f"{prefix}.clear_of_joints", (change,), (choice,))
+
+
+def _side(case: Case, station: Station, key: str) -> Requirement:
+    """The side of a station; on an upright loop there is only the other run to go to."""
+    if case.loop.plane == "flat":
+        return _only(key, station.side, "any")
+    other = "upper" if station.side in {"lower", "back"} else "lower"
+    change = _setting(key, other)
+    choice = Choice(key, station.side, (Alternative(other, change),))
+    return Requirement(key, (_unchanged, change), (choice,))
+
+
+def _bottleneck(case: Case) -> Station | None:
+    """The station that is taken longest by each carrier; none if two are taken alike."""
+    items = min(case.rate.per_carrier)
+    order = sorted(case.station, key=lambda s: s.occupied_with(items) / s.positions, reverse=True)
+    longest = [station.occupied_with(items) / station.positions for station in order[:2]]
+    if len(order) > 1 and longest[0] <= longest[1] * _LONGER:
+        return None
+    return order[0]
+
+
+def _batch(station: Station, key: str, *, more: bool) -> Requirement:
+    """That so many carriers are served at once.
+
+    Fewer need less room, but come round sooner. Where the station holds up the others one place
+    more halves its share of the takt, or nearly so.
+    """
+    counts = [*range(station.positions - 1, 0, -1)]
+    if more and station.positions < _MOST_POSITIONS:
+        counts = [station.positions + 1, *counts]
+    others = tuple(Alternative(str(count), _setting(key, count)) for count in counts)
+    changes = (*(alternative.change for alternative in others), _unchanged)
+    return Requirement(key, changes, (Choice(key, str(station.positions), others),))
 
 
 def _force(case: Case, key: str) -> Number:

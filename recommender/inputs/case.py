@@ -42,6 +42,13 @@ class Because:
     why: str
 
 
+@dataclass(frozen=True)
+class Told:
+    """What a message about a key adds, whatever is wrong there."""
+
+    told: str
+
+
 class _Table(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
@@ -49,6 +56,13 @@ class _Table(BaseModel):
 _AMOUNT = r"[0-9]{1,12}(\.[0-9]{1,2})? [A-Z]{3}"
 _EXTENT = {"length": "long", "width": "wide"}
 _LONGEST_GUIDE = 200.0
+_RUNS = ("upper", "lower")
+_STRAIGHT_OF = {"upper": "front", "front": "front", "lower": "back", "back": "back"}
+_RUN_OF = {"front": "upper", "back": "lower"}
+_FORCE = (
+    "; a force on the load has three components: along the travel, outward, upward, so that"
+    ' ["0 N", "0 N", "-150 N"] presses down with 150 N and ["-20 N", "0 N", "0 N"] holds back'
+)
 _Count = Annotated[int, Field(ge=1, le=20)]
 
 
@@ -111,6 +125,7 @@ class Tooling(_Table):
         Coordinate | None, Because("the fixture is taken to reach as far out as the load")
     ] = None
     cg_height: Annotated[Length, Because("a flat fixture on the mounting face")] = 0.02
+    per: Literal["carrier", "item"] = "carrier"
 
 
 class Demand(_Table):
@@ -122,6 +137,7 @@ class Demand(_Table):
         Field(min_length=1, strict=False),
         Because("one item on a carrier, unless the enquiry allows more"),
     ] = (1,)
+    reserve: Annotated[float, Field(ge=0, le=1, allow_inf_nan=False)] | None = None
 
     @field_validator("per_carrier")
     @classmethod
@@ -142,6 +158,9 @@ class Floor(_Table):
     max_width: Annotated[PositiveLength | None, Because("the floor's width is taken as free")] = (
         None
     )
+    max_height: Annotated[
+        PositiveLength | None, Because("the room above an upright loop is taken as free")
+    ] = None
     max_extent: Annotated[
         PositiveLength | None, Because("the floor's extent along the straights is taken as free")
     ] = None
@@ -156,6 +175,7 @@ class Station(_Table):
 
     name: Name
     dwell: Duration
+    dwell_for: Literal["carrier", "item"] = "carrier"
     settling: Duration | None = None
     tolerance: Annotated[
         PositiveLength,
@@ -167,23 +187,30 @@ class Station(_Table):
         Because("the dwell is taken to be the same each time"),
     ] = 0.0
     after: Length = 0.0
+    length: Annotated[
+        PositiveLength | None, Because("a station is taken to be no longer than its carriers")
+    ] = None
     positions: Annotated[_Count, Because("one carrier is served at a time")] = 1
-    side: Literal["front", "back", "any"] = "any"
+    side: Literal["front", "back", "upper", "lower", "any"] = "any"
     at: Length | None = None
     clear_of_joints: bool = False
     force: Annotated[
         tuple[ForceComponent, ForceComponent, ForceComponent],
         Field(strict=False),
         Because("no process pushes on the load"),
+        Told(_FORCE),
     ] = (0.0, 0.0, 0.0)
 
-    @property
-    def occupied(self) -> float:
+    def dwell_with(self, items: int) -> float:
+        """Standstill for the work on a carrier with some items, s."""
+        return self.dwell * items if self.dwell_for == "item" else self.dwell
+
+    def occupied_with(self, items: int) -> float:
         """Time that a carrier needs the place, from its arrival on, s.
 
         The dwell alone where the settling is left to be worked out for each option.
         """
-        return self.dwell + (self.settling or 0.0)
+        return self.dwell_with(items) + (self.settling or 0.0)
 
 
 class Limits(_Table):
@@ -297,6 +324,26 @@ class Case(_Table):
                 )
 
     @property
+    def sided(self) -> tuple[Station, ...]:
+        """The stations, each with the straight that it is to stand on: front, back or any.
+
+        On an upright loop the front straight is the upper run, where stations stand unless the
+        lower run is asked for, on which loads hang upside down.
+        """
+        if self.loop.plane == "upright":
+            sides = [_STRAIGHT_OF.get(station.side, "front") for station in self.station]
+        else:
+            sides = ["any" if s.side in _RUNS else s.side for s in self.station]
+        return tuple(
+            station if station.side == side else station.model_copy(update={"side": side})
+            for station, side in zip(self.station, sides, strict=True)
+        )
+
+    def fixture_mass(self, items: int) -> float:
+        """Mass of all fixtures on a carrier with some items, kg."""
+        return self.tooling.mass * (items if self.tooling.per == "item" else 1)
+
+    @property
     def minds_joints(self) -> bool:
         """Whether some station must be clear of the joints between sections."""
         return any(station.clear_of_joints for station in self.station)
@@ -325,7 +372,53 @@ class Assumption:
 
 def assumptions(case: Case) -> tuple[Assumption, ...]:
     """What the case left open, with the value that was taken and the reason."""
-    return tuple(_assumed(case, ""))
+    return (*_assumed(case, ""), *_read_as(case))
+
+
+def _read_as(case: Case) -> Iterator[Assumption]:
+    """How words are read that mean something else in the other plane of the loop."""
+    if case.loop.plane != "upright":
+        yield from _for_upright_loops(case)
+        return
+    for station in case.station:
+        if station.side in _RUN_OF:
+            yield Assumption(
+                f"station.{station.name}.side",
+                _RUN_OF[station.side],
+                f'"{station.side}" is read as "{_RUN_OF[station.side]}", as the runs of an upright'
+                " loop are called",
+            )
+    if any(station.side == "any" for station in case.station):
+        yield Assumption(
+            "station.side",
+            "upper",
+            "stations stand on the upper run, since loads hang upside down on the lower one",
+        )
+    if case.loop.max_width is not None:
+        yield Assumption(
+            "loop.max_width",
+            write(case.loop.max_width, KINDS["length"]),
+            "on an upright loop the floor across it, from the back of the guide to the end of the"
+            " load; its height is loop.max_height",
+        )
+
+
+def _for_upright_loops(case: Case) -> Iterator[Assumption]:
+    """What a loop that lies flat makes nothing of."""
+    if case.loop.max_height is not None:
+        yield Assumption(
+            "loop.max_height",
+            "not looked at",
+            "it is for an upright loop; this one lies flat, and loop.max_width is the floor across",
+        )
+    for station in case.station:
+        if station.side in _RUNS:
+            yield Assumption(
+                f"station.{station.name}.side",
+                "any",
+                f'"{station.side}" is for an upright loop; the sides of one that lies flat are'
+                ' "front" and "back"',
+            )
 
 
 def _assumed(table: BaseModel, prefix: str) -> Iterator[Assumption]:
@@ -369,6 +462,8 @@ def _matters(table: BaseModel, name: str) -> bool:
         return table.settling is None
     if isinstance(table, Tooling) and name in {"reach", "cg_height"}:
         return table.mass > 0
+    if isinstance(table, Floor) and name == "max_height":
+        return table.plane == "upright"
     return True
 
 

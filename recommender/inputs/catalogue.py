@@ -89,6 +89,8 @@ class Rules(Table):
     most_acceleration: Acceleration = 40.0
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    rate_reserve: Share
+    guide_behind: PositiveLength
     load_acceleration: Acceleration = 10.0
     jerk_window: PositiveDuration = 0.05
     liquid_viscosity: Viscosity = 1e-6

@@ -43,6 +43,22 @@ _BOUNDS = {"greater_than", "greater_than_equal", "less_than", "less_than_equal"}
 
 MOST_FAULTS = 10
 _LONGEST_KEY = 80
+_LONGEST_SHOWN = 60
+
+# Words that people use for a key, and that spelling alone would not lead to it.
+_OTHER_WORDS = {
+    "weight": "mass",
+    "weight_kg": "mass",
+    "payload": "mass",
+    "overhang": "reach",
+    "eccentricity": "reach",
+    "coefficient": "friction",
+    "mu": "friction",
+    "throughput": "items",
+    "cycle_time": "dwell",
+    "process_time": "dwell",
+    "height": "cg_height",
+}
 
 
 def explain(error: ValidationError, where: str, model: type[BaseModel]) -> InputError:
@@ -86,7 +102,13 @@ def _lines(faults: list[ErrorDetails], where: str, model: type[BaseModel]) -> It
             yield f"{where}: {text}"
             continue
         read = _read(fault["input"], kind)
-        yield f"{where}: {dotted(loc)} {text}{read}{_hint(loc, kind, model)}"
+        told = _of_kind(model, _of_list(loc), "told")
+        yield f"{where}: {dotted(loc)} {text}{read}{_hint(loc, kind, model)}{told}"
+
+
+def _of_list(loc: Sequence[int | str]) -> Sequence[int | str]:
+    """The key of a list, where one of its entries is at fault."""
+    return loc[:-1] if len(loc) > 1 and isinstance(loc[-1], int) else loc
 
 
 def _said(fault: ErrorDetails, model: type[BaseModel]) -> str:
@@ -141,7 +163,9 @@ def dotted(loc: Sequence[int | str]) -> str:
 
 def nearest(key: str, known: Sequence[str]) -> str:
     """The end of a message about an unknown key."""
-    close = difflib.get_close_matches(key[:_LONGEST_KEY], known, n=1, cutoff=0.5)
+    key = key[:_LONGEST_KEY]
+    meant = _OTHER_WORDS.get(key.lower())
+    close = [meant] if meant in known else difflib.get_close_matches(key, known, n=1, cutoff=0.5)
     if close:
         return f"; the nearest known key is {close[0]}"
     return f"; known are {', '.join(known)}"

@@ -13,9 +13,9 @@ from functools import cache
 from itertools import chain
 from typing import Annotated, Any, Final, get_args
 
-from pydantic import BeforeValidator, Field
+from pydantic import BeforeValidator, Field, GetJsonSchemaHandler
 from pydantic.fields import FieldInfo
-from pydantic_core import PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError
 
 LONGEST_TEXT: Final = 80
 """Characters of a quantity; each pattern below takes time in proportion to its text."""
@@ -23,6 +23,8 @@ LONGEST_TEXT: Final = 80
 _NUMBER: Final = re.compile(
     r"[+-]?(?:[0-9]++(?:\.[0-9]*+)?|\.[0-9]++)(?:[eE][+-]?[0-9]++)?",
 )
+# The same for those who cannot run it: a number, then something that is no number.
+_WRITTEN: Final = r"^\s*[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?\s*[^\s0-9.,+-].*$"
 # A unit is names with small powers, multiplied or divided. Anything else that the unit library
 # would make sense of could hide a remark, a second number, or a power that takes a day to compute.
 _NAME: Final = r"(?:[^\W\d_]\w*+|°\w?)"
@@ -30,6 +32,26 @@ _POWER: Final = r"(?:\s*+(?:\*\*|\^)\s*+\(?[+-]?[0-9](?:\.[0-9]{1,2})?\)?|[²³]
 _UNIT: Final = re.compile(
     rf"(?:1\s*+/\s*+)?{_NAME}{_POWER}(?:(?:\s*+[*·/]\s*+|\s++){_NAME}{_POWER}){{0,7}}"
 )
+
+_COMMA: Final = re.compile(r"\s*[+-]?[0-9]+(?:,[0-9]+)+(?:\.[0-9]+)?(?![0-9.,])")
+_THOUSANDS: Final = re.compile(r"[+-]?[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?")
+# What is counted in a rate says nothing about its size: items, parts, crates are all ones.
+_COUNTED: Final = re.compile(
+    r"(?:(?P<what>[^\W\d_]+)\s*)?(?:/\s*|\bper\s+|\ba\s+(?=[^\W\d_]))(?P<time>[^\W\d_]+)"
+)
+_TIMES: Final = {
+    **dict.fromkeys(("s", "sec", "second", "seconds"), "/s"),
+    **dict.fromkeys(("min", "mins", "minute", "minutes"), "/min"),
+    **dict.fromkeys(("h", "hr", "hour", "hours"), "/h"),
+}
+_COUNTABLE: Final = frozenset(
+    name + ending
+    for name in (
+        *("item", "part", "piece", "load", "carrier", "unit", "product", "pc", "crate", "tray"),
+        *("jar", "case", "carton", "pack", "bottle", "can", "bag"),
+    )
+    for ending in ("", "s")
+) | {"box", "boxes"}
 
 
 @dataclass(frozen=True)
@@ -50,6 +72,19 @@ class Kind:
     least: float
     most: float
     offset: float = 0.0
+
+    def __get_pydantic_json_schema__(
+        self, core_schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """As it is written: text with a unit. As the answer's case has it: a number, SI."""
+        if handler.mode == "serialization":
+            return {**handler(core_schema), "description": f"{self.name}, {self.si}"}
+        return {
+            "type": "string",
+            "pattern": _WRITTEN,
+            "description": f"{self.name}, a number with its unit",
+            "examples": [self.example],
+        }
 
     @property
     def with_article(self) -> str:
@@ -136,6 +171,37 @@ def _factor(unit: str, si: str) -> float | None:
     return pint_factor(f"1{unit}" if unit.startswith("/") else unit, si)
 
 
+def _without_comma(number: str) -> str:
+    """How a number with commas is to be written.
+
+    Examples
+    --------
+    >>> _without_comma("7,5"), _without_comma("1,000.5"), _without_comma("7,500")
+    ('7.5, with a point', '1000.5, without it', '7.5, with a point, or 7500')
+    """
+    plain, grouped = number.replace(",", ""), _THOUSANDS.fullmatch(number)
+    if number.count(",") > 1 or "." in number:
+        return f"{plain}, without it"
+    pointed = number.replace(",", ".").rstrip("0").removesuffix(".")
+    return f"{pointed}, with a point, or {plain}" if grouped else f"{pointed}, with a point"
+
+
+def _per_time(unit: str) -> str:
+    """The unit of a rate without what is counted, where it is written as people say it.
+
+    Examples
+    --------
+    >>> _per_time("items/min"), _per_time("per minute"), _per_time("parts an hour"), _per_time("Hz")
+    ('/min', '/min', 'parts an hour', 'Hz')
+    """
+    match = _COUNTED.fullmatch(unit)
+    if match is None or match["time"] not in _TIMES:
+        return unit
+    if match["what"] is not None and match["what"] not in _COUNTABLE:
+        return unit
+    return _TIMES[match["time"]]
+
+
 def pint_factor(unit: str, si: str) -> float | None:
     """How many SI units one ``unit`` is, by pint; ``None`` if it is another dimension.
 
@@ -213,12 +279,18 @@ def parse(text: object, kind: Kind) -> float:
     if match is None:
         raise PydanticCustomError("no_number", "is not a number; {remedy}", {"remedy": would_do})
     unit = text[match.end() :].strip()
+    if comma := _COMMA.match(text):
+        raise PydanticCustomError(
+            "decimal_comma",
+            "has a comma; write {number}",
+            {"number": _without_comma(comma[0].strip())},
+        )
     if not unit:
         raise PydanticCustomError("bare_number", "has no unit; {remedy}", {"remedy": would_do})
     if kind.si == "K" and unit in _LEVELS:
         return _within(float(match[0]) + _LEVELS[unit], kind, would_do)
     try:
-        factor = _factor(unit, kind.si)
+        factor = _factor(_per_time(unit) if kind.si == "1/s" else unit, kind.si)
     except LookupError:
         raise PydanticCustomError(
             "unknown_unit",

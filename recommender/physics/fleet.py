@@ -162,6 +162,87 @@ def least_carriers(
     return np.asarray(np.maximum(wanted, spare + 1.0))
 
 
+def batch_wait(positions: ArrayLike, takt: ArrayLike) -> Array:
+    """Time that a carrier loses in a lap while batches form and part, at most.
+
+    Σ(m − 1)·τ. Carriers come to a station of m places one takt apart, so that the first of a batch
+    waits (m − 1)·τ and the last not at all; they leave together, and are spread out again where
+    they wait at the next place for one. Each loses (m − 1)·τ in all. Where two stations in a row
+    take batches of the same size, they may stay together and lose less.
+
+    Parameters
+    ----------
+    positions : array_like, stations on the last axis
+        Carriers m that each station takes at once.
+    takt : array_like, s
+        Time τ between carriers; one value a loop, without the axis of the stations.
+
+    Returns
+    -------
+    ndarray, s
+
+    Raises
+    ------
+    ValueError
+        If the takt is not positive, or the positions not whole.
+
+    Examples
+    --------
+    Two carriers at a time at one of three stations cost one takt:
+
+    >>> float(batch_wait([1, 2, 1], 1.7))
+    1.7
+    """
+    return np.asarray(
+        np.sum(counts("positions", positions) - 1.0, axis=-1) * positive("takt", takt)
+    )
+
+
+def lap_waits(
+    lap: ArrayLike, positions: ArrayLike, takt: ArrayLike, carriers: ArrayLike
+) -> tuple[Array, Array]:
+    """What the lap in service, N·τ, has beyond the unhindered lap: for batches, and for places.
+
+    N carriers that pass a place one takt apart come round in N·τ, by Little's law. Beyond the
+    unhindered lap T they wait: for batches as long as `batch_wait` says, or less if less is left,
+    and for the rest in a queue.
+
+    Parameters
+    ----------
+    lap : array_like, s
+        Unhindered lap T: legs, dwells and settling.
+    positions : array_like, stations on the last axis
+        Carriers that each station takes at once.
+    takt : array_like, s
+        Time τ between carriers that is kept.
+    carriers : array_like
+        N.
+
+    Returns
+    -------
+    batches, places : ndarray, s
+        Together N·τ − T, or nothing where rounding makes the lap the longer one.
+
+    Raises
+    ------
+    ValueError
+        If the lap or the takt is not positive, or a count not whole.
+
+    Examples
+    --------
+    Five carriers at 1.7 s come round in 8.5 s. Of these 6.6 s are unhindered; a station of two
+    places costs one takt, and 0.2 s are spent before the slowest station:
+
+    >>> batches, places = lap_waits(6.6, [1, 2, 1], 1.7, 5)
+    >>> round(float(batches), 9), round(float(places), 9)
+    (1.7, 0.2)
+    """
+    beyond = counts("carriers", carriers) * positive("takt", takt) - positive("lap", lap)
+    beyond = np.maximum(beyond, 0.0)
+    batches = np.minimum(batch_wait(positions, takt), beyond)
+    return batches, np.asarray(beyond - batches)
+
+
 def station_utilisation(occupied: ArrayLike, positions: ArrayLike, takt: ArrayLike) -> Array:
     """Share of the time during which a station cannot take the next carriers.
 

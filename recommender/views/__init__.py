@@ -1,1 +1,1 @@
-"""Ways to print an answer; they read `recommender.answer` alone."""
+"""Ways to print an answer; they read `recommender.result` alone."""

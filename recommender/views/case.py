@@ -1,4 +1,4 @@
-"""Cases on a terminal: what one leaves open, and which ones there are."""
+"""Cases on a terminal: what one says and leaves open, and which ones there are."""
 
 from collections.abc import Mapping, Sequence
 
@@ -9,9 +9,20 @@ from recommender.shown import escaped
 from recommender.views.terminal import facts
 
 
-def show_assumed(console: Console, verdict: str, assumed: Sequence[Mapping[str, str]]) -> None:
-    """Whether a case is sound, and what is assumed where it says nothing."""
+def show_checked(
+    console: Console,
+    verdict: str,
+    read: Sequence[Mapping[str, str]],
+    assumed: Sequence[Mapping[str, str]],
+) -> None:
+    """Whether a case is sound, what was read in it, and what is assumed where it says nothing."""
     console.print(Text(verdict))
+    console.print(Text("\nUnderstood", style="bold"))
+    table = facts()
+    table.add_column(overflow="fold")
+    for line in read:
+        table.add_row(line["key"], line["written"], line["si"])
+    console.print(table)
     if not assumed:
         return
     console.print(Text("\nAssumed where it says nothing", style="bold"))

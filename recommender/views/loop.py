@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from recommender.answer import LoopPlan, SupplyRun
+from recommender.result import LoopPlan, SupplyRun
 from recommender.views.numbers import quantity
 
 
@@ -12,18 +12,31 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
     pieces = ", ".join(f"{count} x {id_}" for id_, count in loop.sections.items())
     places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in loop.stations)
     feeds = ", ".join(f"{feed.section} at {feed.at_m:.2f} m" for feed in loop.feeds)
-    across, along = quantity(loop.floor_width_m, "m"), quantity(loop.floor_extent_m, "m")
+    across, along = _across(loop), quantity(loop.floor_extent_m, "m")
     rows = [
         ("Guide", f"{loop.length_m:.2f} m: {pieces}"),
-        ("Straights", f"front {in_order(loop.front)}; back {in_order(loop.back)}"),
+        ("Straights", _straights(loop)),
         ("Between the straights", quantity(loop.width_m, "m")),
-        ("With loads outside", f"{across} across, {along} along the straights"),
+        ("With loads outside", f"{across}, {along} along the straights"),
         ("Stations", places),
         ("Supplies", "\n".join(_supply(run, loop) for run in loop.supplies)),
         ("Feeds in sections", feeds),
     ]
     waiting = "\n".join(_waiting(loop))
     return [*rows, ("Waiting carriers", waiting)] if waiting else rows
+
+
+def _straights(loop: LoopPlan) -> str:
+    names = ("front", "back") if loop.floor_depth_m is None else ("upper", "lower")
+    rows = zip(names, (loop.front, loop.back), strict=True)
+    return "; ".join(f"{name} {in_order(row)}" for name, row in rows)
+
+
+def _across(loop: LoopPlan) -> str:
+    width = quantity(loop.floor_width_m, "m")
+    if loop.floor_depth_m is None:
+        return f"{width} across"
+    return f"{width} high, {quantity(loop.floor_depth_m, 'm')} across"
 
 
 def in_order(sections: Sequence[str]) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import ceil, cos, pi, sqrt
 
-from recommender.answer import LoopPlan
+from recommender.result import LoopPlan
 
 _COLUMNS = 74
 _MOST_ROWS = 12
@@ -12,7 +12,10 @@ _ASPECT = 2.0
 
 
 def loop_drawing(loop: LoopPlan, carriers: int) -> str:
-    """A plan of the loop, the front straight below, travelled from left to right.
+    """A plan of the loop, the front straight travelled from left to right.
+
+    It is drawn below, as one stands before a loop that lies flat; of an upright loop it is the
+    upper run.
 
     Parameters
     ----------
@@ -40,6 +43,8 @@ def loop_drawing(loop: LoopPlan, carriers: int) -> str:
 
 
 _JOINT, _BORDER, _FEED, _CARRIER = "┼", "╋", "◆", "■"
+
+_TURNED_OVER = str.maketrans("╭╮╰╯△▽", "╰╯╭╮▽△")
 
 _MEANINGS = {
     _CARRIER: "carrier",
@@ -179,6 +184,8 @@ class _Picture:
                 self.sheet[beyond][start + offset] = letter
 
     def text(self) -> str:
-        """The sheet without what trails."""
+        """The sheet without what trails; the front straight of an upright loop is above."""
         lines = ["".join(row).rstrip() for row in self.sheet]
+        if self.loop.plane == "upright":
+            lines = [line.translate(_TURNED_OVER) for line in reversed(lines)]
         return "\n".join(lines).strip("\n")

@@ -4,7 +4,7 @@ import csv
 import io
 from collections.abc import Sequence
 
-from recommender.answer import PartResult, plain
+from recommender.result import PartResult, plain
 from recommender.shown import json_text, spreadsheet_cell
 
 _COLUMNS = (

@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
+from recommender.result import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts
@@ -36,6 +36,9 @@ _VERDICTS = {
     Verdict.REJECTED: "does not work",
     Verdict.UNDECIDED: "not decided",
 }
+_NOTICED = 0.005
+"""Seconds below which nothing is left of a time when it is printed."""
+
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
@@ -120,8 +123,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
         rows += [
-            ("Lap and takt", f"{option.lap_s:.2f} s and {option.takt_s:.3f} s"),
-            ("Rate reached", f"{three_digits(option.rate_per_min)} items/min"),
+            ("Lap and takt", _lap(option)),
+            ("Rate", _rate(answer, option.rate_per_min)),
         ]
     if option.price is not None:
         rows.append(("Price", money(option.price, option.currency)))
@@ -132,6 +135,29 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         )
         rows.append(("Proof", text))
     return rows
+
+
+def _lap(option: OptionResult) -> str:
+    """The lap as carriers times takt, and what of it is waiting."""
+    text = f"{option.lap_s:.2f} s = {option.carriers} x {option.takt_s:.3f} s"
+    times = option.lap_times
+    if times is None:
+        return text
+    waits = [
+        f"{seconds:.2f} s waiting for {what}"
+        for seconds, what in ((times.batches_s, "batches"), (times.places_s, "a free place"))
+        if seconds >= _NOTICED
+    ]
+    return f"{text}; of the lap {' and '.join(waits)}" if waits else text
+
+
+def _rate(answer: Answer, reached: float) -> str:
+    asked, text = answer.rate, f"{three_digits(reached)} items/min reached"
+    if asked is None:
+        return text
+    beyond = three_digits(asked.with_reserve_per_min)
+    reserve = f", with {share(asked.reserve)} of reserve {beyond}" if asked.reserve else ""
+    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; {text}"
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:

@@ -11,7 +11,6 @@ from typing import Any
 
 import pytest
 
-from recommender.answer import Answer, LoopPlan, OptionResult, Verdict
 from recommender.choice.decide import decide
 from recommender.choice.grid import Grid
 from recommender.choice.obstacle import longest_straight
@@ -22,6 +21,7 @@ from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
+from recommender.result import Answer, LoopPlan, OptionResult, Verdict
 
 PLATE, GAP, RADIUS = 0.146, 0.012, 0.280
 """Of the carrier std-116, of the house's rules and of the bend arc-280 in the catalogue."""
@@ -401,7 +401,7 @@ def test_places_that_were_not_tried_first_are_found(thin: Thin) -> None:
         "load": {"mass": "1.1 kg", "length": "60 mm", "width": "80 mm", "held": "clamped"},
         "limits": {"acceleration": "0.82 m/s^2"},
         "loop": {"max_length": "4.136 m"},
-        "rate": {"items": "19.48/min"},
+        "rate": {"items": "19.48/min", "reserve": 0.0},
         "station": [
             {"name": "load", "dwell": "1.5 s", "after": "1.49 m"},
             {"name": "unload", "dwell": "300 ms", "side": "front"},

@@ -86,7 +86,7 @@ def followed(layout: LayoutContext) -> tuple[Array, Array]:
     for start in (0.0, on.loop.back_start):
         end = start + on.loop.straight
         stops = sorted(
-            (at, station.occupied)
+            (at, station.occupied_with(about.option.items))
             for at, station in zip(on.placement.at, about.case.station, strict=True)
             if start <= at <= end
         )

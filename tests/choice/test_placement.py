@@ -21,7 +21,7 @@ DRAWS = 300
 def station(name: str, **values: Any) -> Station:
     entries: dict[str, Any] = {"name": name, "dwell": "1 s"}
     for key, value in values.items():
-        entries[key] = f"{value} m" if key in ("after", "at") else value
+        entries[key] = f"{value} m" if key in ("after", "at", "length") else value
     return Station.model_validate(entries)
 
 
@@ -44,6 +44,9 @@ class Draw:
         ]
         self.side = [str(rng.choice(["any", "any", "front", "back"])) for _ in range(count)]
         self.clear = [bool(draw(0, 4) == 0) for _ in range(count)]
+        # Half of each length is whole; those of batches are tried where there is a model.
+        single = max(self.positions) == 1
+        self.reach = [int(draw(1, 5)) if single and draw(0, 4) == 0 else 0 for _ in range(count)]
 
     @property
     def length(self) -> int:
@@ -54,8 +57,10 @@ class Draw:
         """Least distance of each station from the one before it; nothing for a single one."""
         if len(self.after) == 1:
             return [0]
-        pairs = zip(self.after, self.positions, strict=True)
-        return [max(after, self.spacing * positions) for after, positions in pairs]
+        return [
+            max(after, self.spacing * positions, self.reach[k - 1] + self.reach[k])
+            for k, (after, positions) in enumerate(zip(self.after, self.positions, strict=True))
+        ]
 
     def stations(self) -> tuple[Station, ...]:
         fields = zip(self.after, self.positions, self.at, self.side, self.clear, strict=True)
@@ -67,6 +72,7 @@ class Draw:
                 side=side,
                 clear_of_joints=clear,
                 **({} if at is None else {"at": TENTH * at}),
+                **({"length": 2 * TENTH * self.reach[k]} if self.reach[k] else {}),
             )
             for k, (after, positions, at, side, clear) in enumerate(fields)
         )
@@ -92,6 +98,7 @@ class Draw:
                 carriers = [along - self.spacing * j for j in range(self.positions[k])]
                 clear = min(carriers[-1], *(abs(c - m) for c in carriers for m in marks))
                 clear = clear >= self.clearance
+                clear &= self.reach[k] <= min(along, self.straight - along)
                 if clear and self.at[k] in (None, along):
                     allowed.append(start + along)
         return np.array(allowed, dtype=int)
@@ -142,6 +149,7 @@ def test_every_placement_keeps_what_was_asked(draws: list[tuple[Draw, list[Place
                 assert -1e-6 <= carriers[-1] <= along <= draw.straight + 1e-6
                 room = min(carriers[-1], *(abs(c - m) for c in carriers for m in marks))
                 assert room >= draw.clearance - 1e-6
+                assert draw.reach[k] <= min(along, draw.straight - along) + 1e-6
                 assert draw.side[k] in ("any", "back" if on_back else "front")
                 if draw.at[k] is not None:
                     assert along == pytest.approx(draw.at[k])

@@ -36,7 +36,7 @@ from recommender.inputs.files import shipped
 
 STEP = 0.1
 MOST_PLACEMENTS = 400
-DRAWS = 200
+DRAWS = 320
 PACKED = (265, 505, 1345, 1597, 2337)
 """Draws in which the room between stations refuses what all else allows."""
 LOOP_CHECKS = (
@@ -157,9 +157,20 @@ class Draw:
         for k, station in enumerate(stations):
             fit = int(np.floor(layout.on.gaps[k - 1] + 1e-9)) - station.positions
             missing += max(0, wanted[k] - fit)
-            asked = max(station.after, self.about.spacing * station.positions)
+            asked = max(between(self.about, k), self.about.spacing * station.positions)
             room.append(1000.0 * round(gaps[k - 1], 6) / round(asked, 6))
         return missing, -int(np.floor(min(room) + 1e-9))
+
+
+def between(about: OptionContext, k: int) -> float:
+    """What a station asks of the way from the one before: its own wish, and that none overlap."""
+    station, before = about.case.station[k], about.case.station[k - 1]
+    if station is before or not (station.length or before.length):
+        return station.after
+    middles = 0.5 * ((station.length or 0.0) + (before.length or 0.0))
+    # A station stands in the middle of its carriers, and its place is that of the first.
+    behind = [0.5 * about.spacing * (each.positions - 1) for each in (before, station)]
+    return max(station.after, middles - behind[0] + behind[1])
 
 
 def holds(layout: LayoutContext) -> bool:
@@ -184,6 +195,8 @@ def drawn_station(rng: Generator, number: int, straight: float, kind: str) -> di
     if rng.random() < 0.25:
         station["after"] = f"{rng.uniform(0.3, 2.0):.2f} m"
     if rng.random() < 0.25:
+        station["length"] = f"{rng.uniform(0.1, 0.9):.2f} m"
+    if rng.random() < 0.25:
         station["at"] = f"{rng.uniform(0.1, straight):.3f} m"
     if kind == "batches" and rng.random() < 0.5:
         station["positions"] = int(rng.choice([2, 3]))
@@ -204,7 +217,7 @@ def drawn_case(rng: Generator, straight: float, kind: str) -> dict[str, Any]:
         },
         "loop": {"max_length": "80 m"},
         "station": stations,
-        "rate": {"items": "1/min"},
+        "rate": {"items": "1/min", "reserve": 0.0},
     }
 
 
@@ -264,7 +277,7 @@ def draw(seed: int, catalogue: Catalogue, altered: Any) -> Draw:
     for station in asked.case.station:
         way = asked.bend_spacing * station.positions
         exchange = 2.0 * np.sqrt(way / a) + a / j + way / slow * rng.uniform(0.0, 0.5)
-        longest = max(longest, (station.occupied + exchange) / station.positions)
+        longest = max(longest, (station.occupied_with(1) + exchange) / station.positions)
     takt = max(longest, follow) * rng.uniform(1.0, 1.1 if tight else 1.6)
     lap = float(LapBound(asked, straight, settings).lap_time[0])
     forming = sum(station.positions - 1 for station in asked.case.station)
@@ -274,7 +287,7 @@ def draw(seed: int, catalogue: Catalogue, altered: Any) -> Draw:
         if kind in {"lap", "joints"}:
             takt = (lap + rng.uniform(-0.05, 0.7)) / running
         carriers = forming + running + int(rng.integers(0, 3) if tight else 0)
-    entries["rate"] = {"items": f"{60.0 / takt:.5f}/min"}
+    entries["rate"] = {"items": f"{60.0 / takt:.5f}/min", "reserve": 0.0}
     return Draw(about(make_case(entries, "drawn")), front, back, settings, carriers)
 
 
@@ -442,7 +455,7 @@ def line() -> Draw:
                 "reach": "0 mm",
                 "held": "clamped",
             },
-            "rate": {"items": "29/min"},
+            "rate": {"items": "29/min", "reserve": 0.0},
             "station": [
                 {
                     "name": f"station {k}",

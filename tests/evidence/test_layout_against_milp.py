@@ -173,12 +173,27 @@ class Line:
         for side, place in product(sides, places):
             # The carriers that the station takes at once all stand on the straight.
             last = place - (station.positions - 1) * about.spacing
-            clear = min(last, self.straight - place) + MICROMETRE >= about.bend_clearance
+            ends = min(last, self.straight - place)
+            clear = ends + MICROMETRE >= about.bend_clearance
+            # All of the station as well, which stands in the middle of its carriers.
+            middle = 0.5 * (place + last)
+            half = min(middle, self.straight - middle) + MICROMETRE
+            clear &= half >= 0.5 * (station.length or 0.0)
             if not clear or not np.isfinite(self.into(place) + self.out_of(place)):
                 continue
-            if station.occupied + self.exchange(k, place) <= station.positions * about.takt:
+            if station.occupied_with(1) + self.exchange(k, place) <= station.positions * about.takt:
                 found.append((side, place))
         return found
+
+    def apart(self, k: int) -> float:
+        """What is asked of the way from a station to the next, so that they do not overlap."""
+        here, after = self.stations[k], self.stations[(k + 1) % len(self.stations)]
+        ends = [0.0, 0.0]
+        for side, station in enumerate((here, after)):
+            row = (station.positions - 1) * self.about.spacing
+            ends[side] = 0.5 * (station.length or 0.0) + (side - 0.5) * row
+        given = here.length or after.length
+        return max(after.after, sum(ends)) if given and len(self.stations) > 1 else after.after
 
     def into(self, place: float) -> float:
         return self.leg(place - self.overhang, self.bend_speed, 0.0)
@@ -224,12 +239,20 @@ def will_do(line: Line, k: int, there: Node, on: Way) -> bool:
     """Whether a way from a station to the next keeps its distance and lets carriers pass."""
     about, stations = line.about, line.stations
     here, after = stations[k], stations[(k + 1) % len(stations)]
-    if on.length + MICROMETRE < after.after or on.fit < after.positions or not np.isfinite(on.time):
+    if (
+        on.length + MICROMETRE < line.apart(k)
+        or on.fit < after.positions
+        or not np.isfinite(on.time)
+    ):
         return False
     fit = int(np.floor(on.fit + 1e-9))
     turn = (fit + 2 - after.positions) * about.takt
     lags = (fit + 2 * here.positions - 1) * about.rules.start_lag
-    standing = here.occupied + after.occupied + line.exchange((k + 1) % len(stations), there[1])
+    standing = (
+        here.occupied_with(1)
+        + after.occupied_with(1)
+        + line.exchange((k + 1) % len(stations), there[1])
+    )
     return bool(standing + on.time + lags <= turn)
 
 
@@ -271,7 +294,7 @@ class Seating(Programme):
         """Carriers, and the holes that exchanging them takes, find room on the loop."""
         line, about = self.line, self.line.about
         holes = {
-            column: (line.stations[k].occupied + line.exchange(k, node[1])) / about.takt
+            column: (line.stations[k].occupied_with(1) + line.exchange(k, node[1])) / about.takt
             for k, nodes in enumerate(self.at)
             for node, column in nodes.items()
         }
@@ -384,7 +407,7 @@ def spare(line: Line, after: int, on: Way) -> int:
 
 def asked_of(line: Line, after: int) -> float:
     station = line.stations[after]
-    return float(max(station.after, line.about.spacing * station.positions))
+    return float(max(line.apart(after - 1), line.about.spacing * station.positions))
 
 
 def room_of(line: Line, ways: Sequence[Way]) -> float:
@@ -413,6 +436,8 @@ def drawn_station(rng: Generator, number: int, straight: float, *, busy: bool) -
         station["side"] = str(rng.choice(["front", "back"]))
     if rng.random() < 0.25:
         station["after"] = f"{rng.uniform(0.2, 1.2):.2f} m"
+    if rng.random() < 0.2:
+        station["length"] = f"{rng.uniform(0.1, 0.8):.2f} m"
     if rng.random() < 0.15:
         station["at"] = f"{rng.uniform(0.1, straight - 0.1):.3f} m"
     return station
@@ -463,7 +488,9 @@ def drawn_line(seed: int, catalogue: Catalogue, altered: Callable[..., Catalogue
         drawn_station(rng, k, straight, busy=busy)
         for k in range(int(rng.integers(2, 4 if busy else 6)))
     ]
-    case = make_case({"load": load, "station": stations, "rate": {"items": "9/min"}}, "drawn")
+    case = make_case(
+        {"load": load, "station": stations, "rate": {"items": "9/min", "reserve": 0.0}}, "drawn"
+    )
     options = [o for o in list_options(case, drawn) if o.carrier.plate_length <= 0.3]
     about = OptionContext(options[int(rng.integers(len(options)))], case, drawn)
     speed = float(rng.uniform(0.8, 2.5))
@@ -475,7 +502,7 @@ def drawn_line(seed: int, catalogue: Catalogue, altered: Callable[..., Catalogue
     )
     line = Line(about, front, back, settings)
     longest = max(
-        (station.occupied + line.exchange(k, 0.5 * straight)) / station.positions
+        (station.occupied_with(1) + line.exchange(k, 0.5 * straight)) / station.positions
         for k, station in enumerate(case.station)
     )
     takt = max(longest, about.least_bend_spacing / line.bend_speed)

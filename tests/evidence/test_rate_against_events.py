@@ -21,6 +21,7 @@ from recommender.physics.cycle_mean import Edge, largest_cycle_mean
 from recommender.physics.exchange import exchange_time
 from recommender.physics.fleet import (
     gap_utilisation,
+    lap_waits,
     least_carriers,
     places_utilisation,
     room_utilisation,
@@ -123,6 +124,8 @@ class Simulation:
         self.length = sum(loop.gaps)
         self.stations = np.cumsum([0.0, *loop.gaps[:-1]]).tolist()
         self.starts: list[float] = []
+        self.rounds: list[list[float]] = [[] for _ in range(loop.carriers)]
+        self.forming: list[list[float]] = [[] for _ in range(loop.carriers)]
         self.environment = simpy.Environment()
         fleet = range(loop.carriers)
         self.goal = [-float(carrier) for carrier in fleet]  # wants to advance as far as here
@@ -206,9 +209,9 @@ class Simulation:
                 leg = loop.leg(before, place - left_from) + loop.lag * left_from
                 arrival = max(arrival, left + leg)
             yield environment.timeout(arrival - environment.now)
-            yield from self.serve(station, batch)
+            yield from self.serve(station, batch, carrier)
 
-    def serve(self, station: int, batch: int) -> Iterator[simpy.Event]:
+    def serve(self, station: int, batch: int, carrier: int) -> Iterator[simpy.Event]:
         """Wait until the batch is whole, then for its dwell."""
         waiting, whole = self.batches.setdefault((station, batch), ([], self.environment.event()))
         waiting.append(1)
@@ -217,7 +220,11 @@ class Simulation:
             if station == 0:
                 self.starts.append(self.environment.now)
             whole.succeed(self.dwell(station))
+        arrived = self.environment.now
         dwell = yield whole
+        self.forming[carrier].append(self.environment.now - arrived)
+        if station == 0:
+            self.rounds[carrier].append(self.environment.now)
         yield self.environment.timeout(dwell)
 
     def first_starts(self, count: int) -> NDArray[np.float64] | None:
@@ -334,6 +341,70 @@ def test_closed_form_is_not_optimistic(simulated: list[tuple[Loop, float]]) -> N
     assert ratios.min() > 1.0 - 0.021
     assert np.mean(np.abs(ratios - 1.0) < 1e-6) > 0.7
     assert np.quantile(ratios, 0.9) < 1.15
+
+
+def steady_rounds(loop: Loop, laps: int) -> tuple[list[float], float]:
+    """Mean time in which each carrier comes round, and what it waits for its batches in a lap."""
+    simulation, stations = Simulation(loop), len(loop.gaps)
+    assert simulation.first_starts((laps + 1) * loop.carriers) is not None
+    # Over whole multiples of all batches, once the start is forgotten.
+    count, first = 6 * (laps // 12), laps - 6 * (laps // 12) - 1
+    rounds = [(times[first + count] - times[first]) / count for times in simulation.rounds]
+    waits = [
+        sum(each[first * stations : (first + count) * stations]) / count
+        for each in simulation.forming
+    ]
+    return rounds, sum(waits) / len(waits)
+
+
+def test_the_lap_is_carriers_times_takt(simulated: list[tuple[Loop, float]]) -> None:
+    """Each carrier comes round in N·τ, and what it waits for batches is no more than is said."""
+    looked = [
+        (loop, takt) for loop, takt in simulated if np.isfinite(takt) and max(loop.positions) > 1
+    ][:40]
+    assert len(looked) == 40
+    waiting = 0
+    for loop, takt in looked:
+        if abs(loop.takt() / takt - 1.0) > 1e-9:
+            continue  # starts that only seem to repeat
+        rounds, forming = steady_rounds(loop, laps=96)
+        in_service = loop.carriers * takt
+        assert np.mean(rounds) == pytest.approx(in_service, rel=5e-3)
+        unhindered = sum(loop.legs) + sum(loop.dwells)
+        batches, places = lap_waits(unhindered, loop.positions, takt, loop.carriers)
+        if loop.lag == 0.0:
+            assert unhindered + batches + places == pytest.approx(max(in_service, unhindered))
+        # Half of what batches cost is lost where they form, the other half where they part.
+        most = 0.5 * sum(m - 1 for m in loop.positions) * takt
+        assert forming <= most * 1.01 + TINY
+        waiting += forming > 0.3 * most
+    assert waiting >= 5
+
+
+@pytest.mark.parametrize("positions", [2, 3])
+def test_carriers_that_come_a_takt_apart_lose_a_takt_for_each_place_more(positions: int) -> None:
+    """A slow station sends carriers one takt apart to one that takes several at once."""
+    carriers = 4 + positions
+    loop = Loop([12.0, 12.0], [1.5, 0.8], [1, positions], carriers, [0.0] * 2, 0.3, 1.5, 4.0, 80.0)
+    takt = simulated_takt(loop, laps=60)
+    assert takt == pytest.approx(loop.occupied[0], rel=1e-9)
+    rounds, forming = steady_rounds(loop, laps=96)
+    assert rounds == pytest.approx([carriers * takt] * carriers, rel=1e-9)
+    # One place farther back is reached so much sooner, and left so much later.
+    sooner = loop.spacing / loop.speed
+    assert forming == pytest.approx(0.5 * (positions - 1) * (takt - sooner), rel=1e-9)
+    unhindered = sum(loop.legs) + sum(loop.dwells)
+    batches, places = lap_waits(unhindered, loop.positions, takt, carriers)
+    assert float(batches) == pytest.approx((positions - 1) * takt)
+    assert float(places) == pytest.approx(carriers * takt - unhindered - (positions - 1) * takt)
+    assert float(places) >= 0.0
+
+
+def test_a_lap_by_hand() -> None:
+    """Five carriers at 1.7 s come round in 8.5 s; a lap of 6.8 s and one takt for a pair."""
+    batches, places = lap_waits(6.8, [1, 2, 1], 1.7, 5)
+    assert (float(batches), float(places)) == pytest.approx((1.7, 0.0))
+    assert float(least_carriers(6.8, [1, 2, 1], 1.7, [0.5, 1.5, 0.5])) == 5.0
 
 
 def test_full_loop_moves_rigidly() -> None:

@@ -38,6 +38,7 @@ EVERYTHING: dict[str, Any] = {
         "max_length": "9 m",
         "max_width": "1.5 m",
         "max_extent": "4 m",
+        "max_height": "2 m",
         "restart": "together",
     },
     "station": [
@@ -46,6 +47,7 @@ EVERYTHING: dict[str, Any] = {
             "dwell": "900 ms",
             "dwell_variation": 0.1,
             "side": "front",
+            "length": "400 mm",
             "at": "600 mm",
             "clear_of_joints": True,
             "force": ["0 N", "30 N", "-40 N"],
@@ -64,6 +66,7 @@ KEYS = {
     "loop.max_length", "loop.max_width", "loop.max_extent", "loop.plane", "loop.restart",
     "station.fill up.dwell", "station.fill up.dwell_variation", "station.fill up.force",
     "station.fill up.at", "station.fill up.side", "station.fill up.clear_of_joints",
+    "station.fill up.length", "station.fill up.positions", "loop.max_height",
     "station.drain.2.dwell", "station.drain.2.after",
     "limits.acceleration", "limits.jerk", "limits.speed",
     "site.ambient", "life.hours", "life.reliability",

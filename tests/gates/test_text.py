@@ -16,11 +16,11 @@ from hypothesis import strategies as st
 from pydantic import BaseModel, ValidationError
 from rich.console import Console
 
-from recommender.answer import BreakdownResult, PartResult, ShareResult
 from recommender.inputs.case import Case, make_case, read_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
+from recommender.result import BreakdownResult, PartResult, ShareResult
 from recommender.running import complain
 from recommender.running import console as console_of_commands
 from recommender.shown import escaped, html_text, is_plain, json_text, shown, shown_path

@@ -185,7 +185,7 @@ def test_a_bad_mass_is_refused_with_what_was_read(tmp_path: Path, mass: str, sai
         (
             f'{LOAD}{RATE}{STATION}side = "left"\npositions = 1.0\nclear_of_joints = "yes"\n',
             "station[1].positions must be a whole number (read: 1.0)\n"
-            "station[1].side must be 'front', 'back' or 'any' (read: \"left\")\n"
+            "station[1].side must be 'front', 'back', 'upper', 'lower' or 'any' (read: \"left\")\n"
             'station[1].clear_of_joints must be true or false (read: "yes")',
         ),
         (f"{LOAD}{RATE}per_carrier = []\n", "rate.per_carrier must have 1 or more entries"),

@@ -43,7 +43,8 @@ def _peak_bend(loads: CaseLoads) -> Outcome:
 
 def _continuous(context: SettingContext) -> Outcome:
     about = context.about
-    heats = [_stop_heat(context, s.force[0], s.dwell) for s in about.case.station]
+    pushed = zip(about.case.station, about.dwells, strict=True)
+    heats = [_stop_heat(context, station.force[0], dwell) for station, dwell in pushed]
     heats.append(_bend_heat(context))
     labels = tuple(f"stop at {station.name}" for station in about.case.station)
     return Outcome(

@@ -5,7 +5,12 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.layout import LayoutContext
 from recommender.choice.wear import roller_names
-from recommender.physics.fleet import gap_utilisation, places_utilisation, room_utilisation
+from recommender.physics.fleet import (
+    batch_wait,
+    gap_utilisation,
+    places_utilisation,
+    room_utilisation,
+)
 
 _MICROMETRE = 1e-6
 
@@ -28,13 +33,18 @@ def _stations(context: LayoutContext) -> Outcome:
     on, about = context.on, context.about
     before = [on.placement.gaps[k - 1] for k in range(len(about.case.station))]
     demand, limit, labels = [], [], []
-    for station, room, gap in zip(about.case.station, on.clearances, before, strict=True):
+    kept = zip(about.case.station, on.clearances, before, about.stations_apart, strict=True)
+    for k, (station, room, gap, apart) in enumerate(kept):
         demand.append(about.bend_clearance)
         limit.append(room)
         joints = " and joints" if station.clear_of_joints else ""
         labels.append(f"{station.name} from bends{joints}")
-        if station.after:
-            demand.append(station.after)
+        if station.length:
+            demand.append(station.length)
+            limit.append(on.room_for_length[k])
+            labels.append(f"{station.name} on its straight")
+        if apart > 0.0:
+            demand.append(float(apart))
             limit.append(gap)
             labels.append(f"{station.name} from the station before")
     rows = np.ones((len(context.setting.settings), 1))
@@ -54,8 +64,8 @@ def _exchange(context: LayoutContext) -> Outcome:
 def _fleet(context: LayoutContext) -> Outcome:
     """Lap and forming of batches against the time that the fleet has for a lap."""
     about = context.about
-    lost = (context.about.positions - 1.0).sum() * about.takt
-    return single(context.lap_time + lost, context.carriers * about.takt)
+    waits = float(batch_wait(about.positions, about.takt))
+    return single(context.lap_time + waits, context.carriers * about.takt)
 
 
 def _places(context: LayoutContext) -> Outcome:
@@ -154,7 +164,9 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="geometry: all of a standing carrier is on the straight",
             requirements=(
                 "station.after",
+                "station.length",
                 "station.at",
+                "station.side",
                 "station.positions",
                 "loop.max_length",
                 "loop.max_extent",
@@ -193,7 +205,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             title="Dwell and exchange of carriers at a station",
             unit="duration",
             source="motion from rest to rest over the carriers' spacing (double-S profile)",
-            requirements=("rate.items", "station.dwell"),
+            requirements=("rate.items", "station.dwell", "station.positions"),
             evidence=("motion", "fleet", "rate-against-events"),
             fails="the station {where} is taken for {demand} where a takt of {limit} is asked",
         ),
@@ -231,7 +243,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="fleet.lap",
-            title="Lap against the time that the fleet has for it",
+            title="Lap at the asked takt against the time that the fleet has",
             unit="duration",
             source="Little's law: N carriers, one in every takt",
             requirements=("rate.items", "loop.max_length", "loop.max_extent"),

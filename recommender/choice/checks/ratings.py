@@ -52,8 +52,17 @@ def _pair(context: OptionContext) -> Outcome | None:
 
 
 def _width(context: OptionContext) -> Outcome | None:
-    limit = context.case.loop.max_width
+    limit, upright = context.case.loop.max_width, context.case.loop.plane == "upright"
     if limit is None:
+        return None
+    if upright:
+        return single(context.floor_depth, limit, context.option.carrier.id)
+    return single(context.floor_width, limit, context.option.bend.id)
+
+
+def _height(context: OptionContext) -> Outcome | None:
+    limit = context.case.loop.max_height
+    if limit is None or context.case.loop.plane == "flat":
         return None
     return single(context.floor_width, limit, context.option.bend.id)
 
@@ -105,11 +114,23 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             title="Width of the loop with the swing of its loads",
             unit="length",
             source="geometry of the bend and of the rectangles that swing round it",
-            requirements=("loop.max_width", "load.reach", "load.offset"),
+            requirements=("loop.max_width", "load.reach", "load.offset", "load.cg_height"),
             evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
             fails="with {where} the loop sweeps {demand} of width where {limit} are free",
         ),
         _width,
+    ),
+    Check(
+        CheckText(
+            id="loop.height",
+            title="Height of an upright loop with the swing of its loads",
+            unit="length",
+            source="geometry of the bend and of the rectangles that swing round it",
+            requirements=("loop.max_height", "load.reach", "load.offset"),
+            evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
+            fails="with {where} the loop sweeps {demand} of height where {limit} are free",
+        ),
+        _height,
     ),
     Check(
         CheckText(

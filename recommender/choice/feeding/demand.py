@@ -227,9 +227,10 @@ class LoopDemand:
         """Holding against the force of each station, on each of its places."""
         about, on = self.layout.about, self.layout.on
         rows: list[tuple[float, ...]] = []
-        for station, at in zip(about.case.station, on.placement.at, strict=True):
+        stations = zip(about.case.station, about.dwells, on.placement.at, strict=True)
+        for station, dwell, at in stations:
             loss = float(copper_loss(station.force[0], motor_constant(self.layout.setting)))
-            drawn = loss * station.dwell / station.positions
+            drawn = loss * dwell / station.positions
             for place in range(station.positions):
                 here = at - place * about.spacing
                 rows.append((here, here, drawn, drawn, 0.0))

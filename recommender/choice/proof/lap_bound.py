@@ -118,7 +118,7 @@ class LapBound:
     @property
     def shared(self) -> "ShareOuts":
         """Every way to share the stations out between the two straights."""
-        return ShareOuts.of(self.about.case.station)
+        return ShareOuts.of(self.about.stations)
 
     @cached_property
     def available(self) -> Array:

@@ -55,7 +55,7 @@ def gap_tables(tables: SeatingTables, k: int) -> tuple[GapTable, GapTable, GapTa
     distance = np.stack([tables.distance(k, bends) for bends in range(3)])
     way = np.maximum(distance, MICROMETRE)
     room = np.stack([tables.about.places_along(way[bends], bends) for bends in range(3)])
-    holds = (distance > MICROMETRE) & (tables.stations[after].after <= HOLDS * (way + MICROMETRE))
+    holds = (distance > MICROMETRE) & (about.stations_apart[after] <= HOLDS * (way + MICROMETRE))
     room_of_pair = np.stack([room, np.full_like(room, _ROOMY)], axis=-1)
     holds &= gap_utilisation(room_of_pair, pair)[..., 0] <= HOLDS
     # What is used grows in proportion to the leg: legs of no time and of a second tell all.

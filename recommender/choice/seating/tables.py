@@ -52,7 +52,7 @@ class SeatingTables:
     @property
     def stations(self) -> tuple[Station, ...]:
         """The stations in their order along the travel."""
-        return self.about.case.station
+        return self.about.stations
 
     @property
     def half(self) -> float:
@@ -115,12 +115,18 @@ class SeatingTables:
         last = self.along(k) - self.about.batch_length[k] + MICROMETRE
         return np.asarray(self.about.bend_clearance <= HOLDS * last)
 
+    def _on_straight(self, k: int) -> Flags:
+        """Indices at which all of a station is on its straight, if it says how long it is."""
+        own, along = float(self.about.clearances_asked[k]), self.along(k)
+        ends = np.minimum(along - self.about.batch_length[k], self.straight - along) + MICROMETRE
+        return np.asarray(own <= HOLDS * ends)
+
     @cached_property
     def windows(self) -> tuple[Flags, ...]:
         """Indices of each station clear of the bends, with room to brake and a quick exchange."""
         found = []
         for k in range(len(self.stations)):
-            clear = self.clear_of(k, self.straight) & self._behind(k)
+            clear = self.clear_of(k, self.straight) & self._behind(k) & self._on_straight(k)
             brakes = np.isfinite(self.into(k)) & np.isfinite(self.out_of(k))
             found.append(clear & brakes & self._in_time[k][self.slow[k].astype(int)])
         return tuple(found)
@@ -294,8 +300,8 @@ class SeatingTables:
     @cached_property
     def asked(self) -> Array:
         """What is asked of the way to each station from the one before, (stations,), m."""
-        after = np.array([station.after for station in self.stations])
-        return np.asarray(np.maximum(after, self.about.spacing * self.about.positions))
+        ahead = self.about.spacing * self.about.positions
+        return np.asarray(np.maximum(self.about.stations_apart, ahead))
 
     @cached_property
     def wanted(self) -> tuple[int, ...]:

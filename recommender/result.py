@@ -96,6 +96,10 @@ class LoopPlan:
     between the centre lines of the two straights; the floor, across the loop and along its
     straights, includes the swing of plates and loads. ``carrier_m`` is the length of a carrier with
     its load along the travel.
+
+    An upright loop, by its ``plane``, has its front straight above: ``floor_width_m`` is its
+    height, and ``floor_depth_m`` the floor across it, from the back of the guide to the end of
+    the load.
     """
 
     length_m: float
@@ -111,6 +115,30 @@ class LoopPlan:
     feeds: tuple[FeedPlace, ...]
     supplies: tuple[SupplyRun, ...]
     carrier_m: float
+    plane: str = "flat"
+    floor_depth_m: float | None = None
+
+
+@dataclass(frozen=True)
+class LapTimes:
+    """What the lap of a carrier is made of, s.
+
+    ``unhindered_s`` it would take alone: legs, bends, dwells and settling. It waits for batches to
+    form and to part, and for the rest until there is a place for it.
+    """
+
+    unhindered_s: float
+    batches_s: float
+    places_s: float
+
+
+@dataclass(frozen=True)
+class RateAsked:
+    """Items a minute that were asked for, and the share of reserve that is asked on top."""
+
+    items_per_min: float
+    reserve: float
+    with_reserve_per_min: float
 
 
 @dataclass(frozen=True)
@@ -259,7 +287,11 @@ class PartResult:
 
 @dataclass(frozen=True)
 class OptionResult:
-    """What was found out about one option."""
+    """What was found out about one option.
+
+    ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
+    what it is made of.
+    """
 
     id: str
     family: str
@@ -286,6 +318,7 @@ class OptionResult:
     pair: Pair | None = None
     breakdowns: tuple[BreakdownResult, ...] = ()
     headroom: tuple[HeadroomResult, ...] = ()
+    lap_times: LapTimes | None = None
 
 
 @dataclass(frozen=True)
@@ -352,6 +385,7 @@ class Answer:
     parts: tuple[PartResult, ...]
     cautions: tuple[str, ...]
     impasse: Impasse | None = None
+    rate: RateAsked | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:
