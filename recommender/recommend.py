@@ -22,7 +22,7 @@ from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
-from recommender.choice.parts import WEEK, PartLine
+from recommender.choice.parts import PartLine
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import (
     Explained,
@@ -30,7 +30,7 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
-from recommender.inputs.case import Case, assumptions, check_currency
+from recommender.inputs.case import Case, assumptions, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.plans import loop_plan, motion_plan
@@ -70,6 +70,7 @@ def recommend(
         Its status is ``recommended``, or ``none`` if no option meets the case.
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
+    check_without(case, catalogue.items, "the case")
     decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
@@ -189,6 +190,6 @@ def _part(line: PartLine) -> PartResult:
         quantity=line.quantity,
         unit_price=line.unit_price,
         price=line.price,
-        lead_time_weeks=round(line.lead_time / WEEK, 2),
+        lead_time_weeks=round(line.lead_time, 2),
         why=line.why,
     )

@@ -40,7 +40,8 @@ class Option:
             catalogue.controller,
         )
         soonest = [min(parts, key=lambda part: part.lead_time) for parts in kinds]
-        return (*own, *soonest, *catalogue.engineering)
+        lines = (line for line in catalogue.lines if line.roller in (None, self.roller.id))
+        return (*own, *soonest, *lines)
 
 
 def list_options(case: Case, catalogue: Catalogue) -> tuple[Option, ...]:

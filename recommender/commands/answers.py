@@ -50,12 +50,13 @@ def _answer(
     in_depth_of: str | None = None,
     time_limit: str | None = None,
 ) -> "Answer":
-    from recommender.inputs.case import check_currency
+    from recommender.inputs.case import check_currency, check_without
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress
 
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
+    check_without(case, catalogue.items, where)
     with shown_progress(quiet=quiet) as report:
         return recommend(
             case,

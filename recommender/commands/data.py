@@ -126,11 +126,13 @@ def case_check(
     """Validate a case and list what it leaves open."""
     from dataclasses import asdict
 
-    from recommender.inputs.case import assumptions, check_currency
+    from recommender.inputs.case import assumptions, check_currency, check_without
     from recommender.views.case import show_assumed
 
     found = read_case_of(case)
-    check_currency(found, read_catalogue_of(catalogue).catalogue.currency, str(case))
+    offered = read_catalogue_of(catalogue)
+    check_currency(found, offered.catalogue.currency, str(case))
+    check_without(found, offered.items, str(case))
     assumed = [asdict(line) for line in assumptions(found)]
     if as_json:
         print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})

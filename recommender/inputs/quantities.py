@@ -59,13 +59,17 @@ KINDS: Final = {
         Kind("mass", "kg", "kg", 1.0, 2, "30 kg", 1e-6, 1e5),
         Kind("length", "m", "mm", 1e3, 1, "200 mm", 1e-6, 1e3),
         Kind("duration", "s", "s", 1.0, 3, "1.2 s", 1e-6, 1e6),
-        Kind("lead time", "s", "weeks", 1.0 / 604800.0, 1, "10 weeks", 1.0, 1e9),
+        # Kept in weeks: nobody orders by the second, and no output should name one.
+        Kind("lead time", "weeks", "weeks", 1.0, 1, "10 weeks", 1e-3, 1e4),
         Kind("rate", "1/s", "/min", 60.0, 2, "18/min", 1e-6, 1e3),
         Kind("speed", "m/s", "m/s", 1.0, 3, "1.5 m/s", 1e-3, 1e3),
         Kind("acceleration", "m/s^2", "m/s^2", 1.0, 3, "2.5 m/s^2", 1e-3, 1e4),
         Kind("jerk", "m/s^3", "m/s^3", 1.0, 2, "60 m/s^3", 1e-3, 1e7),
         Kind("force", "N", "N", 1.0, 1, "150 N", 1e-3, 1e6),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
+        Kind("energy", "J", "J", 1.0, 1, "250 J", 1e-6, 1e9),
+        Kind("capacitance", "F", "mF", 1e3, 3, "4.7 mF", 1e-9, 1e3),
+        Kind("voltage", "V", "V", 1.0, 1, "325 V", 1e-3, 1e5),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
         Kind("motor constant", "N/W^0.5", "N/W^0.5", 1.0, 2, "18 N/W^0.5", 1e-3, 1e4),
@@ -84,6 +88,10 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "m/s^3": {"m/s^3": 1.0, "m/s³": 1.0},
     "N": {"N": 1.0, "kN": 1e3},
     "W": {"W": 1.0, "kW": 1e3},
+    "J": {"J": 1.0, "kJ": 1e3},
+    "F": {"F": 1.0, "mF": 1e-3, "µF": 1e-6},
+    "V": {"V": 1.0},
+    "weeks": {"weeks": 1.0, "days": 1.0 / 7.0},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
     "N/W^0.5": {"N/W^0.5": 1.0},
@@ -289,6 +297,9 @@ Force = Annotated[float, _reader("force"), _NOT_NEGATIVE, KINDS["force"]]
 ForceComponent = Annotated[float, _reader("force"), _FINITE, KINDS["force"]]
 Power = Annotated[float, _reader("power"), _NOT_NEGATIVE, KINDS["power"]]
 PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]
+PositiveEnergy = Annotated[float, _reader("energy"), _POSITIVE, KINDS["energy"]]
+Capacitance = Annotated[float, _reader("capacitance"), _NOT_NEGATIVE, KINDS["capacitance"]]
+Voltage = Annotated[float, _reader("voltage"), _NOT_NEGATIVE, KINDS["voltage"]]
 Inertia = Annotated[float, _reader("inertia"), _NOT_NEGATIVE, KINDS["inertia"]]
 Angle = Annotated[float, _reader("angle"), Field(gt=0, lt=math.pi / 2), KINDS["angle"]]
 MotorConstant = Annotated[float, _reader("motor constant"), _POSITIVE, KINDS["motor constant"]]

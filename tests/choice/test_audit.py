@@ -327,7 +327,7 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
     "a delivery sooner than any bend": (
         "crate",
-        lambda s: s.with_case("commercial", latest_delivery=7.5 * 604800.0),
+        lambda s: s.with_case("commercial", latest_delivery=7.5),
         "commercial.delivery",
     ),
 }

@@ -10,12 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
+from recommender.choice.braking import fleet_price
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import LegPlan, run_lap
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
-from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.pricing import Cents
 from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
@@ -117,11 +118,11 @@ def _least_price(
     sets = workshop.electrical.choice(priced.sections)
     powers = (rounding.demand(power, "power") + idle for power in (mean, peak))
     supply = sets.cheapest(*powers)
-    number = carriers.astype(np.int64)
+    number, option = carriers.astype(np.int64), setting.about.option
     control = workshop.electrical.controller_price(priced.sections, number)
     price = (
         priced.base
-        + number * carrier_price(setting.about.option, workshop.catalogue)
+        + fleet_price(option, workshop.case, workshop.catalogue, priced.build.length, number)
         + sets.price[supply]
         + control
     )
