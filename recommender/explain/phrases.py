@@ -126,7 +126,10 @@ def _holding(told: Failure) -> str:
 
 
 def _delivery(told: Failure) -> str:
-    return f"{told.where} takes {told.demand} to arrive, {told.excess} than is left"
+    return (
+        f"with {told.where} as its slowest part delivery takes {told.demand}, {told.excess} than is"
+        " left"
+    )
 
 
 def _roller(told: Failure) -> str:
@@ -337,6 +340,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "loop.width": _width,
     "load.holding": _holding,
     "commercial.delivery": _delivery,
+    "commercial.chain": _delivery,
     "roller.static": _roller,
     "roller.working_load": _roller,
     "load.slip": _slip,

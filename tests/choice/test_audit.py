@@ -128,6 +128,17 @@ def overdrawn(situation: Situation) -> Situation:
     return replace(fed, catalogue=catalogue)
 
 
+def late_controller(situation: Situation) -> Situation:
+    """The controller that is bought takes 20 weeks; another one would have come in time."""
+    bought = situation.configuration.electrics.controller
+    parts = tuple(
+        part.model_copy(update={"lead_time": 20.0}) if part.id == bought else part
+        for part in situation.catalogue.controller
+    )
+    catalogue = situation.catalogue.model_copy(update={"controller": parts})
+    return replace(situation, catalogue=catalogue).with_case("commercial", latest_delivery=18.0)
+
+
 # What is spoilt, in which case, and the check that must find it.
 SPOILT: dict[str, tuple[str, Spoil, str]] = {
     "a carrier fewer": (
@@ -319,6 +330,21 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
             front=9 * s.configuration.front, back=9 * s.configuration.back
         ),
         "supply.sections",
+    ),
+    "brake resistors left at the works": (
+        "crate",
+        lambda s: s.with_configuration(resistors=()).with_motion(speed=3.0),
+        "braking.energy",
+    ),
+    "brake resistors of a smaller size": (
+        "crate",
+        lambda s: s.with_configuration(resistors=(("br-100", 1),)).with_motion(speed=2.0),
+        "braking.power",
+    ),
+    "a delivery sooner than a part that was bought": (
+        "crate",
+        late_controller,
+        "commercial.chain",
     ),
     "a budget one cent short": (
         "crate",

@@ -1,6 +1,15 @@
 """All checks, by what they look at; a new check is one entry in one of these lists."""
 
-from recommender.choice.checks import configured, drive, liquid, load, loop, ratings, rollers
+from recommender.choice.checks import (
+    configured,
+    drive,
+    liquid,
+    load,
+    loop,
+    order,
+    ratings,
+    rollers,
+)
 
 OPTION_CHECKS = ratings.CHECKS
 STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS)
@@ -9,4 +18,4 @@ SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS
 LAYOUT_CHECKS = (*loop.CHECKS, *liquid.CHECKS)
-CONFIGURED_CHECKS = configured.CHECKS
+CONFIGURED_CHECKS = (*configured.CHECKS, *order.CHECKS)
