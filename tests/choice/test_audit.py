@@ -338,7 +338,7 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
     "brake resistors of a smaller size": (
         "crate",
-        lambda s: s.with_configuration(resistors=(("br-100", 1),)).with_motion(speed=2.0),
+        lambda s: s.with_configuration(resistors=(("br-100", 1),)).with_motion(speed=3.0),
         "braking.power",
     ),
     "a delivery sooner than a part that was bought": (
