@@ -14,6 +14,38 @@ def method_assumptions(case: Case, catalogue: Catalogue) -> tuple[Assumption, ..
 
 def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
     rules = catalogue.rules
+    yield Assumption(
+        "rate.held",
+        write(case.rate.items, KINDS["rate"]),
+        "the controller holds the rate that is asked: power, heat, life and energy are those at"
+        " this rate, and would be more at the higher one that the loop could reach",
+    )
+    yield Assumption(
+        "rules.stop_delay",
+        write(rules.stop_delay, KINDS["duration"]),
+        "from the demand of a stop until the drive brakes",
+    )
+    if catalogue.brake_resistor:
+        yield Assumption(
+            "braking.sizing",
+            "top speed of the carrier",
+            "brake resistors take a stop of all carriers from the top speed and at the force of"
+            " the carrier itself, so that no later change of motion outgrows them; the smallest DC"
+            " link of any supply is taken off, and all of one size work together",
+        )
+    else:
+        yield Assumption(
+            "braking.energy",
+            "not looked at",
+            "the catalogue has no brake resistors; what comes back when carriers brake is not"
+            " compared with anything",
+        )
+    if catalogue.energy is not None:
+        yield Assumption(
+            "energy.price_per_kwh",
+            f"{catalogue.energy.price_per_kwh} {catalogue.catalogue.currency}",
+            "for the energy of a year; what the supplies lose themselves is not counted",
+        )
     if case.load.held != "clamped":
         yield Assumption(
             "rules.holding_safety", f"{rules.holding_safety:g}", "on slipping and tipping"

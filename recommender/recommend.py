@@ -33,6 +33,7 @@ from recommender.explain.explained import (
 from recommender.inputs.case import Case, assumptions, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
+from recommender.operation import delivery_plan, running_cost, stop_results
 from recommender.plans import loop_plan, motion_plan
 
 _CENTS: Final = Decimal(100)
@@ -96,9 +97,11 @@ def write_answer(
         ),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
-        options=tuple(_option(looked, chosen, catalogue, explained) for looked in decision.looked),
+        options=tuple(
+            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+        ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
-        cautions=cautions(case, chosen),
+        cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(explained, catalogue.catalogue.currency),
     )
 
@@ -116,7 +119,7 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, catalogue: Catalogue, explained: Explained
+    looked: Looked, chosen: Audit | None, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
     option, audit = looked.option, looked.audit
     verdict = _verdict(looked, chosen)
@@ -149,6 +152,9 @@ def _option(
         pair=explanations.pair(looked, explained),
         breakdowns=explanations.breakdowns(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
+        delivery=delivery_plan(audit, catalogue) if works and audit else None,
+        running=running_cost(audit, case, catalogue) if works and audit else None,
+        stops=stop_results(audit, case, catalogue) if works and audit else (),
     )
 
 

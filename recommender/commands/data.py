@@ -38,9 +38,19 @@ def catalogue_check(
     catalogue: CatalogueFolder = None, as_json: AsJson = False, quiet: Quiet = False
 ) -> int:
     """Validate a catalogue."""
+    from recommender.inputs.plausibility import doubts
+
     found = read_catalogue_of(catalogue)
+    doubtful = doubts(found)
     if as_json:
-        print_json({"catalogue": found.catalogue.id, "digest": found.digest, "faults": []})
+        print_json(
+            {
+                "catalogue": found.catalogue.id,
+                "digest": found.digest,
+                "faults": [],
+                "doubts": [{"ids": doubt.ids, "text": doubt.text} for doubt in doubtful],
+            }
+        )
         return DONE
     counts = ", ".join(
         f"{len(entries)} {what}"
@@ -52,6 +62,8 @@ def catalogue_check(
         )
     )
     print_text(f"{found.catalogue.id}: {counts}; no fault found")
+    for doubt in doubtful:
+        print_text(f"doubtful: {doubt.text}")
     return DONE
 
 

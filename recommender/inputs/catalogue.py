@@ -96,6 +96,7 @@ class Rules(Table):
     least_acceleration: Acceleration
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    stop_delay: Duration = 0.1
 
 
 class Header(Table):

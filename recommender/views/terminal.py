@@ -14,6 +14,7 @@ from recommender.views.explanation import explanation_sections, headroom_table, 
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts
 from recommender.views.numbers import amount, money, quantity, share, three_digits
+from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
 __all__ = [
@@ -117,15 +118,25 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
         rows += [
             ("Lap and takt", f"{option.lap_s:.2f} s and {option.takt_s:.3f} s"),
-            ("Rate reached", f"{three_digits(option.rate_per_min)} items/min"),
+            ("Rate held", _rate(answer, option.rate_per_min)),
         ]
     if option.price is not None:
         rows.append(("Price", money(option.price, option.currency)))
+    if option.delivery is not None:
+        rows.append(("Delivery", delivery_text(option.delivery)))
+    if option.running is not None:
+        rows.append(("Energy", running_text(option.running, option.currency)))
     if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
         bound = money(answer.proof.best_bound, option.currency)
         text = f"nothing that was looked at costs less than {bound}, wherever stations stand"
         rows.append(("Proof", text))
     return rows
+
+
+def _rate(answer: Answer, reached: float) -> str:
+    """Every figure is worked out at the rate that is asked, whatever the loop could reach."""
+    asked = 60.0 * float(answer.case["rate"]["items"])
+    return f"{three_digits(asked)} items/min as asked; could reach {three_digits(reached)}"
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
