@@ -15,6 +15,7 @@ from recommender.choice.built import layout_of, setting_of
 from recommender.choice.decide import decide
 from recommender.choice.power import lap_energy, queue_energy
 from recommender.choice.setting import OptionContext
+from recommender.explain.differences import cause, item_differences
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
@@ -213,3 +214,16 @@ def test_without_resistors_in_the_catalogue_that_is_said(
     assert answer.choice.delivery.weeks == 8.0
     built = decide(crate.case, bare).chosen
     assert replace(built.configuration, resistors=()) == built.configuration
+
+
+def test_dearer_lines_say_what_they_count(crate: Any) -> None:
+    """By hand: 4.62 m of guide on the wider bend are five begun metres instead of four."""
+    choice = crate.decision.chosen
+    wider = next(x for x in crate.decision.looked if x.option.id == "bs-180_arc-480_x1").audit
+    assert wider.configuration.loop.length == pytest.approx(4.616, abs=1e-3)
+    differences = dict(item_differences(wider, choice))
+    assert differences["covers"] == Decimal("165.00")
+    assert cause("covers", wider, choice, "EUR") == "5 of cover are charged instead of 4"
+    larger = next(x for x in crate.decision.looked if x.option.id == "bs-228_arc-280_x1").audit
+    said = cause("spares", larger, choice, "EUR")
+    assert said == "spare-carrier costs 2,680.00 EUR instead of 2,290.00 EUR"
