@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from recommender.choice.options import reserve_of
 from recommender.inputs.case import Assumption, Case
 from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.inputs.quantities import KINDS, write
@@ -20,6 +21,40 @@ def _rules(case: Case, catalogue: Catalogue) -> Iterator[Assumption]:
             "rate.reserve",
             f"{rules.rate_reserve:g}",
             "share of the rate that every takt is asked for beyond it; a rule of the house",
+        )
+    held = case.rate.items * (1.0 + reserve_of(case, catalogue))
+    yield Assumption(
+        "rate.held",
+        write(held, KINDS["rate"]),
+        "the controller holds the rate that is asked, with its reserve at most: power, heat, life"
+        " and energy are those at this rate, and would be more at the higher one that the loop"
+        " could reach",
+    )
+    yield Assumption(
+        "rules.stop_delay",
+        write(rules.stop_delay, KINDS["duration"]),
+        "from the demand of a stop until the drive brakes",
+    )
+    if catalogue.brake_resistor:
+        yield Assumption(
+            "braking.sizing",
+            "top speed of the carrier",
+            "brake resistors take a stop of all carriers from the top speed and at the force of"
+            " the carrier itself, so that no later change of motion outgrows them; the smallest DC"
+            " link of any supply is taken off, and all of one size work together",
+        )
+    else:
+        yield Assumption(
+            "braking.energy",
+            "not looked at",
+            "the catalogue has no brake resistors; what comes back when carriers brake is not"
+            " compared with anything",
+        )
+    if catalogue.energy is not None:
+        yield Assumption(
+            "energy.price_per_kwh",
+            f"{catalogue.energy.price_per_kwh} {catalogue.catalogue.currency}",
+            "for the energy of a year; what the supplies lose themselves is not counted",
         )
     if case.load.held != "clamped" or case.load.clamping_force is not None:
         yield Assumption(

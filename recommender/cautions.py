@@ -1,7 +1,9 @@
 """What every answer warns of."""
 
 from recommender.choice.audit import Audit
+from recommender.choice.stopping import stops_of
 from recommender.inputs.case import Case
+from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue
 from recommender.physics.load_limits import clamp_limited_acceleration
 
 _ALWAYS = (
@@ -16,7 +18,7 @@ _ALWAYS = (
 )
 
 
-def cautions(case: Case, choice: Audit | None) -> tuple[str, ...]:
+def cautions(case: Case, catalogue: Catalogue, choice: Audit | None) -> tuple[str, ...]:
     """Cautions for a case and its choice."""
     lines = list(_ALWAYS)
     if case.loop.plane == "upright":
@@ -26,6 +28,9 @@ def cautions(case: Case, choice: Audit | None) -> tuple[str, ...]:
         lines.append("Unpowered carriers coast until friction or an obstacle stops them.")
     if choice is not None:
         lines.extend(_of_choice(case, choice))
+        lines.append(_stops(case, catalogue, choice))
+    if case.commercial.without:
+        lines.append(_left_out(case))
     return tuple(lines)
 
 
@@ -61,3 +66,29 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
                 f" {holds:.1f} m/s^2 without any safety: guard against a load that comes loose."
             )
     return lines
+
+
+_BORNE = {
+    "friction": "that friction still allows",
+    "nested": "in which the load does not tip",
+    "clamped": "with the drive's margin kept",
+}
+
+
+def _stops(case: Case, catalogue: Catalogue, choice: Audit) -> str:
+    stops, speed = stops_of(choice, case, catalogue), choice.configuration.motion.speed
+    soft, hard = stops.controlled, stops.full_force
+    return (
+        f"A controlled stop {_BORNE[case.load.held]} (stop category 1 of IEC 60204-1) takes"
+        f" {soft.distance:.2f} m from {speed:.2f} m/s on a straight, with {soft.deceleration:.1f}"
+        f" m/s^2 and {soft.delay:.2f} s of delay; one at full force takes {hard.distance:.2f} m."
+        " How far off a safeguard must be follows from the time of the whole stop by ISO 13855."
+    )
+
+
+def _left_out(case: Case) -> str:
+    items = ", ".join(case.commercial.without)
+    line = f"Left out of this order, as the enquiry says: {items}; somebody else must see to it."
+    if BRAKE_RESISTORS in case.commercial.without:
+        line += " Nothing here then takes what comes back when the carriers brake."
+    return line

@@ -12,7 +12,7 @@ from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
-from recommender.choice.parts import WEEK, PartLine
+from recommender.choice.parts import PartLine
 from recommender.explain.differences import item_differences
 from recommender.explain.explained import (
     Explained,
@@ -20,9 +20,10 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
-from recommender.inputs.case import Case, assumptions, check_currency
+from recommender.inputs.case import Case, assumptions, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
+from recommender.operation import delivery_plan, running_cost, stop_results
 from recommender.plans import loop_plan, motion_plan
 from recommender.result import (
     Answer,
@@ -74,6 +75,7 @@ def recommend(
         Its status is ``recommended``, or ``none`` if no option meets the case.
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
+    check_without(case, catalogue.items, "the case")
     decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
@@ -99,9 +101,11 @@ def write_answer(
         ),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
-        options=tuple(_option(looked, chosen, catalogue, explained) for looked in decision.looked),
+        options=tuple(
+            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+        ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
-        cautions=cautions(case, chosen),
+        cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
     )
@@ -120,7 +124,7 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, catalogue: Catalogue, explained: Explained
+    looked: Looked, chosen: Audit | None, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
     option, audit = looked.option, looked.audit
     verdict = _verdict(looked, chosen)
@@ -154,6 +158,9 @@ def _option(
         breakdowns=explanations.breakdowns(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
         lap_times=_lap_times(audit) if audit else None,
+        delivery=delivery_plan(audit, catalogue) if works and audit else None,
+        running=running_cost(audit, case, catalogue) if works and audit else None,
+        stops=stop_results(audit, case, catalogue) if works and audit else (),
     )
 
 
@@ -212,6 +219,6 @@ def _part(line: PartLine) -> PartResult:
         quantity=line.quantity,
         unit_price=line.unit_price,
         price=line.price,
-        lead_time_weeks=round(line.lead_time / WEEK, 2),
+        lead_time_weeks=round(line.lead_time, 2),
         why=line.why,
     )

@@ -286,6 +286,44 @@ class PartResult:
 
 
 @dataclass(frozen=True)
+class DeliveryStage:
+    """One step of a delivery, and the part or rule that governs it."""
+
+    what: str
+    weeks: float
+    governed_by: str
+
+
+@dataclass(frozen=True)
+class DeliveryPlan:
+    """From the order until the loop runs: steps of which each waits for the one before."""
+
+    weeks: float
+    steps: tuple[DeliveryStage, ...]
+
+
+@dataclass(frozen=True)
+class RunningCost:
+    """Energy that the supplies give in a year at the asked rate and hours, and what it costs."""
+
+    mean_w: float
+    hours_a_year: float
+    energy_kwh_a_year: float
+    price_per_kwh: Decimal | None
+    cost_a_year: Decimal | None
+
+
+@dataclass(frozen=True)
+class StopResult:
+    """A stop from top speed on a straight: ``controlled``, holding the load, or at full force."""
+
+    what: str
+    deceleration_m_s2: float
+    delay_s: float
+    distance_m: float
+
+
+@dataclass(frozen=True)
 class OptionResult:
     """What was found out about one option.
 
@@ -319,6 +357,9 @@ class OptionResult:
     breakdowns: tuple[BreakdownResult, ...] = ()
     headroom: tuple[HeadroomResult, ...] = ()
     lap_times: LapTimes | None = None
+    delivery: DeliveryPlan | None = None
+    running: RunningCost | None = None
+    stops: tuple[StopResult, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -340,6 +340,25 @@ class TestCatalogue:
         assert ended.out.endswith("no fault found\n")
         assert read("catalogue", "check", "--json").data["faults"] == []
 
+    def test_check_warns_of_what_hardly_fits_together(self, tmp_path: Path) -> None:
+        folder = shutil.copytree(shipped("catalog"), tmp_path / "catalog")
+        carriers = folder / "carriers-standard.toml"
+        text = carriers.read_text(encoding="utf-8").replace('"178 N"', '"118 N"')
+        carriers.write_text(text, encoding="utf-8")
+        ended = call("catalogue", "check", "--catalogue", str(folder))
+        warnings = [line for line in ended.out.splitlines() if line.startswith("doubtful: ")]
+        assert ended.status == 0 and warnings
+        assert any("std-92" in line and "std-68" in line for line in warnings)
+        found = call("catalogue", "check", "--catalogue", str(folder), "--json").data
+        assert sorted(found["doubts"][0]["ids"]) == ["std-68", "std-92"]
+        assert read("catalogue", "check", "--json").data["doubts"] == []
+
+    def test_every_kind_of_entry_is_shown(self) -> None:
+        assert re.search(r"^per +metre *$", read("catalogue", "show", "cover").out, re.MULTILINE)
+        assert re.search(r"^time +3 weeks *$", read("catalogue", "show", "assembly").out, re.M)
+        assert "2500 J" in read("catalogue", "show", "br-100").out
+        assert re.search(r"lead time +8 weeks", read("catalogue", "show", "arc-280").out)
+
     def test_list_names_every_part(self) -> None:
         ended, data = read("catalogue", "list"), read("catalogue", "list", "--json").data
         assert ended.status == 0

@@ -6,7 +6,7 @@ from itertools import combinations_with_replacement, product
 
 import numpy as np
 
-from recommender.choice.pricing import Cents, cents, engineering_price
+from recommender.choice.pricing import Cents, cents, lines_price
 from recommender.inputs.catalogue import Catalogue
 
 _MICRO = 1e-6
@@ -101,7 +101,7 @@ def _pairs(sides: Sequence[_Side], *, ordered: bool) -> list[Build]:
 
 def _sides(catalogue: Catalogue, longest: float) -> list[_Side]:
     """Every side that fits, the empty one left out."""
-    section = engineering_price(catalogue, "section")
+    section = lines_price(catalogue, "section")
     plain = [cents(part.price) + section for part in catalogue.straight]
     railed = [
         price + (cents(rail.price) if (rail := catalogue.lower_rails.get(part.id)) else 0)

@@ -54,7 +54,8 @@ class Electrics:
 class Configuration:
     """Everything that is decided for one loop.
 
-    ``front`` and ``back`` hold the ids of the straight sections along the travel.
+    ``front`` and ``back`` hold the ids of the straight sections along the travel, ``resistors`` the
+    pieces of each brake resistor.
     """
 
     option: Option
@@ -65,6 +66,7 @@ class Configuration:
     motion: Motion
     carriers: int
     electrics: Electrics
+    resistors: tuple[tuple[str, int], ...] = ()
 
     @property
     def straights(self) -> tuple[tuple[str, int], ...]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
-from recommender.choice.pricing import Cents, cents
+from recommender.choice.pricing import Cents, cents, feed_price, supply_price
 from recommender.inputs.catalogue import Catalogue, Controller
 
 NEVER: Cents = 10**15
@@ -80,7 +80,7 @@ def _all_sets(catalogue: Catalogue) -> _Sets:
     return _Sets(
         counts=counts,
         size=counts.sum(axis=1),
-        price=total([cents(part.price) for part in kinds]),
+        price=total([supply_price(part, catalogue) for part in kinds]),
         mean=total([int(rounding.capacity(part.mean_power, "power")) for part in kinds]),
         peak=total([int(rounding.capacity(part.peak_power, "power")) for part in kinds]),
         reach=total([part.max_sections for part in kinds]),
@@ -190,7 +190,7 @@ def cheapest_feeds(
 ) -> tuple[Cents, tuple[str, int]]:
     """Feeds of one kind that reach all sections, one for each supply at least."""
     return min(
-        (count * cents(feed.price), (feed.id, count))
+        (count * feed_price(feed, catalogue), (feed.id, count))
         for feed in catalogue.feed
         for count in [max(supplies, -(-sections // feed.max_sections))]
     )

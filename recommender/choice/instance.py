@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from recommender.choice import rounding
+from recommender.choice.braking import fleet_price, resistors_for
 from recommender.choice.configuration import Configuration, Electrics, Motion
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LoopContext
@@ -17,10 +18,13 @@ from recommender.choice.model import (
     SupplyData,
 )
 from recommender.choice.pricing import (
-    carrier_price,
     cents,
-    engineering_price,
+    feed_price,
     fixed_price,
+    lines_price,
+    metre_price,
+    offered,
+    supply_price,
 )
 from recommender.choice.search import Candidate
 from recommender.choice.workshop import Workshop
@@ -30,7 +34,7 @@ from recommender.inputs.catalogue import Catalogue
 def build_instance(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
     """Data of the model; of equal prices the candidate with most headroom has the lowest rank."""
     catalogue = workshop.catalogue
-    section = engineering_price(catalogue, "section")
+    section = lines_price(catalogue, "section")
     by_headroom = sorted(range(len(candidates)), key=lambda k: (candidates[k].used, k))
     ranks = {k: rank for rank, k in enumerate(by_headroom)}
     idle = int(rounding.demand(catalogue.catalogue.section_idle_power, "power"))
@@ -67,7 +71,7 @@ def supply_data(catalogue: Catalogue) -> tuple[SupplyData, ...]:
             mean_power=int(rounding.capacity(part.mean_power, "power")),
             peak_power=int(rounding.capacity(part.peak_power, "power")),
             max_sections=part.max_sections,
-            price=cents(part.price),
+            price=supply_price(part, catalogue),
         )
         for part in catalogue.supply
     )
@@ -75,7 +79,9 @@ def supply_data(catalogue: Catalogue) -> tuple[SupplyData, ...]:
 
 def feed_data(catalogue: Catalogue) -> tuple[FeedData, ...]:
     """The catalogue's feeds for a model."""
-    return tuple(FeedData(part.max_sections, cents(part.price)) for part in catalogue.feed)
+    return tuple(
+        FeedData(part.max_sections, feed_price(part, catalogue)) for part in catalogue.feed
+    )
 
 
 def _rail(workshop: Workshop, part: str) -> int:
@@ -86,8 +92,10 @@ def _rail(workshop: Workshop, part: str) -> int:
 def _candidate(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -> ModelCandidate:
     option, build = candidate.on.about.option, candidate.build
     sections, length = 2 * option.bend.sections, build.length
-    price = fixed_price(option, workshop.case, workshop.catalogue)
-    price += candidate.carriers * carrier_price(option, workshop.catalogue)
+    case, catalogue = workshop.case, workshop.catalogue
+    price = fixed_price(option, case, catalogue)
+    price += int(metre_price(option, build.length, catalogue))
+    price += int(fleet_price(option, case, catalogue, build.length, candidate.carriers))
     if workshop.case.minds_joints:
         # Which sections they are is not a matter of price alone.
         sections, length = sections + build.pieces, 0.0
@@ -108,8 +116,11 @@ def assemble(
     on: LoopContext, settings: Settings, carriers: int, electrics: Electrics
 ) -> Configuration:
     """A configuration from a loop, the first row of settings and the electrical parts."""
+    about = on.about
+    catalogue = offered(about.catalogue, about.case)
+    kind, pieces = resistors_for(about.option, about.case, catalogue, on.loop.straight, carriers)
     return Configuration(
-        option=on.about.option,
+        option=about.option,
         front=on.front,
         back=on.back,
         loop=on.loop,
@@ -122,4 +133,5 @@ def assemble(
         ),
         carriers=carriers,
         electrics=electrics,
+        resistors=((catalogue.brake_resistor[int(kind)].id, int(pieces)),) if pieces else (),
     )

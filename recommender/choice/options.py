@@ -43,13 +43,19 @@ class Option:
             catalogue.controller,
         )
         soonest = [min(parts, key=lambda part: part.lead_time) for parts in kinds]
-        return (*own, *soonest, *catalogue.engineering)
+        lines = (line for line in catalogue.lines if line.roller in (None, self.roller.id))
+        return (*own, *soonest, *lines)
 
 
 def reserve_of(case: Case, catalogue: Catalogue) -> float:
     """Share of the rate that is asked for beyond it: the enquiry's, or that of the house."""
     asked = case.rate.reserve
     return catalogue.rules.rate_reserve if asked is None else asked
+
+
+def takt_of(option: Option, case: Case, catalogue: Catalogue) -> float:
+    """Time between two carriers at the rate that is asked with its reserve, s."""
+    return option.items / (case.rate.items * (1.0 + reserve_of(case, catalogue)))
 
 
 def refuse_unknown(ids: Sequence[str], case: Case, catalogue: Catalogue) -> None:

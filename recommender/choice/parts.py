@@ -5,15 +5,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from recommender.choice.configuration import Configuration
+from recommender.choice.pricing import metres, offered, serves, unit_price
 from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue, Part
-
-WEEK = 604800.0
+from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue, OrderLine, Part
 
 
 @dataclass(frozen=True)
 class PartLine:
-    """One line of the bill of materials."""
+    """One line of the bill of materials; the lead time is in weeks."""
 
     item: str
     id: str
@@ -33,7 +32,9 @@ def bill_of_materials(
     configuration: Configuration, case: Case, catalogue: Catalogue
 ) -> tuple[PartLine, ...]:
     """Every line that has to be bought or done, in the order in which a loop is built up."""
-    return tuple(line for line in _lines(configuration, case, catalogue) if line.quantity > 0)
+    reduced = offered(catalogue, case)
+    lines = (*_lines(configuration, catalogue), *_by_rules(configuration, case, reduced))
+    return tuple(line for line in lines if line.quantity > 0)
 
 
 def total_price(lines: tuple[PartLine, ...]) -> Decimal:
@@ -53,7 +54,7 @@ def _line(item: str, part: Part, quantity: int, why: str) -> PartLine:
     return PartLine(item, part.id, part.description, quantity, part.price, part.lead_time, why)
 
 
-def _lines(configuration: Configuration, case: Case, catalogue: Catalogue) -> Iterator[PartLine]:
+def _lines(configuration: Configuration, catalogue: Catalogue) -> Iterator[PartLine]:
     option, carriers = configuration.option, configuration.carriers
     yield _line("carriers", option.carrier, carriers, "as many as the rate and the life ask for")
     pieces = dict(configuration.straights)
@@ -72,11 +73,39 @@ def _lines(configuration: Configuration, case: Case, catalogue: Catalogue) -> It
     for id_, count in electrics.feeds:
         yield _line("feeds", parts[id_], count, "so many sections from feed to feed")
     yield _line("controllers", parts[electrics.controller], 1, "commands all carriers and sections")
+    resistors = {part.id: part for part in catalogue.brake_resistor}
+    for id_, count in configuration.resistors:
+        why = "takes what comes back when all carriers brake at once"
+        yield _line(BRAKE_RESISTORS, resistors[id_], count, why)
+
+
+def _by_rules(configuration: Configuration, case: Case, catalogue: Catalogue) -> Iterator[PartLine]:
+    """Lines of the order with rules of their own."""
+    electrics, option = configuration.electrics, configuration.option
     quantity = {
         "order": 1,
-        "station": len(case.station),
-        "carrier": carriers,
+        "loop": 1,
+        "metre": int(metres(configuration.loop.length)),
         "section": configuration.sections,
+        "station": len(case.station),
+        "carrier": configuration.carriers,
+        "supply": len(electrics.groups),
+        "feed": len(electrics.feed_sections),
+        "kind of carrier": 1,
     }
-    for work in catalogue.engineering:
-        yield _line("engineering", work, quantity[work.per], f"for each {work.per}")
+    for line in catalogue.lines:
+        if serves(line, option):
+            yield PartLine(
+                line.item,
+                line.id,
+                line.description,
+                line.pieces * quantity[line.per],
+                unit_price(line, option),
+                max(line.lead_time, option.carrier.lead_time if line.of else 0.0),
+                _why(line),
+            )
+
+
+def _why(line: OrderLine) -> str:
+    what = f"{line.per} begun" if line.per == "metre" else line.per
+    return f"for each {what}" if line.pieces == 1 else f"{line.pieces} for each {what}"

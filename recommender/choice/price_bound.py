@@ -11,10 +11,11 @@ from heapq import heappop, heappush
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.braking import fleet_price
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Settings
-from recommender.choice.pricing import Cents, carrier_price, fixed_price
+from recommender.choice.pricing import Cents, fixed_price, metre_price
 from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
@@ -84,6 +85,7 @@ class BuildPrices:
         table, option = workshop.table(), about.option
         rail = 1 if option.family.lower_guide else 0
         base = table.price[:, rail] + fixed_price(option, workshop.case, workshop.catalogue)
+        base = base + metre_price(option, table.length, workshop.catalogue)
         return BuildPrices(about, workshop, base, table.pieces + 2 * option.bend.sections)
 
     def priced(self, row: int, bound: Cents) -> PricedBuild:
@@ -121,10 +123,16 @@ class BuildPrices:
     ) -> NDArray[np.int64]:
         """Price with some carriers and the cheapest electrical parts that serve the sections."""
         electrical, sections = self.workshop.electrical, self.sections[rows]
-        each = carrier_price(self.about.option, self.workshop.catalogue)
+        fleet = fleet_price(
+            self.about.option,
+            self.workshop.case,
+            self.workshop.catalogue,
+            self.workshop.table().length[rows],
+            carriers,
+        )
         supplies = electrical.least_price(sections)
         control = electrical.controller_price(sections, carriers)
-        price = self.base[rows] + carriers * each + supplies + control
+        price = self.base[rows] + fleet + supplies + control
         return np.where((supplies < NEVER) & (control < NEVER), price, NEVER)
 
 

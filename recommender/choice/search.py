@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
+from recommender.choice.braking import fleet_price
 from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
@@ -159,7 +160,7 @@ def _candidates(
     possible = (supply >= 0) & (control < NEVER)
     price = (
         priced.base
-        + carriers * carrier_price(option, workshop.catalogue)
+        + fleet_price(option, workshop.case, workshop.catalogue, priced.build.length, carriers)
         + sets.price[supply]
         + control
     )

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from recommender.choice.bodies import Batch
 from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads
-from recommender.choice.options import Option, reserve_of
+from recommender.choice.options import Option, reserve_of, takt_of
 from recommender.choice.placement import apart, end_room
 from recommender.choice.rest import settled
 from recommender.inputs.case import Case, Station
@@ -73,7 +73,7 @@ class OptionContext:
     @property
     def takt(self) -> float:
         """Time between two carriers at the rate that is asked with its reserve, s."""
-        return self.option.items / (self.case.rate.items * (1.0 + self.reserve))
+        return takt_of(self.option, self.case, self.catalogue)
 
     @cached_property
     def stations(self) -> tuple[Station, ...]:

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from recommender.choice.builds import Build, builds
 from recommender.choice.electrical import ElectricalCatalogue
 from recommender.choice.options import Option
+from recommender.choice.pricing import offered
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -47,6 +48,7 @@ class Workshop:
     _electrical: ElectricalCatalogue | None = None
 
     def __post_init__(self) -> None:
+        self.catalogue = offered(self.catalogue, self.case)
         if self._electrical is None:
             self._electrical = ElectricalCatalogue(self.catalogue)
 

@@ -61,10 +61,11 @@ def _answer(
     about: Sequence[str] = (),
 ) -> "Answer":
     from recommender.choice.options import refuse_unknown
-    from recommender.inputs.case import check_currency
+    from recommender.inputs.case import check_currency, check_without
 
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
+    check_without(case, catalogue.items, where)
     refuse_unknown(about, case, catalogue)
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress

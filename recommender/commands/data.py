@@ -27,7 +27,7 @@ from recommender.running import (
     print_text,
     tell,
 )
-from recommender.shown import shown
+from recommender.shown import shown, shown_path
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
 case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
@@ -83,9 +83,19 @@ def catalogue_check(
     catalogue: CatalogueFolder = None, as_json: AsJson = False, quiet: Quiet = False
 ) -> int:
     """Validate a catalogue."""
+    from recommender.inputs.plausibility import doubts
+
     found = read_catalogue_of(catalogue)
+    doubtful = doubts(found)
     if as_json:
-        print_json({"catalogue": found.catalogue.id, "digest": found.digest, "faults": []})
+        print_json(
+            {
+                "catalogue": found.catalogue.id,
+                "digest": found.digest,
+                "faults": [],
+                "doubts": [{"ids": doubt.ids, "text": doubt.text} for doubt in doubtful],
+            }
+        )
         return DONE
     counts = ", ".join(
         f"{len(entries)} {what}"
@@ -97,6 +107,8 @@ def catalogue_check(
         )
     )
     print_text(f"{found.catalogue.id}: {counts}; no fault found")
+    for doubt in doubtful:
+        print_text(f"doubtful: {doubt.text}")
     return DONE
 
 
@@ -174,18 +186,20 @@ def case_check(
     from dataclasses import asdict
 
     from recommender.choice.beforehand import cannot_work
-    from recommender.inputs.case import assumptions, check_currency, make_case
+    from recommender.inputs.case import assumptions, check_currency, check_without, make_case
     from recommender.inputs.files import read_toml
     from recommender.inputs.understood import understood
     from recommender.views.case import show_checked
 
     data = read_toml(case)
-    found, parts = make_case(data, str(case)), read_catalogue_of(catalogue)
-    check_currency(found, parts.catalogue.currency, str(case))
+    where = shown_path(case)
+    found, parts = make_case(data, where), read_catalogue_of(catalogue)
+    check_currency(found, parts.catalogue.currency, where)
+    check_without(found, parts.items, where)
     faults = cannot_work(found, parts)
     read = [asdict(line) for line in understood(data, found)]
     assumed = [asdict(line) for line in assumptions(found)]
-    complain("\n".join(f"{case}: {fault}" for fault in faults))
+    complain("\n".join(f"{where}: {fault}" for fault in faults))
     if as_json:
         print_json(
             {
@@ -197,5 +211,5 @@ def case_check(
         )
     else:
         verdict = "no option can meet" if faults else "no fault found in"
-        show_checked(console(), f"{case}: {verdict} {found.title!r}", read, assumed)
+        show_checked(console(), f"{where}: {verdict} {found.title!r}", read, assumed)
     return NONE_MEETS if faults else DONE

@@ -7,6 +7,7 @@ from typing import Final
 from recommender.evidence import (
     bearing_life,
     bearings,
+    braking,
     drive,
     fleet,
     load_limits,
@@ -25,6 +26,7 @@ PUBLISHED: Final[dict[str, tuple[Published, ...]]] = {
     "bearings": bearings.ENTRIES,
     "bearing-life": bearing_life.ENTRIES,
     "drive": drive.ENTRIES,
+    "braking": braking.ENTRIES,
     "load-limits": load_limits.ENTRIES,
     "loop": loop.ENTRIES,
     "fleet": fleet.ENTRIES,
@@ -119,6 +121,12 @@ COMPARISONS: Final = {
             "numpy",
             "mean and peak power of fleets, with and without queues and batches",
             "evidence/test_supply_against_simulation.py",
+        ),
+        Comparison(
+            "braking-against-time-domain",
+            "numpy and scipy",
+            "braking power over all forces; braked energy of random laps; way of random stops",
+            "evidence/test_braking_against_simulation.py",
         ),
         Comparison(
             "slosh-against-pendulum",

@@ -25,7 +25,23 @@ def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal],
 def cause(item: str, option: Audit, choice: Audit, currency: str) -> str:
     """What lies behind the difference of an item, as half a sentence."""
     tell = _CAUSES.get(item)
-    return tell(option, choice, currency) if tell else f"more is spent on {item}"
+    return tell(option, choice, currency) if tell else _counted(item, option, choice, currency)
+
+
+def _counted(item: str, option: Audit, choice: Audit, currency: str) -> str:
+    """Of an item with lines of its own the line that makes most of the difference."""
+    ours, theirs = (
+        {part.id: part for part in audit.parts if part.item == item} for audit in (choice, option)
+    )
+    both = [id_ for id_ in theirs if id_ in ours]
+    dearest = max(both, key=lambda id_: theirs[id_].price - ours[id_].price, default=None)
+    if dearest is None or theirs[dearest].price <= ours[dearest].price:
+        return f"more is spent on {item}"
+    one, other = theirs[dearest], ours[dearest]
+    if one.quantity > other.quantity:
+        return f"{one.quantity} of {one.id} are charged instead of {other.quantity}"
+    prices = [money(part.unit_price, currency) for part in (one, other)]
+    return f"{one.id} costs {prices[0]} instead of {prices[1]}"
 
 
 def _carriers(option: Audit, choice: Audit, currency: str) -> str:

@@ -168,7 +168,10 @@ def _deflection(told: Failure) -> str:
 
 
 def _delivery(told: Failure) -> str:
-    return f"{told.where} takes {told.demand} to arrive, {told.excess} than is left"
+    return (
+        f"with {told.where} as its slowest part delivery takes {told.demand}, {told.excess} than is"
+        " left"
+    )
 
 
 def _roller(told: Failure) -> str:
@@ -436,6 +439,7 @@ _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {
     "load.holding": _holding,
     "station.deflection": _deflection,
     "commercial.delivery": _delivery,
+    "commercial.chain": _delivery,
     "roller.static": _roller,
     "roller.working_load": _roller,
     "load.slip": _slip,

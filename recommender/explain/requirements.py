@@ -462,4 +462,4 @@ def _of_commerce(case: Case) -> Iterator[Requirement]:
             by_price=True,
         )
         yield Requirement(key, (_setting(key, None),), (number,))
-    yield from _limit(case, "commercial.latest_delivery", "lead time", 520.0 * 604800.0)
+    yield from _limit(case, "commercial.latest_delivery", "lead time", 520.0)

@@ -1,7 +1,7 @@
 """One enquiry: what the customer asked, every default filled in and listed."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated, Any, Literal, Self
@@ -247,6 +247,11 @@ class Life(_Table):
         Field(ge=1, le=1e6, allow_inf_nan=False),
         Because("about five years in two shifts"),
     ] = 20000.0
+    years: Annotated[
+        float,
+        Field(ge=0.1, le=100, allow_inf_nan=False),
+        Because("over which the hours are spread, for the energy of a year"),
+    ] = 5.0
     reliability: Annotated[
         float,
         Field(ge=90, le=99.95, allow_inf_nan=False),
@@ -259,6 +264,7 @@ class Commercial(_Table):
 
     budget: str | None = None
     latest_delivery: LeadTime | None = None
+    without: Annotated[tuple[Name, ...], Field(strict=False)] = ()
 
     @field_validator("budget", mode="before")
     @classmethod
@@ -508,6 +514,21 @@ def check_currency(case: Case, currency: str, where: str) -> None:
         )
 
 
+def check_without(case: Case, items: Sequence[str], where: str) -> None:
+    """Refuse to leave out of an order what is no item of it.
+
+    Raises
+    ------
+    InputError
+        If an item is not among those of the catalogue.
+    """
+    for item in case.commercial.without:
+        if item not in items:
+            raise InputError(
+                f"{where}: commercial.without may hold {', '.join(items)} (read: {item!r})"
+            )
+
+
 __all__ = [
     "Assumption",
     "Case",
@@ -515,6 +536,7 @@ __all__ = [
     "Station",
     "assumptions",
     "check_currency",
+    "check_without",
     "make_case",
     "read_case",
 ]

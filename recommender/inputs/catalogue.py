@@ -5,21 +5,25 @@ import re
 from collections.abc import Mapping
 from functools import cached_property
 from pathlib import Path
-from typing import Annotated, Any, Self, TypeVar
+from typing import Annotated, Any, Final, Self, TypeVar
 
 from pydantic import AfterValidator, BaseModel, Field, ValidationError, model_validator
 from pydantic_core import PydanticCustomError
 
 from recommender.inputs.catalogue_entries import (
     Bend,
+    BrakeResistor,
     Carrier,
     Controller,
+    DeliveryStep,
+    Energy,
     Engineering,
     Factor,
     Family,
     Feed,
     Id,
     LowerRail,
+    OrderLine,
     Part,
     Roller,
     Share,
@@ -46,17 +50,22 @@ from recommender.inputs.references import reference_faults
 from recommender.shown import shown, shown_path
 
 __all__ = [
+    "BRAKE_RESISTORS",
     "ID_TABLES",
     "PART_TABLES",
     "Bend",
+    "BrakeResistor",
     "Carrier",
     "Catalogue",
     "Controller",
+    "DeliveryStep",
+    "Energy",
     "Engineering",
     "Family",
     "Feed",
     "Header",
     "LowerRail",
+    "OrderLine",
     "Part",
     "Roller",
     "Rules",
@@ -65,6 +74,10 @@ __all__ = [
     "make_catalogue",
     "read_catalogue",
 ]
+
+
+BRAKE_RESISTORS: Final = "brake resistors"
+"""How a bill and an enquiry call them."""
 
 
 def _three_capitals(text: str) -> str:
@@ -89,6 +102,7 @@ class Rules(Table):
     most_acceleration: Acceleration = 40.0
     least_speed: Speed
     most_supplies: Annotated[int, Field(ge=1, le=50)]
+    stop_delay: Duration = 0.1
     rate_reserve: Share
     guide_behind: PositiveLength
     load_acceleration: Acceleration = 10.0
@@ -135,6 +149,10 @@ class Catalogue(Table):
     feed: Annotated[tuple[Feed, ...], Field(min_length=1, strict=False)]
     controller: Annotated[tuple[Controller, ...], Field(min_length=1, strict=False)]
     engineering: Annotated[tuple[Engineering, ...], Field(strict=False)] = ()
+    order_line: Annotated[tuple[OrderLine, ...], Field(strict=False)] = ()
+    brake_resistor: Annotated[tuple[BrakeResistor, ...], Field(strict=False)] = ()
+    delivery_step: Annotated[tuple[DeliveryStep, ...], Field(strict=False)] = ()
+    energy: Energy | None = None
 
     @model_validator(mode="after")
     def _cross_references(self) -> Self:
@@ -142,7 +160,18 @@ class Catalogue(Table):
             raise PydanticCustomError("reference", "{text}", fault._asdict())
         return self
 
-    def entry(self, id_: str) -> "Part | Family | Roller | None":
+    @property
+    def lines(self) -> tuple[OrderLine, ...]:
+        """Lines of the order with rules of their own, work first."""
+        return (*self.engineering, *self.order_line)
+
+    @property
+    def items(self) -> list[str]:
+        """Groups of the order that an enquiry may leave out, in the order of the bill."""
+        resistors = [BRAKE_RESISTORS] if self.brake_resistor else []
+        return list(dict.fromkeys([*resistors, *(line.item for line in self.lines)]))
+
+    def entry(self, id_: str) -> "Part | Family | Roller | DeliveryStep | None":
         """The entry of an id, which is its own in the whole catalogue, or ``None``."""
         entries = (entry for table in ID_TABLES for entry in getattr(self, table))
         return next((entry for entry in entries if entry.id == id_), None)
@@ -196,10 +225,12 @@ PART_TABLES = (
     "supply",
     "feed",
     "controller",
+    "brake_resistor",
     "engineering",
+    "order_line",
 )
 
-ID_TABLES = ("family", "roller", *PART_TABLES)
+ID_TABLES = ("family", "roller", *PART_TABLES, "delivery_step")
 
 
 def read_catalogue(folder: Path) -> Catalogue:
@@ -259,9 +290,13 @@ def _validated(model: type[_Model], value: object, where: str) -> _Model:
         raise explain(error, where, model) from None
 
 
-_SINGLE_MODELS: dict[str, type[Header | Rules]] = {"catalogue": Header, "rules": Rules}
+_SINGLE_MODELS: dict[str, type[Header | Rules | Energy]] = {
+    "catalogue": Header,
+    "rules": Rules,
+    "energy": Energy,
+}
 
-_ENTRY_MODELS: dict[str, type[Family | Roller | Part]] = {
+_ENTRY_MODELS: dict[str, type[Family | Roller | Part | DeliveryStep]] = {
     "family": Family,
     "roller": Roller,
     "carrier": Carrier,
@@ -272,6 +307,9 @@ _ENTRY_MODELS: dict[str, type[Family | Roller | Part]] = {
     "feed": Feed,
     "controller": Controller,
     "engineering": Engineering,
+    "order_line": OrderLine,
+    "brake_resistor": BrakeResistor,
+    "delivery_step": DeliveryStep,
 }
 
 

@@ -10,12 +10,15 @@ from pydantic_core import PydanticCustomError
 from recommender.inputs.lines import Description, Name
 from recommender.inputs.quantities import (
     Angle,
+    Capacitance,
     Coordinate,
     Force,
     Inertia,
     LeadTime,
     Length,
+    LinkVoltage,
     MotorConstant,
+    PositiveEnergy,
     PositiveForce,
     PositiveLength,
     PositiveMass,
@@ -213,6 +216,15 @@ class Supply(Part):
     mean_power: PositivePower
     peak_power: PositivePower
     max_sections: Annotated[int, Field(ge=1, le=500)]
+    link_capacitance: Capacitance = 0.0
+    link_voltage: LinkVoltage = 0.0
+    brake_voltage: LinkVoltage = 0.0
+
+    @model_validator(mode="after")
+    def _link(self) -> Self:
+        if self.brake_voltage < self.link_voltage:
+            raise ValueError("brake_voltage must not lie below link_voltage")
+        return self
 
 
 class Feed(Part):
@@ -228,13 +240,71 @@ class Controller(Part):
     max_sections: Annotated[int, Field(ge=1, le=2000)]
 
 
-class Engineering(Part):
-    """A fixed line of work: once an order, or for each station, carrier or section."""
+class BrakeResistor(Part):
+    """A brake resistor with its chopper: what it takes in one stop, at its peak, and on average."""
 
-    per: Literal["order", "station", "carrier", "section"]
+    pulse_energy: PositiveEnergy
+    peak_power: PositivePower
+    mean_power: PositivePower
 
 
-def described(entry: Part | Family | Roller, currency: str) -> dict[str, str]:
+class OrderLine(Part):
+    """A line of the order with a rule of its own: ``pieces`` for each ``per``.
+
+    ``item`` is the group in which it is shown, and by which an enquiry leaves it out. Metres are
+    those of the guide, each begun one counting. ``of = "carrier"`` adds the price of the option's
+    own carrier, as for a spare; a line with a ``roller`` is for carriers on that roller alone.
+    """
+
+    item: Annotated[str, Field(min_length=1, max_length=40)]
+    per: Literal[
+        "order",
+        "loop",
+        "metre",
+        "section",
+        "station",
+        "carrier",
+        "supply",
+        "feed",
+        "kind of carrier",
+    ]
+    pieces: Annotated[int, Field(ge=1, le=1000)] = 1
+    of: Literal["carrier"] | None = None
+    roller: Id | None = None
+
+    @model_validator(mode="after")
+    def _own(self) -> Self:
+        if (self.of or self.roller) and self.per not in _OF_THE_OPTION:
+            raise ValueError(
+                f"of and roller go with per = {' or '.join(map(repr, _OF_THE_OPTION))}"
+            )
+        return self
+
+
+_OF_THE_OPTION = ("order", "loop", "kind of carrier")
+
+
+class Engineering(OrderLine):
+    """A fixed line of work of one's own."""
+
+    item: Annotated[str, Field(min_length=1, max_length=40)] = "engineering"
+
+
+class DeliveryStep(Table):
+    """What follows in the delivery once the last part is there, and how long it takes."""
+
+    id: Id
+    description: Annotated[str, Field(min_length=1, max_length=120)]
+    time: LeadTime
+
+
+class Energy(Table):
+    """What energy costs, for the running cost."""
+
+    price_per_kwh: Money
+
+
+def described(entry: Part | Family | Roller | DeliveryStep, currency: str) -> dict[str, str]:
     """What the catalogue says of one entry, as text with units; what it leaves out is left out."""
     fields = type(entry).model_fields
     return {

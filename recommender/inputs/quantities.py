@@ -98,7 +98,8 @@ KINDS: Final = {
         Kind("mass", "kg", "kg", 1.0, 2, "30 kg", 1e-6, 1e5),
         Kind("length", "m", "mm", 1e3, 1, "200 mm", 1e-6, 1e3),
         Kind("duration", "s", "s", 1.0, 3, "1.2 s", 1e-6, 1e6),
-        Kind("lead time", "s", "weeks", 1.0 / 604800.0, 1, "10 weeks", 1.0, 1e9),
+        # Kept in weeks: nobody orders by the second, and no output should name one.
+        Kind("lead time", "weeks", "weeks", 1.0, 1, "10 weeks", 1e-3, 1e4),
         Kind("rate", "1/s", "/min", 60.0, 2, "18/min", 1e-6, 1e3),
         Kind("speed", "m/s", "m/s", 1.0, 3, "1.5 m/s", 1e-3, 1e3),
         Kind("acceleration", "m/s^2", "m/s^2", 1.0, 3, "2.5 m/s^2", 1e-3, 1e4),
@@ -110,6 +111,8 @@ KINDS: Final = {
         Kind("voltage", "V", "V", 1.0, 1, "72 V", 1e-3, 1e5),
         Kind("resistance per length", "ohm/m", "mohm/m", 1e3, 2, "6 mohm/m", 1e-9, 1e3),
         Kind("power", "W", "W", 1.0, 1, "480 W", 1e-3, 1e7),
+        Kind("energy", "J", "J", 1.0, 1, "250 J", 1e-6, 1e9),
+        Kind("capacitance", "F", "mF", 1e3, 3, "4.7 mF", 1e-9, 1e3),
         Kind("inertia", "kg*m^2", "kg*m^2", 1.0, 6, "0.02 kg*m^2", 1e-9, 1e6),
         Kind("rotational stiffness", "N*m/rad", "N*m/rad", 1.0, 0, "9000 N*m/rad", 1.0, 1e8),
         Kind("angle", "rad", "deg", 180.0 / math.pi, 1, "45 deg", 1e-4, 100.0),
@@ -135,6 +138,9 @@ USUAL_UNITS: Final[Mapping[str, Mapping[str, float]]] = {
     "V": {"V": 1.0, "mV": 1e-3},
     "ohm/m": {"ohm/m": 1.0, "mohm/m": 1e-3, "ohm/km": 1e-3},
     "W": {"W": 1.0, "kW": 1e3},
+    "J": {"J": 1.0, "kJ": 1e3},
+    "F": {"F": 1.0, "mF": 1e-3, "µF": 1e-6},
+    "weeks": {"weeks": 1.0, "days": 1.0 / 7.0},
     "kg*m^2": {"kg*m^2": 1.0, "kg*m²": 1.0},
     "N*m/rad": {"N*m/rad": 1.0, "N·m/rad": 1.0, "kN*m/rad": 1e3},
     "rad": {"rad": 1.0, "deg": math.pi / 180.0, "°": math.pi / 180.0},
@@ -406,6 +412,9 @@ LineResistance = Annotated[
 PositiveMoment = Annotated[float, _reader("moment"), _POSITIVE, KINDS["moment"]]
 Power = Annotated[float, _reader("power"), _NOT_NEGATIVE, KINDS["power"]]
 PositivePower = Annotated[float, _reader("power"), _POSITIVE, KINDS["power"]]
+PositiveEnergy = Annotated[float, _reader("energy"), _POSITIVE, KINDS["energy"]]
+Capacitance = Annotated[float, _reader("capacitance"), _NOT_NEGATIVE, KINDS["capacitance"]]
+LinkVoltage = Annotated[float, _reader("voltage"), _NOT_NEGATIVE, KINDS["voltage"]]
 Inertia = Annotated[float, _reader("inertia"), _NOT_NEGATIVE, KINDS["inertia"]]
 Angle = Annotated[float, _reader("angle"), Field(gt=0, lt=math.pi / 2), KINDS["angle"]]
 MotorConstant = Annotated[float, _reader("motor constant"), _POSITIVE, KINDS["motor constant"]]

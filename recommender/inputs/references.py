@@ -34,6 +34,10 @@ def reference_faults(catalogue: "Catalogue", tables: Iterable[str]) -> Iterator[
     for carrier in catalogue.carrier:
         yield from _carrier(carrier, catalogue)
     yield from _rails(catalogue)
+    for table in ("engineering", "order_line"):
+        for line in getattr(catalogue, table):
+            if line.roller is not None and line.roller not in catalogue.rollers:
+                yield Fault(table, line.id, _unknown("roller", line.roller, catalogue.rollers))
 
 
 def _repeated(catalogue: "Catalogue", tables: Iterable[str]) -> Iterator[Fault]:

@@ -9,8 +9,6 @@ from rich.console import Console
 from recommender.views.numbers import money
 from recommender.views.terminal import facts, grid
 
-_WEEK = 604800.0
-
 
 def show_parts(console: Console, parts: Sequence[Mapping[str, Any]], currency: str) -> None:
     """Every part in a line."""
@@ -23,7 +21,7 @@ def show_parts(console: Console, parts: Sequence[Mapping[str, Any]], currency: s
             part["id"],
             part["description"],
             money(Decimal(part["price"]), currency),
-            f"{part['lead_time'] / _WEEK:g}",
+            f"{part['lead_time']:g}",
         )
     console.print(table)
 

@@ -14,6 +14,7 @@ from recommender.views.explanation import explanation_sections, headroom_table, 
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts
 from recommender.views.numbers import amount, money, quantity, share, three_digits
+from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
 __all__ = [
@@ -128,6 +129,10 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         ]
     if option.price is not None:
         rows.append(("Price", money(option.price, option.currency)))
+    if option.delivery is not None:
+        rows.append(("Delivery", delivery_text(option.delivery)))
+    if option.running is not None:
+        rows.append(("Energy", running_text(option.running, option.currency)))
     if answer.proof is not None and option.verdict is Verdict.RECOMMENDED:
         bound = money(answer.proof.best_bound, option.currency)
         text = (
@@ -152,7 +157,7 @@ def _lap(option: OptionResult) -> str:
 
 
 def _rate(answer: Answer, reached: float) -> str:
-    asked, text = answer.rate, f"{three_digits(reached)} items/min reached"
+    asked, text = answer.rate, f"could reach {three_digits(reached)} items/min"
     if asked is None:
         return text
     beyond = three_digits(asked.with_reserve_per_min)

@@ -128,6 +128,17 @@ def overdrawn(situation: Situation) -> Situation:
     return replace(fed, catalogue=catalogue)
 
 
+def late_controller(situation: Situation) -> Situation:
+    """The controller that is bought takes 20 weeks; another one would have come in time."""
+    bought = situation.configuration.electrics.controller
+    parts = tuple(
+        part.model_copy(update={"lead_time": 20.0}) if part.id == bought else part
+        for part in situation.catalogue.controller
+    )
+    catalogue = situation.catalogue.model_copy(update={"controller": parts})
+    return replace(situation, catalogue=catalogue).with_case("commercial", latest_delivery=18.0)
+
+
 # What is spoilt, in which case, and the check that must find it.
 SPOILT: dict[str, tuple[str, Spoil, str]] = {
     "a carrier fewer": (
@@ -376,6 +387,21 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         ),
         "supply.sections",
     ),
+    "brake resistors left at the works": (
+        "crate",
+        lambda s: s.with_configuration(resistors=()).with_motion(speed=3.0),
+        "braking.energy",
+    ),
+    "brake resistors of a smaller size": (
+        "crate",
+        lambda s: s.with_configuration(resistors=(("br-100", 1),)).with_motion(speed=3.0),
+        "braking.power",
+    ),
+    "a delivery sooner than a part that was bought": (
+        "crate",
+        late_controller,
+        "commercial.chain",
+    ),
     "a budget one cent short": (
         "crate",
         lambda s: s.with_case("commercial", budget=f"{float(s.audit().price) - 0.01:.2f} EUR"),
@@ -383,7 +409,7 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
     ),
     "a delivery sooner than any bend": (
         "crate",
-        lambda s: s.with_case("commercial", latest_delivery=7.5 * 604800.0),
+        lambda s: s.with_case("commercial", latest_delivery=7.5),
         "commercial.delivery",
     ),
 }

@@ -23,6 +23,7 @@ from recommender.choice.screen import Screened, screen
 from recommender.choice.setting import SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.bend import bend_width
 from recommender.physics.constants import Array
 
 # Waves are dear to compute: where there is a liquid, both sides get a coarser grid.
@@ -69,7 +70,8 @@ def amount(part: Any) -> float:
 
 
 def work(catalogue: Catalogue, per: str) -> float:
-    return sum(amount(entry) for entry in catalogue.engineering if entry.per == per)
+    lines = (*catalogue.engineering, *catalogue.order_line)
+    return sum(line.pieces * amount(line) for line in lines if line.per == per)
 
 
 def sides(catalogue: Catalogue, longest: float) -> dict[float, list[tuple[int, ...]]]:
@@ -117,10 +119,12 @@ def supplies(catalogue: Catalogue, takes_feed: list[bool], most: int) -> Supplie
             if sum(part.max_sections for part in chosen) < sections:
                 continue
             feeds = min(
-                max(size, fewest_feeds(takes_feed, feed.max_sections, most)) * amount(feed)
+                max(size, fewest_feeds(takes_feed, feed.max_sections, most))
+                * (amount(feed) + work(catalogue, "feed"))
                 for feed in catalogue.feed
             )
             price = sum(amount(part) for part in chosen) + feeds
+            price += size * work(catalogue, "supply")
             mean = sum(part.mean_power for part in chosen)
             sets.append((price, mean, sum(part.peak_power for part in chosen)))
     return Supplies(*np.array(sets).reshape(-1, 3).T)
@@ -165,6 +169,47 @@ def guide_price(option: Option, catalogue: Catalogue, counts: tuple[int, ...]) -
     return price
 
 
+def spares(option: Option, catalogue: Catalogue) -> float:
+    """A carrier and a set of its rollers."""
+    lines = [line for line in catalogue.order_line if line.per == "kind of carrier"]
+    return sum(
+        line.pieces * (amount(line) + (amount(option.carrier) if line.of else 0.0))
+        for line in lines
+        if line.roller in (None, option.roller.id)
+    )
+
+
+def resistors(
+    option: Option, case: Case, catalogue: Catalogue, guide: float, carriers: Array
+) -> Array:
+    """Cheapest brake resistors of one size for what carriers return from their own top speed."""
+    carrier, rules, fall = option.carrier, catalogue.rules, 0.0
+    mass = carrier.mass + option.items * case.load.mass + case.tooling.mass
+    takt, kept = option.items / case.rate.items, 1.0 - rules.recovered
+    if case.loop.plane == "upright":
+        bend = option.bend
+        fall = 9.80665 * mass * float(bend_width(bend.radius, bend.transition))
+    force, speed = carrier.magnets * carrier.peak_force, carrier.top_speed
+    forces = np.linspace(0.0, force, 100_001)
+    squared = carrier.magnets * carrier.motor_constant**2
+    power = kept * (forces * speed - forces**2 / squared).max()
+    energy = kept * (0.5 * mass * speed**2 + fall)
+    mean = kept * (force / rules.drive_margin * guide / 2.0 + fall) / takt
+    link = min(
+        0.5 * part.link_capacitance * (part.brake_voltage**2 - part.link_voltage**2)
+        for part in catalogue.supply
+    )
+    prices = []
+    for part in catalogue.brake_resistor:
+        pieces = np.maximum(
+            np.ceil((carriers * energy - link) / part.pulse_energy),
+            np.ceil(carriers * power / part.peak_power),
+        )
+        pieces = np.maximum(pieces, np.ceil(mean / part.mean_power))
+        prices.append(np.where(carriers * energy <= link, 0.0, pieces * amount(part)))
+    return np.min(prices, axis=0)
+
+
 def least_prices(entry: Screened, case: Case, catalogue: Catalogue) -> tuple[float, float]:
     """Least price of one option over all that can be built; inf if nothing can.
 
@@ -177,7 +222,8 @@ def least_prices(entry: Screened, case: Case, catalogue: Catalogue) -> tuple[flo
         return np.inf, np.inf
     option, setting = about.option, entry.context.take(rows)
     longest = 0.5 * (case.loop.max_length or catalogue.rules.longest_loop) - about.bend_length
-    fixed = work(catalogue, "order") + len(case.station) * work(catalogue, "station")
+    fixed = work(catalogue, "order") + work(catalogue, "loop")
+    fixed += len(case.station) * work(catalogue, "station") + spares(option, catalogue)
     each = amount(option.carrier) + work(catalogue, "carrier")
     best = [np.inf, np.inf]
     for length, ways in sides(catalogue, longest).items():
@@ -192,7 +238,10 @@ def least_prices(entry: Screened, case: Case, catalogue: Catalogue) -> tuple[flo
                 sections = sum(counts) + 2 * option.bend.sections
                 price = fixed + guide_price(option, catalogue, counts)
                 price += sections * work(catalogue, "section")
+                guide = 2.0 * (length + about.bend_length)
+                price += np.ceil(guide - 1e-6) * work(catalogue, "metre")
                 whole = price + fleet.carriers * each
+                whole = whole + resistors(option, case, catalogue, guide, fleet.carriers)
                 # Every straight section of the catalogue takes a feed, and no bend does.
                 bend = [option.bend.takes_feed] * option.bend.sections
                 takes = [*[True] * sum(front), *bend, *[True] * sum(back), *bend]

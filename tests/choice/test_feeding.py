@@ -194,13 +194,14 @@ def finished(worked: Any, catalogue: Catalogue) -> LayoutContext:
 def test_loop_is_fed_on_its_straights(worked_case: Callable[[str], Any]) -> None:
     """By hand: eight sections, front 0, bend 1 to 3, back 4, bend 5 to 7. One supply for 500 W and
     eight sections, 520 EUR, a controller for 2950 EUR, and from feed to feed at most six sections:
-    one on either straight, 135 EUR each."""
+    one on either straight, 135 EUR each; 210 EUR of protection for the supply, and a cable of
+    60 EUR for each feed."""
     worked = worked_case("nest")
     fed = feed_loop(finished(worked, worked.catalogue))
     assert fed is not None and fed.proven
     assert [(g.supply, g.first, g.count) for g in fed.electrics.groups] == [("dc-500", 0, 8)]
     assert fed.electrics.feed_sections == (0, 4)
-    assert fed.price == 52000 + 295000 + 2 * 13500
+    assert fed.price == 52000 + 21000 + 295000 + 2 * (13500 + 6000)
 
 
 def test_even_division_that_serves_is_as_cheap_as_any(worked: Any) -> None:
@@ -214,7 +215,10 @@ def test_even_division_that_serves_is_as_cheap_as_any(worked: Any) -> None:
         layout = built_layout(built, setting_of(about, built.motion))
         fed = feed_loop(layout)
         assert fed is not None and fed.proven
-        lines = [part for part in looked.audit.parts if part.item in ELECTRICAL]
+        counted = {line.id for line in worked.catalogue.lines if line.per in ("supply", "feed")}
+        lines = [
+            part for part in looked.audit.parts if part.item in ELECTRICAL or part.id in counted
+        ]
         assert sum(cents(part.price) for part in lines) == fed.price
         compared += 1
     assert compared or worked.decision.chosen is None
@@ -245,7 +249,7 @@ def test_supplies_too_small_for_the_loop_share_it(
     fed = feed_loop(finished(worked, catalogue))
     assert fed is not None and fed.proven
     assert [group.count for group in fed.electrics.groups] == [4, 4]
-    assert fed.price == 2 * 52000 + 295000 + 2 * 13500
+    assert fed.price == 2 * (52000 + 21000) + 295000 + 2 * (13500 + 6000)
     none = altered(catalogue, supply=(small.model_copy(update={"mean_power": 20.0}),))
     assert feed_loop(finished(worked, none)) is None
 

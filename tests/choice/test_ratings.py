@@ -160,8 +160,9 @@ def test_only_a_clamp_holds_upside_down(held: str, allowed: float) -> None:
 
 
 def test_delivery_waits_for_the_slowest_part() -> None:
-    """The bend takes eight weeks, the carrier five and its other parts no more than six."""
+    """The bend takes eight weeks, the carrier five and its other parts no more than six; assembly
+    and testing take three weeks more, transport and start-up two: 13 in a chain."""
     option = "std-92_arc-280_x1"
-    late = utilisations(option, commercial={"latest_delivery": "7.9 weeks"})
-    in_time = utilisations(option, commercial={"latest_delivery": "8 weeks"})
+    late = utilisations(option, commercial={"latest_delivery": "12.9 weeks"})
+    in_time = utilisations(option, commercial={"latest_delivery": "13 weeks"})
     assert late["commercial.delivery"] > 1 >= in_time["commercial.delivery"]

@@ -394,6 +394,7 @@ def test_json_case_has_every_default_filled_in(worked: Any) -> None:
         assert case["load"][key] == getattr(worked.case.load, key)
     assert case["life"] == {
         "hours": worked.case.life.hours,
+        "years": worked.case.life.years,
         "reliability": worked.case.life.reliability,
     }
     for station in case["station"]:

@@ -178,6 +178,12 @@ class Cheapest:
     supplies: int
 
 
+def each(catalogue: Catalogue, per: str) -> Decimal:
+    """What the lines of the order add to each supply or feed."""
+    lines = (line for line in catalogue.order_line if line.per == per)
+    return sum((line.pieces * line.price for line in lines), Decimal(0))
+
+
 def fed_cheapest(layout: LayoutContext) -> Cheapest | None:
     """The cheapest way to feed and command a ring, by HiGHS; ``None`` if there is none."""
     catalogue, programme = layout.about.catalogue, Programme()
@@ -188,7 +194,7 @@ def fed_cheapest(layout: LayoutContext) -> Cheapest | None:
         for part in catalogue.supply:
             powered = mean <= part.mean_power and peak <= part.peak_power
             if powered and len(run) <= part.max_sections:
-                served[programme.binary(part.price)] = run
+                served[programme.binary(part.price + each(catalogue, "supply"))] = run
     for section in range(size):
         programme.row({c: 1.0 for c, run in served.items() if section in run}, 1, 1)
     programme.row(dict.fromkeys(served, 1.0), high=catalogue.rules.most_supplies)
@@ -198,7 +204,7 @@ def fed_cheapest(layout: LayoutContext) -> Cheapest | None:
     programme.row(dict.fromkeys(kinds, 1.0), 1, 1)
     for kind, part in zip(kinds, catalogue.feed, strict=True):
         placed = {
-            programme.binary(part.price): number
+            programme.binary(part.price + each(catalogue, "feed")): number
             for number, section in enumerate(sections)
             if section.takes_feed
         }

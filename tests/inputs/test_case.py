@@ -9,6 +9,7 @@ from recommender.inputs.case import (
     Case,
     assumptions,
     check_currency,
+    check_without,
     make_case,
     read_case,
 )
@@ -370,3 +371,10 @@ def test_items_on_a_carrier_count_once() -> None:
 def test_a_case_cannot_be_changed() -> None:
     with pytest.raises(ValueError, match="frozen"):
         made().load.mass = 3.0
+
+
+def test_an_order_is_without_items_that_it_has() -> None:
+    case = made(commercial={"without": ["covers", "frame"]})
+    check_without(case, ["covers", "frame", "spares"], "case.toml")
+    with pytest.raises(InputError, match=r"without may hold covers, spares \(read: 'frame'\)"):
+        check_without(case, ["covers", "spares"], "case.toml")

@@ -31,6 +31,8 @@ UNITS = {
     "voltage": ("V", "mV", "kV"),
     "resistance per length": ("ohm/m", "mohm/m", "ohm/km", "ohm/ft"),
     "power": ("W", "kW", "hp"),
+    "energy": ("J", "kJ", "Wh"),
+    "capacitance": ("F", "mF", "uF"),
     "inertia": ("kg*m^2", "g*cm^2", "lb*in^2"),
     "angle": ("rad", "deg", "°"),
     "motor constant": ("N/W^0.5", "lbf/W^0.5"),
@@ -61,7 +63,7 @@ def test_every_kind_has_units_to_be_tested_with() -> None:
         ("1 deg", "angle", constants.degree),
         ("1 km/h", "speed", constants.kmh),
         ("1 h", "duration", constants.hour),
-        ("2 weeks", "lead time", 2 * constants.week),
+        ("3 days", "lead time", 3 * constants.day / constants.week),
         ("90/h", "rate", 90 / constants.hour),
     ],
 )

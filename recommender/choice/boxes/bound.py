@@ -13,13 +13,14 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.boxes.box import Boxes
+from recommender.choice.braking import fleet_price
 from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Lap, LegPlan
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
-from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.pricing import Cents
 from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
@@ -54,6 +55,13 @@ class Bounded:
             np.concatenate([self.carriers, other.carriers]),
             np.concatenate([self.price, other.price]),
         )
+
+    def with_one_more(self, workshop: Workshop) -> "Bounded":
+        """The same boxes with one carrier more in each, and what that costs."""
+        about, length = self.boxes.axes.about, self.priced.build.length
+        asked = (about.option, workshop.case, workshop.catalogue, length)
+        now, more = (fleet_price(*asked, self.carriers + k) for k in (0, 1))
+        return Bounded(self.priced, self.boxes, self.carriers + 1, self.price + more - now)
 
     def below(self, price: Cents) -> "Bounded":
         """The boxes in which something may cost less."""
@@ -120,7 +128,13 @@ def _least_price(
     control = workshop.electrical.controller_price(priced.sections, carriers)
     price = (
         priced.base
-        + carriers * carrier_price(context.about.option, workshop.catalogue)
+        + fleet_price(
+            context.about.option,
+            workshop.case,
+            workshop.catalogue,
+            priced.build.length,
+            carriers,
+        )
         + sets.price[supply]
         + control
     )

@@ -21,7 +21,7 @@ from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LoopContext, placed_on
 from recommender.choice.placement import Loop
 from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
-from recommender.choice.pricing import Cents, carrier_price
+from recommender.choice.pricing import Cents
 from recommender.choice.search import Candidate, candidates_on
 from recommender.choice.seating.seat import seat
 from recommender.choice.setting import SettingContext
@@ -251,7 +251,6 @@ class _Build:
         One that is as quick as the quickest setting of all of them is seated for each number of
         carriers. Where it finds no places, none of them does, and one carrier more may help.
         """
-        each = carrier_price(self.explored.axes.about.option, self.workshop.catalogue)
         kept: list[Bounded] = []
         while len(some.price) and not self.explored.seated_out:
             fewest = some.carriers == some.carriers.min()
@@ -268,8 +267,7 @@ class _Build:
                 self.look(these, [on])
                 kept.append(these)
             else:
-                more = replace(these, carriers=these.carriers + 1, price=these.price + each)
-                some = more.joined(some)
+                some = these.with_one_more(self.workshop).joined(some)
             some = some.below(self.limit)
         for entry in kept:
             some = some.joined(entry)

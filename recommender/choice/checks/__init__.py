@@ -7,6 +7,7 @@ from recommender.choice.checks import (
     load,
     loop,
     moments,
+    order,
     ratings,
     rest,
     rollers,
@@ -25,4 +26,4 @@ SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS
 LAYOUT_CHECKS = (*loop.CHECKS, *liquid.CHECKS)
-CONFIGURED_CHECKS = configured.CHECKS
+CONFIGURED_CHECKS = (*configured.CHECKS, *order.CHECKS)

@@ -4,8 +4,9 @@ import numpy as np
 
 from recommender.choice.bend_fit import fits
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
+from recommender.choice.delivery import delivery_of
+from recommender.choice.pricing import offered
 from recommender.choice.setting import OptionContext
-from recommender.inputs.catalogue import Part
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.turning import upright_bend_peak_drive_force
 
@@ -78,9 +79,9 @@ def _delivery(context: OptionContext) -> Outcome | None:
     latest = context.case.commercial.latest_delivery
     if latest is None:
         return None
-    parts = context.option.parts(context.catalogue)
-    slowest: Part = max(parts, key=lambda part: part.lead_time)
-    return single(slowest.lead_time, latest, slowest.id)
+    catalogue = offered(context.catalogue, context.case)
+    delivery = delivery_of(context.option.parts(catalogue), catalogue)
+    return single(delivery.weeks, latest, delivery.slowest)
 
 
 CHECKS: tuple[Check[OptionContext], ...] = (
@@ -147,12 +148,12 @@ CHECKS: tuple[Check[OptionContext], ...] = (
     Check(
         CheckText(
             id="commercial.delivery",
-            title="Delivery of the slowest part",
+            title="Delivery with the slowest part that cannot be spared",
             unit="lead time",
-            source="lead times of the catalogue",
+            source="lead times of the parts and steps of the catalogue, one after the other",
             requirements=("commercial.latest_delivery",),
             evidence=("ratings-against-catalogue",),
-            fails="{where} takes {demand} to arrive where {limit} are left",
+            fails="with {where} as its slowest part it takes {demand} where {limit} are left",
         ),
         _delivery,
     ),

@@ -22,7 +22,7 @@ from recommender.choice.feeding.ring import least_feeds
 from recommender.choice.instance import feed_data, supply_data
 from recommender.choice.layout import LayoutContext
 from recommender.choice.model import FeedData, SupplyData
-from recommender.choice.pricing import Cents, cents
+from recommender.choice.pricing import Cents, cents, offered
 from recommender.inputs.catalogue import Catalogue
 
 Whole = NDArray[np.int64]
@@ -63,7 +63,8 @@ def feed_loop(
     Unknown
         If the time is too short to find anything.
     """
-    catalogue, fleet = layout.about.catalogue, layout.carriers[0]
+    catalogue = offered(layout.about.catalogue, layout.about.case)
+    fleet = layout.carriers[0]
     if not np.isfinite(fleet):
         return None
     demand = LoopDemand(layout)
