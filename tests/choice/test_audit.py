@@ -407,6 +407,21 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_case("commercial", budget=f"{float(s.audit().price) - 0.01:.2f} EUR"),
         "commercial.budget",
     ),
+    "an upright loop under a low ceiling": (
+        "upright",
+        lambda s: s.with_case("loop", max_height=0.7),
+        "loop.height",
+    ),
+    "a station longer than its straight": (
+        "crate",
+        lambda s: s.with_station(0, length=3.0),
+        "loop.stations",
+    ),
+    "work for each item that leaves no time": (
+        "two-up",
+        lambda s: s.with_station(0, dwell_for="item", dwell=3.0),
+        "station.exchange",
+    ),
     "a delivery sooner than any bend": (
         "crate",
         lambda s: s.with_case("commercial", latest_delivery=7.5),
