@@ -112,7 +112,7 @@ def refute(
     """
     ended = Refutation(price, deadline)
     for entry in sorted(entries, key=lambda entry: entry.least):
-        left = _calm(entry.below(price), workshop)
+        left = _calm(entry.below(price), workshop, price)
         left = _on_places(left, workshop)
         _Refuter(workshop, settle, ended).every_number(left.below(price))
         if ended.found:
@@ -120,13 +120,16 @@ def refute(
     return ended
 
 
-def _calm(entry: OpenSettings, workshop: Workshop) -> OpenSettings:
-    """The settings that do not spill whatever the places."""
+def _calm(entry: OpenSettings, workshop: Workshop, price: Cents) -> OpenSettings:
+    """The settings that do not spill whatever the places, with a lap that the price allows."""
     liquid = workshop.case.load.liquid
     if liquid is None or not len(entry.price):
         return entry
     grid = GridLap(entry.setting.about, entry.build.length, entry.setting.settings)
-    rise = least_rise(entry.setting, grid.from_bend)
+    about = entry.setting.about
+    more = (price - 1 - entry.price) // carrier_price(about.option, workshop.catalogue)
+    longest = np.asarray((entry.carriers + more) * about.takt, dtype=np.float64)
+    rise = least_rise(entry.setting, grid.from_bend, longest)
     return entry.take(np.flatnonzero(rise <= HOLDS * liquid.freeboard))
 
 
