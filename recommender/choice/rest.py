@@ -1,8 +1,9 @@
 """How carriers of an option come to rest at their stations: settling and deflection.
 
 One settling for each option and station, whatever the setting: it is bounded at the greatest
-acceleration that the drive can give and the shortest ramp of the house. Limits of the enquiry are
-not counted on, so that loosening one never makes a station slower.
+acceleration that the drive can give to carrier and load, and the shortest ramp of the house. Limits
+of the enquiry are not counted on, nor is the fixture's mass, so that asking for less never makes a
+station slower.
 """
 
 import numpy as np
@@ -45,7 +46,9 @@ def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[fl
     inertia = float((masses * levers**2 + body.part_inertia[0, 0, 0]).sum())
     stiffness = option.carrier.stiffness
     frequency = rocking_frequency(stiffness, inertia)
-    hardest = float(body.peak_force[0, 0] / (rules.drive_margin * body.mass[0, 0]))
+    # Without the fixture: a lighter one would only let the drive stop harder.
+    driven = float(masses[0] + masses[-1])
+    hardest = float(body.peak_force[0, 0]) / (rules.drive_margin * driven)
     acceleration = min(hardest, rules.most_acceleration)
     spacing = max(option.carrier.plate_length, float(body.load_length[0, 0])) + rules.carrier_gap
     swing = swing_after_move(

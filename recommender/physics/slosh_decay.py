@@ -198,7 +198,7 @@ def waves_of_laps(
     -----
     Four modes are taken one by one, with their share of the tilt; the rest at the most that ramps
     allow, decaying no faster than the last one taken. In the median of random laps the waves of
-    a time-domain simulation come up to 0.4 of the bound: all moves in the unluckiest phases are
+    a time-domain simulation come up to 0.27 of the bound, at most to 0.9: unlucky phases are
     rare, but waits and fills that vary bring them about.
 
     Examples

@@ -403,8 +403,8 @@ def test_places_that_were_not_tried_first_are_found(thin: Thin) -> None:
         "loop": {"max_length": "4.136 m"},
         "rate": {"items": "19.48/min", "reserve": 0.0},
         "station": [
-            {"name": "load", "dwell": "1.5 s", "after": "1.49 m"},
-            {"name": "unload", "dwell": "300 ms", "side": "front"},
+            {"name": "load", "dwell": "1.5 s", "settling": "100 ms", "after": "1.49 m"},
+            {"name": "unload", "dwell": "300 ms", "settling": "100 ms", "side": "front"},
         ],
     }
     case = make_case(table, "tight")

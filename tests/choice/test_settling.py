@@ -79,6 +79,37 @@ def test_limits_of_the_enquiry_do_not_change_it(catalogue: Catalogue) -> None:
     assert settling(slow, catalogue) == settling(case, catalogue)
 
 
+def test_asking_for_less_never_makes_a_station_slower(catalogue: Catalogue) -> None:
+    """A lighter, nearer or lower load, and a lighter fixture, within the ratings of carriers."""
+    rng = np.random.default_rng(6)
+    compared = 0
+    for _ in range(60):
+        mass, reach, height = rng.uniform(0.2, 60), rng.uniform(0, 0.4), rng.uniform(0.02, 0.3)
+        fixture = rng.uniform(0.5, 5)
+        asked = with_fixture(mass, reach, height, fixture)
+        for less in (
+            with_fixture(0.7 * mass, reach, height, fixture),
+            with_fixture(mass, 0.7 * reach, height, fixture),
+            with_fixture(mass, reach, 0.7 * height, fixture),
+            with_fixture(mass, reach, height, 0.3 * fixture),
+        ):
+            for option in list_options(asked, catalogue)[::3]:
+                if option.carrier.rated_payload < mass + fixture:
+                    continue
+                times = [
+                    OptionContext(option, case, catalogue).occupied[0] for case in (less, asked)
+                ]
+                assert times[0] <= times[1] + 1e-9
+                compared += 1
+    assert compared > 300
+
+
+def with_fixture(mass: float, reach: float, height: float, fixture: float) -> Case:
+    body = {"mass": f"{mass} kg", "reach": f"{reach} m", "cg_height": f"{height} m"}
+    data = {"load": body, "tooling": {"mass": f"{fixture} kg"}, "rate": {"items": "10/min"}}
+    return make_case(data, "test")
+
+
 def test_a_tight_tolerance_asks_for_more(catalogue: Catalogue) -> None:
     """A line that just keeps its rate with loose stops does not with tight ones."""
     loose, tight = (

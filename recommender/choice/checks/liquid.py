@@ -232,7 +232,7 @@ def rise_in_bends(setting: SettingContext) -> Array:
     return np.asarray(_move_rise(case, [yaw, yaw], [bend], _FILLS)[rows])
 
 
-def least_rise(setting: SettingContext, distances: Array) -> Array:
+def least_rise(setting: SettingContext, distances: Array, longest: Array | float = np.inf) -> Array:
     """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
 
     Every lap has a move that ends at the first station behind a bend. Its bend, and the straight
@@ -244,25 +244,27 @@ def least_rise(setting: SettingContext, distances: Array) -> Array:
     setting : SettingContext
     distances : ndarray (places,), m
         Lengths that the stretch may have.
+    longest : array_like (rows,), s
+        Time that a lap does not exceed, such as the takt times the carriers that can be had.
     """
     case, settings = setting.about.case, setting.settings
     if case.load.liquid is None or case.loop.plane == "upright":
         return np.zeros(len(settings))
-    least = _least_over(setting, distances, _FILLS[:1])
+    longest = np.minimum(longest, _longest_lap(setting, distances))
+    least = _least_over(setting, distances, _FILLS[:1], longest)
     # As in the check, the other fills are looked at only where the first one stays below the rim.
     rows = np.flatnonzero(least <= case.load.liquid.freeboard)
     if len(rows):
-        rest = _least_over(setting.take(rows), distances, _FILLS)
+        rest = _least_over(setting.take(rows), distances, _FILLS, longest[rows])
         least[rows] = np.maximum(least[rows], rest)
     return least
 
 
-def _least_over(setting: SettingContext, distances: Array, fills: Array) -> Array:
+def _least_over(setting: SettingContext, distances: Array, fills: Array, longest: Array) -> Array:
     """Least over the distances of the greatest rise over some fills, (rows,), m."""
     case, settings = setting.about.case, setting.settings
     bend, yaw = _bend_pulses(setting)
     limits = (settings.acceleration, settings.jerk)
-    longest = _longest_lap(setting, distances)
     least = np.full(len(settings), np.inf)
     for distance in distances:
         peak = leg_peak_speed(distance, settings.bend_speed, 0.0, settings.speed, *limits)
