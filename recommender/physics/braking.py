@@ -1,4 +1,8 @@
-"""What comes back when carriers brake, what takes it, and how far they go until they stand."""
+"""What comes back when carriers brake, what takes it, and how far they go until they stand.
+
+DC link, brake chopper and brake resistor are meant as in IEC 61800-2 (from memory), stop categories
+as in IEC 60204-1.
+"""
 
 import numpy as np
 from numpy.typing import ArrayLike
