@@ -18,6 +18,7 @@ from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Context
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.where import Where
 
 TAKT = CheckText(
     id="fleet.takt",
@@ -37,12 +38,17 @@ class Finding:
     about: CheckText
     demand: float
     limit: float
-    governed_by: str
+    where: Where
 
     @property
     def check(self) -> str:
         """Id of the check."""
         return self.about.id
+
+    @property
+    def governed_by(self) -> str:
+        """What governs, in words."""
+        return self.where.text
 
     @property
     def utilisation(self) -> float:

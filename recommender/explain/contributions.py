@@ -1,13 +1,13 @@
 """What a demand is made of: shares of a moment, a force, a time or a price."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from recommender.choice.bodies import PARTS
-from recommender.choice.checks.configured import run_name
+from recommender.choice.checks.configured import run_of_supply
 from recommender.choice.findings import Finding
 from recommender.choice.parts import bill_of_materials, price_by_item
 from recommender.explain.scene import Scene
@@ -32,11 +32,15 @@ _REST: Final = "everything else"
 
 @dataclass(frozen=True)
 class Breakdown:
-    """A quantity and the shares that add up to it, largest first; ``unit`` is SI or money."""
+    """A quantity and the shares that add up to it, largest first; ``unit`` is SI or money.
+
+    ``quantity`` is what the total is called in a sentence, where one speaks of it.
+    """
 
     title: str
     unit: str
     shares: tuple[tuple[str, float], ...]
+    quantity: str = ""
 
     @property
     def total(self) -> float:
@@ -63,7 +67,7 @@ def breakdown(scene: Scene, finding: Finding) -> Breakdown | None:
     if found is None:
         return None
     shares = _merged(found.shares)
-    return Breakdown(found.title, found.unit, shares) if len(shares) > 1 else None
+    return replace(found, shares=shares) if len(shares) > 1 else None
 
 
 def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
@@ -82,7 +86,7 @@ def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...
 
 def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
     """The component of the wrench that loads the rollers most, in the load case that governs."""
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     if case is None:
         return None
     wrenches = wrench_shares(case)
@@ -93,7 +97,7 @@ def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
         for (part, cause), wrench in wrenches.items()
     )
     title = f"{COMPONENTS[component].capitalize()} on the guide, {case.direction.name}"
-    return Breakdown(title, "N" if component < 3 else "N*m", shares)
+    return Breakdown(title, "N" if component < 3 else "N*m", shares, COMPONENTS[component])
 
 
 def _name(part: str, cause: str) -> str:
@@ -112,24 +116,26 @@ def _name(part: str, cause: str) -> str:
 
 
 def _drive_straight(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     return None if case is None else _along(scene, case)
 
 
 def _along(scene: Scene, case: LoadCase) -> Breakdown:
     """Force of the drive on a straight, with its margin: masses sped up, and resistance."""
-    margin = scene.about.rules.drive_margin
+    return _with_margin(
+        f"Force of the drive, {case.direction.name}",
+        list(_along_shares(scene, case)),
+        scene.about.rules.drive_margin,
+    )
+
+
+def _along_shares(scene: Scene, case: LoadCase) -> Iterator[tuple[str, float]]:
     motion = scene.configuration.motion
     rate = motion.acceleration if case.direction.kind == "speeding up" else 0.0
     masses = scene.about.alone.part_mass[0, 0, 0]
-    shares = [
-        (f"speeding up the {part}", rate * float(mass))
-        for part, mass in zip(PARTS, masses, strict=True)
-    ]
-    resistance = float(case.loads.resistance[0, 0, case.column])
-    return _with_margin(
-        f"Force of the drive, {case.direction.name}", [*shares, ("resistance", resistance)], margin
-    )
+    for part, mass in zip(PARTS, masses, strict=True):
+        yield f"speeding up the {part}", rate * float(mass)
+    yield "resistance", float(case.loads.resistance[0, 0, case.column])
 
 
 def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> Breakdown:
@@ -138,7 +144,7 @@ def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> 
 
 
 def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     if case is None:
         return None
     alone, k = scene.about.alone, case.column
@@ -161,11 +167,10 @@ def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
 
 def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
     """The force that heats the windings most: starting at a stop, or turning at a bend."""
-    if finding.governed_by.startswith("stop at "):
-        case = load_case(scene, scene.straight.loads.names[0])
+    if finding.where.station:
+        case = load_case(scene, scene.straight.loads.directions[0])
         assert case is not None
-        found = _along(scene, case)
-        shares = tuple(share for share in found.shares if not share[0].startswith("margin"))
+        shares = tuple(_along_shares(scene, case))
         return Breakdown("Force that starts a carrier at the stop", "N", shares)
     return None
 
@@ -223,7 +228,7 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
 
 def _exchange(scene: Scene, finding: Finding) -> Breakdown:
     names = [station.name for station in scene.case.station]
-    number = names.index(finding.governed_by)
+    number = names.index(finding.where.station)
     station = scene.case.station[number]
     shares = (
         ("dwell", station.dwell),
@@ -242,9 +247,10 @@ def _places(scene: Scene, finding: Finding) -> Breakdown:
 def _mean_power(scene: Scene, finding: Finding) -> Breakdown:
     """Of the whole fleet, or of what one of several supplies serves."""
     configuration = scene.configuration
-    groups = {run_name(group, configuration): group for group in configuration.electrics.groups}
-    run = len(groups) > 1 and finding.governed_by in groups
-    sections = groups[finding.governed_by].count if run else configuration.sections
+    groups = configuration.electrics.groups
+    counts = {run_of_supply(group, configuration): group.count for group in groups}
+    run = finding.where.sections is not None
+    sections = counts[finding.where] if run else configuration.sections
     idle = sections * scene.catalogue.catalogue.section_idle_power
     moving = "moving carriers there" if run else "moving the fleet"
     shares = ((moving, finding.demand - idle), ("idle sections", idle))

@@ -8,6 +8,7 @@ from typing import Final
 
 from recommender.choice.findings import Finding
 from recommender.choice.obstacle import longest_straight, obstacle
+from recommender.choice.where import Where
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.measures import count, measure
 from recommender.explain.scene import Scene
@@ -48,17 +49,19 @@ class Failure:
 
     @property
     def where(self) -> str:
-        """What governs: a load case, a roller, a station, a part."""
+        """What governs, in words: a load case, a roller, a station, a part."""
         return self.finding.governed_by
 
-    @cached_property
-    def case_and_roller(self) -> tuple[str, str]:
-        """Load case and roller of a check of rollers."""
-        for split in (2, 1):
-            case, *rest = self.where.rsplit(", ", split)
-            if rest and (split == 1 or rest[0].endswith("truck")):
-                return case, ", ".join(reversed(rest))
-        return self.where, "roller"
+    @property
+    def roller(self) -> str:
+        """The roller that governs, and of a pair the truck that it belongs to."""
+        where = self.finding.where
+        return ", ".join(part for part in (where.roller or "roller", where.truck) if part)
+
+    @property
+    def moment(self) -> str:
+        """The load case that governs, as a time or place."""
+        return moment(self.finding.where)
 
     @cached_property
     def breakdown(self) -> Breakdown | None:
@@ -130,28 +133,31 @@ def _delivery(told: Failure) -> str:
 
 
 def _roller(told: Failure) -> str:
-    case, roller = told.case_and_roller
     allowed = "its bearing" if told.finding.check == "roller.static" else "the catalogue"
     text = (
-        f"{_moment(case)} the {roller} would bear {told.demand}, {told.excess} than {allowed}"
+        f"{told.moment} the {told.roller} would bear {told.demand}, {told.excess} than {allowed}"
         " allows"
     )
     return text + _mostly(told.breakdown)
 
 
-def _moment(case: str) -> str:
+_BEFORE_LOAD_CASES: Final = {
+    "speeding up": "while ",
+    "braking": "while ",
+    "cruising": "while ",
+    "emergency": "in an ",
+    "emergency turning": "in an ",
+    "process": "under the ",
+    "turning": "",
+}
+
+
+def moment(where: Where) -> str:
     """A load case as the time or place at which something happens."""
-    for name, said in (
-        ("speeding up", "while speeding up"),
-        ("braking", "while braking"),
-        ("cruising", "while cruising"),
-        ("emergency stop", "in an emergency stop"),
-        ("process force", "under the process force"),
-    ):
-        if case.startswith(name):
-            text = said + case.removeprefix(name)
-            return f"{text}," if "," in text else text
-    text = case if case.startswith("in ") else f"when {case}"
+    case = where.load_case
+    if case is None:
+        return where.text
+    text = _BEFORE_LOAD_CASES.get(case.kind, "when ") + case.name
     return f"{text}," if "," in text else text
 
 
@@ -161,33 +167,32 @@ def _mostly(found: Breakdown | None) -> str:
         return ""
     name, amount = found.shares[0]
     unit = found.unit if found.unit != "N" else "force"
-    what = found.title.split(" on the guide")[0].lower()
-    said = measure(amount, unit).split(" ")[0]
-    return f", because the {name} makes {said} of {measure(found.total, unit)} of {what}"
+    said, whole = measure(amount, unit), measure(found.total, unit)
+    return f", because the {name} makes {said} of {whole} of {found.quantity}"
 
 
 def _slip(told: Failure) -> str:
     friction = told.scene.case.load.friction
     return (
-        f"{_moment(told.where)} the load is thrown with {told.demand}, {told.excess} than a"
+        f"{told.moment} the load is thrown with {told.demand}, {told.excess} than a"
         f" friction of {friction:g} holds"
     )
 
 
 def _tip(told: Failure) -> str:
     load = told.scene.case.load
-    case, _, way = told.where.rpartition(", ")
-    base = load.length if way == "along the travel" else load.width
+    axis = told.finding.where.axis
+    base = load.length if axis == "along" else load.width
     height, wide = measure(load.cg_height, "length"), measure(base, "length")
     return (
-        f"{_moment(case)} the load is thrown with {told.demand} {way} and tips beyond {told.limit},"
-        f" because its centre of gravity is {height} high on a base of {wide}"
+        f"{told.moment} the load is thrown with {told.demand} {axis} the travel and tips beyond"
+        f" {told.limit}, because its centre of gravity is {height} high on a base of {wide}"
     )
 
 
 def _acceleration(told: Failure) -> str:
     return (
-        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than the"
+        f"{told.moment} the load is accelerated with {told.demand}, {told.excess} than the"
         " enquiry allows"
     )
 
@@ -199,7 +204,7 @@ def _spill(told: Failure) -> str:
 
 
 def _drive(told: Failure) -> str:
-    text = f"{_moment(told.where)} the drive would need {told.demand}, {told.excess} than it has"
+    text = f"{told.moment} the drive would need {told.demand}, {told.excess} than it has"
     found = told.breakdown
     if found is None:
         return text
@@ -317,7 +322,7 @@ def _held_back(told: Failure, *, straight: bool) -> str:
         for finding in told.others
         if finding.check in _HELD_BACK
         and finding.utilisation >= _NEARLY
-        and (straight or "bend" in finding.governed_by)
+        and (straight or finding.where.in_bends)
     ]
     if not binding:
         return ""

@@ -55,8 +55,8 @@ def test_shares_of_the_wrench_load_the_rollers_as_they_are(worked: Any) -> None:
             continue
         for table in (scene.straight, scene.bend):
             loads = table.loads
-            for column, name in enumerate(loads.names):
-                case = load_case(scene, f"{name}, front inner roller")
+            for column, direction in enumerate(loads.directions):
+                case = load_case(scene, direction)
                 assert case is not None
                 assert (case.table, case.column) == (table, column)
                 whole = np.sum(list(wrench_shares(case).values()), axis=0)

@@ -5,6 +5,7 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.load_cases import CaseLoads
 from recommender.choice.setting import SettingContext
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.drive import available_force, pair_stop_heat, passing_heat, stop_heat
 
@@ -23,7 +24,7 @@ def _peak_straight(context: SettingContext) -> Outcome:
     return Outcome(
         context.about.rules.drive_margin * force,
         limit[:, None],
-        tuple(loads.names[k] for k in columns),
+        tuple(Where(loads.directions[k]) for k in columns),
     )
 
 
@@ -37,7 +38,7 @@ def _peak_bend(loads: CaseLoads) -> Outcome:
     return Outcome(
         batch.rules.drive_margin * force,
         limit[..., None],
-        tuple(loads.names[k] for k in columns),
+        tuple(Where(loads.directions[k]) for k in columns),
     )
 
 
@@ -45,11 +46,13 @@ def _continuous(context: SettingContext) -> Outcome:
     about = context.about
     heats = [_stop_heat(context, s.force[0], s.dwell) for s in about.case.station]
     heats.append(_bend_heat(context))
-    labels = tuple(f"stop at {station.name}" for station in about.case.station)
+    labels = tuple(
+        Where(station=station.name, words="stop at {station}") for station in about.case.station
+    )
     return Outcome(
         np.sqrt(np.stack(heats, axis=-1)),
         np.array(about.option.carrier.continuous_force),
-        (*labels, "ends of the bends"),
+        (*labels, Where(bends=True, words="ends of the bends")),
     )
 
 
@@ -102,7 +105,7 @@ def _passing(context: SettingContext, force: Array, speed: Array) -> Array:
 
 def _top_speed(context: SettingContext) -> Outcome:
     carrier = context.about.option.carrier
-    return single(context.settings.speed, carrier.top_speed, carrier.id)
+    return single(context.settings.speed, carrier.top_speed, Where(part=carrier.id))
 
 
 def _speed_limit(context: SettingContext) -> Outcome | None:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import SettingContext
+from recommender.choice.where import Where
 from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 from recommender.physics.motion import leg_peak_speed
@@ -38,7 +39,9 @@ def _spill(context: LayoutContext) -> Outcome | None:
             part = (_rows(along, rows), _rows(across, rows))
             rest = _move_rise(case, *part, _FILLS[1:])
             rises[rows, number] = np.maximum(rises[rows, number], rest)
-    names = tuple(f"the move to {name}" for name in _destinations(context))
+    names = tuple(
+        Where(station=name, words="the move to {station}") for name in _destinations(context)
+    )
     return Outcome(rises, np.array(case.load.liquid.freeboard), names)
 
 

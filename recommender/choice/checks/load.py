@@ -1,9 +1,12 @@
 """What the load itself bears: slipping, tipping, the customer's ceiling on acceleration."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.load_cases import CaseLoads
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.load_limits import (
     friction_limited_acceleration,
@@ -15,9 +18,9 @@ from recommender.physics.load_limits import (
 _PLANNED = ("speeding up", "braking", "turning", "entering", "leaving")
 
 
-def _planned(loads: CaseLoads) -> tuple[list[int], tuple[str, ...]]:
+def _planned(loads: CaseLoads) -> tuple[list[int], tuple[Where, ...]]:
     columns = loads.of_kind(*_PLANNED)
-    return columns, tuple(loads.names[k] for k in columns)
+    return columns, tuple(Where(loads.directions[k]) for k in columns)
 
 
 def _slip(loads: CaseLoads) -> Outcome | None:
@@ -50,8 +53,7 @@ def _tip(loads: CaseLoads) -> Outcome | None:
     return Outcome(
         np.concatenate([along, across], axis=-1),
         np.repeat(limits, len(columns)),
-        tuple(f"{name}, along the travel" for name in names)
-        + tuple(f"{name}, across the travel" for name in names),
+        tuple(replace(name, axis=axis) for axis in ("along", "across") for name in names),
     )
 
 

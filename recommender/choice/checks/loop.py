@@ -5,6 +5,7 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.layout import LayoutContext
 from recommender.choice.wear import roller_names
+from recommender.choice.where import Where
 from recommender.physics.fleet import gap_utilisation, places_utilisation, room_utilisation
 
 _MICROMETRE = 1e-6
@@ -20,7 +21,7 @@ def _extent(context: LayoutContext) -> Outcome | None:
     if limit is None:
         return None
     extent = np.full(len(context.setting.settings), context.on.floor_extent)
-    return single(extent, limit, context.about.option.bend.id)
+    return single(extent, limit, Where(part=context.about.option.bend.id))
 
 
 def _stations(context: LayoutContext) -> Outcome:
@@ -32,11 +33,11 @@ def _stations(context: LayoutContext) -> Outcome:
         demand.append(about.bend_clearance)
         limit.append(room)
         joints = " and joints" if station.clear_of_joints else ""
-        labels.append(f"{station.name} from bends{joints}")
+        labels.append(Where(station=station.name, words=f"{{station}} from bends{joints}"))
         if station.after:
             demand.append(station.after)
             limit.append(gap)
-            labels.append(f"{station.name} from the station before")
+            labels.append(Where(station=station.name, words="{station} from the station before"))
     rows = np.ones((len(context.setting.settings), 1))
     # A micrometre of rounding in the places is no lack of room.
     return Outcome(rows * demand, np.array(limit) + _MICROMETRE, tuple(labels))
@@ -47,7 +48,7 @@ def _exchange(context: LayoutContext) -> Outcome:
     return Outcome(
         context.about.occupied + context.exchange,
         about.takt * context.about.positions,
-        tuple(station.name for station in about.case.station),
+        tuple(Where(station=station.name) for station in about.case.station),
     )
 
 
@@ -96,10 +97,10 @@ def _room(context: LayoutContext) -> Outcome:
     return Outcome(np.where(finite, used, np.inf) * takt, np.array(takt), _between(context))
 
 
-def _between(context: LayoutContext) -> tuple[str, ...]:
+def _between(context: LayoutContext) -> tuple[Where, ...]:
     names = [context.about.case.station[k].name for k in context.on.order]
     return tuple(
-        f"{name} and {following}"
+        Where(station=name, following=following)
         for name, following in zip(names, [*names[1:], names[0]], strict=True)
     )
 

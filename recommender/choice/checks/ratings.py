@@ -4,6 +4,7 @@ import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.setting import OptionContext
+from recommender.choice.where import Where
 from recommender.inputs.catalogue import Part
 from recommender.physics.constants import STANDARD_GRAVITY
 
@@ -12,26 +13,26 @@ _CATALOGUE = "rating of the catalogue"
 
 def _payload(context: OptionContext) -> Outcome:
     carrier = context.option.carrier
-    return single(float(context.alone.payload[0, 0]), carrier.rated_payload, carrier.id)
+    return single(float(context.alone.payload[0, 0]), carrier.rated_payload, Where(part=carrier.id))
 
 
 def _reach(context: OptionContext) -> Outcome:
     carrier = context.option.carrier
-    return single(abs(context.case.load.reach), carrier.rated_reach, carrier.id)
+    return single(abs(context.case.load.reach), carrier.rated_reach, Where(part=carrier.id))
 
 
 def _pair(context: OptionContext) -> Outcome | None:
     distance = context.option.carrier.coupling_distance
     if distance is None:
         return None
-    return single(distance, context.option.bend.radius, context.option.bend.id)
+    return single(distance, context.option.bend.radius, Where(part=context.option.bend.id))
 
 
 def _width(context: OptionContext) -> Outcome | None:
     limit = context.case.loop.max_width
     if limit is None:
         return None
-    return single(context.floor_width, limit, context.option.bend.id)
+    return single(context.floor_width, limit, Where(part=context.option.bend.id))
 
 
 def _holding(context: OptionContext) -> Outcome | None:
@@ -47,7 +48,7 @@ def _delivery(context: OptionContext) -> Outcome | None:
         return None
     parts = context.option.parts(context.catalogue)
     slowest: Part = max(parts, key=lambda part: part.lead_time)
-    return single(slowest.lead_time, latest, slowest.id)
+    return single(slowest.lead_time, latest, Where(part=slowest.id))
 
 
 CHECKS: tuple[Check[OptionContext], ...] = (
