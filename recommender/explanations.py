@@ -121,8 +121,7 @@ def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency:
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency)
     return words.rejected(
-        audit,
-        looked.obstacle,
+        looked,
         explained.scenes.get(looked.option.id),
         explained.failing.get(looked.option.id),
         currency,

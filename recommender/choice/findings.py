@@ -51,6 +51,14 @@ class Finding:
         return self.where.text
 
     @property
+    def requirements(self) -> tuple[str, ...]:
+        """Keys of the case that it comes from; of what a process presses, its force alone."""
+        case = self.where.load_case
+        if case is not None and case.station:
+            return (f"station.{case.station}.force",)
+        return self.about.requirements
+
+    @property
     def utilisation(self) -> float:
         """Demand over limit."""
         if self.demand <= 0.0:

@@ -7,6 +7,7 @@ import numpy as np
 
 from recommender.choice import rounding
 from recommender.choice.audit import Audit, report
+from recommender.choice.causes import Cause
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
@@ -32,6 +33,8 @@ class Looked:
 
     ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
     nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
+    ``causes`` are what fails at every setting and place that was looked at; none where something
+    holds there and only what is bought for it fails.
     """
 
     option: Option
@@ -39,6 +42,7 @@ class Looked:
     feasible: bool
     audit: Audit | None
     obstacle: str = ""
+    causes: tuple[Cause, ...] = ()
 
 
 def station_names(case: Case) -> tuple[str, ...]:
@@ -77,8 +81,9 @@ def look(
         return Looked(
             option, names, False, None, obstacle(about, _longest_straight(about, workshop))
         )
-    reports = _divided(*near, workshop, _powers(*near))
-    return Looked(option, names, False, _plainest(reports))
+    built = near.on, near.setting, near.carriers
+    reports = _divided(*built, workshop, _powers(*built))
+    return Looked(option, names, False, _plainest(reports), causes=near.causes)
 
 
 def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:

@@ -13,17 +13,17 @@ from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.measures import count, measure
 from recommender.explain.scene import Scene
 
-_NEARLY: Final = 0.95
-"""Utilisation from which a check is said to hold the motion back."""
-
 
 @dataclass(frozen=True)
 class Failure:
-    """A failing check in its configuration, with its numbers as text."""
+    """A failing check in its configuration, with its numbers as text.
+
+    ``held`` are checks without which it would hold, if it does not fail by itself.
+    """
 
     finding: Finding
     scene: Scene
-    others: Sequence[Finding]
+    held: Sequence[Finding] = ()
     currency: str = ""
 
     @cached_property
@@ -71,11 +71,13 @@ class Failure:
 
 def failure(told: Failure) -> str:
     """What a failing check found and why, without a capital or a stop."""
-    tell = _PHRASES.get(told.finding.check)
-    if tell is not None:
-        return tell(told)
-    about = told.finding.about
-    text = about.fails.format(demand=told.demand, limit=told.limit, where=told.where)
+    tell = _PHRASES.get(told.finding.check, _as_the_check_says)
+    return tell(told) + _clash(told)
+
+
+def _as_the_check_says(told: Failure) -> str:
+    fails = told.finding.about.fails
+    text = fails.format(demand=told.demand, limit=told.limit, where=told.where)
     return " ".join(text.split())
 
 
@@ -237,14 +239,14 @@ def _length(told: Failure) -> str:
 def _exchange(told: Failure) -> str:
     return (
         f"at {told.where} a carrier and its exchange take {told.demand} where the next one is due"
-        f" after {told.limit}{_held_back(told, straight=True)}"
+        f" after {told.limit}"
     )
 
 
 def _bend_spacing(told: Failure) -> str:
     return (
         f"carriers follow each other through the bends every {told.demand} only, where one is due"
-        f" every {told.limit}{_held_back(told, straight=False)}"
+        f" every {told.limit}"
     )
 
 
@@ -270,7 +272,7 @@ def _places(told: Failure) -> str:
     carriers = told.scene.configuration.carriers
     return (
         f"the loop has {told.limit} places, and {count(carriers)} carriers with the room to"
-        f" exchange them take up {told.demand}{_held_back(told, straight=False)}"
+        f" exchange them take up {told.demand}"
     )
 
 
@@ -302,37 +304,68 @@ def _budget(told: Failure) -> str:
     return f"it costs {told.demand}, {told.excess} than may be spent"
 
 
-_HELD_BACK: Final = {
+_TOO_QUICK: Final = {
     "load.slip": "the load would slip",
     "load.tip": "the load would tip",
-    "limit.acceleration": "the enquiry's limit would be passed",
+    "load.spill": "the liquid would spill",
+    "limit.acceleration": "the enquiry's limit of acceleration would be passed",
+    "limit.jerk": "the enquiry's limit of jerk would be passed",
+    "limit.speed": "the enquiry's limit of speed would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
+    "roller.life": "its rollers would not last",
     "drive.peak_straight": "its drive has no more force",
     "drive.peak_bend": "its drive has no more force in the bends",
     "drive.continuous": "its windings would get too hot",
 }
+"""What would happen if the motion were quicker."""
+
+_TOO_SLOW: Final = {
+    "station.exchange": "carriers would not be exchanged in time at {where}",
+    "fleet.bend_spacing": "carriers would not follow each other in time through the bends",
+    "fleet.room": "carriers would not follow each other in time between {where}",
+    "fleet.lap": "a lap would take too long",
+    "fleet.places": "the loop would be too full of carriers",
+}
+"""What would happen if it were slower."""
 
 
-def _held_back(told: Failure, *, straight: bool) -> str:
-    """What keeps the motion slow, as a reason: the check that is used up."""
-    motion = told.scene.configuration.motion
-    binding = [
-        finding
-        for finding in told.others
-        if finding.check in _HELD_BACK
-        and finding.utilisation >= _NEARLY
-        and (straight or finding.where.in_bends)
-    ]
-    if not binding:
+def _clash(told: Failure) -> str:
+    """What keeps a check from holding, as a reason: the checks that it clashes with."""
+    if not told.held:
         return ""
-    worst = max(binding, key=lambda finding: finding.utilisation)
-    what = (
-        f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
-        if straight
-        else f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
+    if told.finding.check in _TOO_QUICK:
+        return "; slower, " + " and ".join(dict.fromkeys(map(_if_slower, told.held)))
+    limits = dict.fromkeys(
+        f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in told.held
     )
-    return f", because it {what}: beyond that {_HELD_BACK[worst.check]}"
+    return ", because it " + " and ".join(limits)
+
+
+def _pace(told: Failure, held: Finding) -> str:
+    """How quickly it moves, as far as a check has a say in it."""
+    motion = told.scene.configuration.motion
+    if held.where.in_bends:
+        return f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
+    if held.check == "limit.speed":
+        return f"runs {measure(motion.speed, 'speed')} only"
+    if held.where.load_case is None and held.check not in ("limit.jerk", "drive.continuous"):
+        return "moves no quicker"
+    return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
+
+
+def _if_quicker(held: Finding) -> str:
+    return _TOO_QUICK.get(held.check) or _fails(held)
+
+
+def _if_slower(held: Finding) -> str:
+    text = _TOO_SLOW.get(held.check)
+    return text.format(where=held.where.text) if text else _fails(held)
+
+
+def _fails(held: Finding) -> str:
+    title = held.about.title
+    return f"there would be too little left for the {title[:1].lower()}{title[1:]}"
 
 
 _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {

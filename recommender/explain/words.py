@@ -4,8 +4,9 @@ from decimal import Decimal
 from typing import Final
 
 from recommender.choice.audit import Audit
-from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.findings import TAKT, Finding
+from recommender.choice.causes import Cause, told_causes
+from recommender.choice.findings import TAKT
+from recommender.choice.look import Looked
 from recommender.explain.concession_words import concession
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, item_differences
@@ -16,7 +17,7 @@ from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation
 from recommender.explain.scene import Scene
 
-_MOST_FAILURES: Final = 2
+_MOST_CAUSES: Final = 3
 _MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
@@ -26,52 +27,39 @@ _FIXED: Final = frozenset({"pair.bend"})
 
 _NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
 
-_HARD: Final = frozenset(check.about.id for check in OPTION_CHECKS)
-
 
 def rejected(
-    audit: Audit | None,
-    obstacle: str,
-    scene: Scene | None,
-    explanation: Explanation | None,
-    currency: str,
+    looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
     """Why an option cannot be had, and what would have to give.
 
     Parameters
     ----------
-    audit : Audit or None
-        The configuration that comes nearest to passing; ``None`` if the stations fit on no loop.
-    obstacle : str
-        What keeps the stations off every loop then.
+    looked : Looked
     scene : Scene or None
-        The same configuration.
+        The configuration that comes nearest to passing; ``None`` if its stations fit on no loop.
     explanation : Explanation or None
         ``None`` if nothing was asked beyond the checks.
     currency : str
     """
-    fault = _fault(audit, obstacle, scene, explanation, currency)
+    fault = _fault(looked, scene, explanation, currency)
     return fault if explanation is None else f"{fault} {_help(explanation, currency)}"
 
 
 def _fault(
-    audit: Audit | None,
-    obstacle: str,
-    scene: Scene | None,
-    explanation: Explanation | None,
-    currency: str,
+    looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
     alone = explanation.alone if explanation else ()
     budget = next((way for way in alone if _key(way) == "commercial.budget"), None)
     if budget is not None:
         return _too_dear(budget, currency)
-    if audit is None or scene is None:
-        return sentence(f"its stations fit on no loop of this catalogue: {obstacle}")
+    if scene is None:
+        return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
     hopeless = explanation is not None and explanation.hopeless
-    failures = told_failures(audit, hopeless=hopeless)
-    if not failures:
+    causes = causes_of(looked, hopeless=hopeless)
+    if not causes:
         return "No motion on any loop passes every check at once."
-    said = [failure(Failure(each, scene, audit.findings, currency)) for each in failures]
+    said = [failure(Failure(cause.told, scene, cause.held, currency)) for cause in causes]
     return sentence("; besides, ".join(said))
 
 
@@ -88,18 +76,17 @@ def _too_dear(way: Relaxed, currency: str) -> str:
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
-def told_failures(audit: Audit, *, hopeless: bool) -> list[Finding]:
-    """The failing checks that are told.
+def causes_of(looked: Looked, *, hopeless: bool = False) -> tuple[Cause, ...]:
+    """The causes that are told of an option: independent ones, of a hopeless one what is fixed.
 
-    Those of the option itself, or else the worst one; of a hopeless option what no case can change.
+    Where motion and loop could be had it is what is bought for them that fails.
     """
-    failures = [entry for entry in audit.failures if entry.check != TAKT.id]
-    failures = failures or list(audit.failures)
-    fixed = [entry for entry in failures if entry.check in _FIXED]
-    if hopeless and fixed:
-        return fixed
-    hard = [entry for entry in failures if entry.check in _HARD]
-    return hard[:_MOST_FAILURES] or failures[:1]
+    causes = looked.causes
+    if not causes and looked.audit is not None:
+        failures = sorted(looked.audit.failures, key=lambda entry: entry.check == TAKT.id)
+        causes = tuple(Cause(entry) for entry in failures[:1])
+    fixed = [cause for cause in causes if cause.told.check in _FIXED]
+    return told_causes(fixed if hopeless and fixed else causes)[:_MOST_CAUSES]
 
 
 def _help(explanation: Explanation, currency: str) -> str:

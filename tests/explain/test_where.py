@@ -72,7 +72,7 @@ def test_only_bends_hold_back_in_bends(scene: Scene, worked_case: Any) -> None:
     bears = replace(findings["roller.working_load"], demand=9.0, limit=3.0)
     at_press = replace(bears, where=Where(press, roller="front inner roller"))
     in_bend = replace(bears, where=Where(turning_directions(scene.case)[0], roller="rear roller"))
-    assert "because" not in failure(Failure(slow, scene, (at_press,), "EUR"))
+    assert "bends at" not in failure(Failure(slow, scene, (at_press,), "EUR"))
     assert "because it takes the bends" in failure(Failure(slow, scene, (in_bend,), "EUR"))
     assert moment(at_press.where) == "under the process force at bender"
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.where import Where
 from recommender.physics.constants import Array
@@ -45,9 +46,19 @@ class Outcome:
             ratio = np.where(self.demand > 0, self.demand / self.limit, 0.0)
         return np.where(np.isnan(ratio), np.inf, ratio)
 
-    def governing(self, *row: int) -> tuple[float, float, Where]:
-        """Demand, limit and what governs in the worst column of one row."""
-        column = int(np.argmax(self._ratios()[row]))
+    def always_failing(self) -> NDArray[np.bool_]:
+        """Columns that fail in every row, (columns,)."""
+        ratios = self._ratios()
+        return np.asarray((ratios.reshape(-1, ratios.shape[-1]) > HOLDS).all(axis=0))
+
+    def governing(
+        self, *row: int, among: NDArray[np.bool_] | None = None
+    ) -> tuple[float, float, Where]:
+        """Demand, limit and what governs in the worst column of one row, of some if there are."""
+        ratios = self._ratios()[row]
+        if among is not None and among.any():
+            ratios = np.where(among, ratios, -1.0)
+        column = int(np.argmax(ratios))
         demand, limit = np.broadcast_arrays(self.demand, self.limit)
         where = Where.of(self.labels[column])
         return float(demand[(*row, column)]), float(limit[(*row, column)]), where
