@@ -226,6 +226,22 @@ class HeadroomResult:
 
 
 @dataclass(frozen=True)
+class CauseResult:
+    """A check that fails at every setting and place, or wherever those that it clashes with hold.
+
+    ``demand`` and ``limit`` are those of the configuration that is shown, in ``unit``.
+    """
+
+    check: str
+    title: str
+    demand: float
+    limit: float
+    unit: str
+    governed_by: str
+    clashes_with: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ItemDifference:
     """By how much one group of parts is dearer; negative if it is cheaper."""
 
@@ -235,10 +251,14 @@ class ItemDifference:
 
 @dataclass(frozen=True)
 class DearerBy:
-    """By how much an option is dearer than the recommended one, and through which items."""
+    """By how much an option is dearer than the recommended one, and through which items.
+
+    ``told`` holds what is named in words and the rest; it adds up to the price as well.
+    """
 
     price: Decimal
     because: tuple[ItemDifference, ...]
+    told: tuple[ItemDifference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -284,6 +304,20 @@ class OptionResult:
     pair: Pair | None = None
     breakdowns: tuple[BreakdownResult, ...] = ()
     headroom: tuple[HeadroomResult, ...] = ()
+    causes: tuple[CauseResult, ...] = ()
+
+
+@dataclass(frozen=True)
+class Rejection:
+    """Options that fail for the same cause, told together; or a near miss, told by itself.
+
+    ``near`` says that a concession of at most a fifth of what was asked would make them work.
+    """
+
+    options: tuple[str, ...]
+    who: str
+    reason: str
+    near: bool
 
 
 @dataclass(frozen=True)
@@ -347,6 +381,7 @@ class Answer:
     parts: tuple[PartResult, ...]
     cautions: tuple[str, ...]
     impasse: Impasse | None = None
+    rejections: tuple[Rejection, ...] = ()
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

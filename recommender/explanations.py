@@ -5,10 +5,12 @@ from decimal import Decimal
 
 from recommender.answer import (
     BreakdownResult,
+    CauseResult,
     Change,
     HeadroomResult,
     Impasse,
     Pair,
+    Rejection,
     Relaxation,
     ShareResult,
     Way,
@@ -16,10 +18,12 @@ from recommender.answer import (
 from recommender.choice.audit import Audit
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
-from recommender.explain import words
+from recommender.explain import groups, words
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.scale import Concession
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 
 _CENTS = Decimal(100)
@@ -82,7 +86,7 @@ def breakdowns(looked: Looked, explained: Explained) -> tuple[BreakdownResult, .
         BreakdownResult(
             check=check,
             title=found.title,
-            unit=KINDS[found.unit].si if found.unit in KINDS else found.unit,
+            unit=_si(found.unit),
             total=found.total,
             shares=tuple(ShareResult(what, amount) for what, amount in found.shares),
         )
@@ -113,7 +117,9 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
     return tuple(results)
 
 
-def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency: str) -> str:
+def reason(
+    looked: Looked, chosen: Audit | None, explained: Explained, case: Case, currency: str
+) -> str:
     """One or two sentences about an option."""
     audit = looked.audit
     if chosen is not None and audit is not None and looked.feasible:
@@ -124,8 +130,41 @@ def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency:
         looked,
         explained.scenes.get(looked.option.id),
         explained.failing.get(looked.option.id),
+        case,
         currency,
     )
+
+
+def causes(looked: Looked) -> tuple[CauseResult, ...]:
+    """What an option fails for, in its own terms."""
+    if looked.feasible:
+        return ()
+    return tuple(
+        CauseResult(
+            check=cause.told.check,
+            title=cause.told.about.title,
+            demand=cause.told.demand,
+            limit=cause.told.limit,
+            unit=_si(cause.told.about.unit),
+            governed_by=cause.told.governed_by,
+            clashes_with=tuple(finding.check for finding in cause.held),
+        )
+        for cause in words.causes_of(looked)
+    )
+
+
+def rejections(
+    looked: Sequence[Looked], explained: Explained, case: Case, catalogue: Catalogue
+) -> tuple[Rejection, ...]:
+    """Options that fail, each once and those with the same cause together."""
+    return tuple(
+        Rejection(tuple(option.id for option in found.options), found.who, found.why, found.near)
+        for found in groups.rejections(looked, explained, case, catalogue.catalogue.currency)
+    )
+
+
+def _si(unit: str) -> str:
+    return KINDS[unit].si if unit in KINDS else unit
 
 
 def impasse(explained: Explained, currency: str) -> Impasse | None:

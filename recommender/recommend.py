@@ -23,7 +23,7 @@ from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
 from recommender.choice.parts import WEEK, PartLine
-from recommender.explain.differences import item_differences
+from recommender.explain.differences import item_differences, told_differences
 from recommender.explain.explained import (
     Explained,
     Progress,
@@ -95,10 +95,13 @@ def write_answer(
         ),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
-        options=tuple(_option(looked, chosen, catalogue, explained) for looked in decision.looked),
+        options=tuple(
+            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+        ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, chosen),
         impasse=explanations.impasse(explained, catalogue.catalogue.currency),
+        rejections=explanations.rejections(decision.looked, explained, case, catalogue),
     )
 
 
@@ -115,7 +118,11 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, catalogue: Catalogue, explained: Explained
+    looked: Looked,
+    chosen: Audit | None,
+    case: Case,
+    catalogue: Catalogue,
+    explained: Explained,
 ) -> OptionResult:
     option, audit = looked.option, looked.audit
     verdict = _verdict(looked, chosen)
@@ -142,12 +149,13 @@ def _option(
         relaxations=explanations.relaxations(looked, explained),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, chosen, explained, currency),
+        reason=explanations.reason(looked, chosen, explained, case, currency),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
         breakdowns=explanations.breakdowns(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
+        causes=explanations.causes(looked),
     )
 
 
@@ -163,6 +171,7 @@ def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:
     return DearerBy(
         price=audit.price - chosen.price,
         because=tuple(ItemDifference(*entry) for entry in item_differences(audit, chosen)),
+        told=tuple(ItemDifference(*entry) for entry in told_differences(audit, chosen)),
     )
 
 

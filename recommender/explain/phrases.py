@@ -337,7 +337,7 @@ def _clash(told: Failure) -> str:
     if told.finding.check in _TOO_QUICK:
         return "; slower, " + " and ".join(dict.fromkeys(map(_if_slower, told.held)))
     limits = dict.fromkeys(
-        f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in told.held
+        f"{_pace(told, one)}: beyond that {if_quicker(one)}" for one in told.held
     )
     return ", because it " + " and ".join(limits)
 
@@ -354,7 +354,8 @@ def _pace(told: Failure, held: Finding) -> str:
     return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
 
 
-def _if_quicker(held: Finding) -> str:
+def if_quicker(held: Finding) -> str:
+    """What would happen to a check if the motion were quicker."""
     return _TOO_QUICK.get(held.check) or _fails(held)
 
 

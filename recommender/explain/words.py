@@ -8,20 +8,19 @@ from recommender.choice.causes import Cause, told_causes
 from recommender.choice.findings import TAKT
 from recommender.choice.look import Looked
 from recommender.explain.concession_words import concession
+from recommender.explain.concessions import sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
-from recommender.explain.differences import cause, item_differences
+from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
 from recommender.explain.impasse import Impasse
 from recommender.explain.measures import count, listed, measure, money, requirement_name, sentence
 from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation
 from recommender.explain.scene import Scene
+from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
 _MOST_WAYS: Final = 2
-_WORTH_SAYING: Final = Decimal("0.1")
-"""Savings below this part of the whole difference are left to the table."""
-
 _FIXED: Final = frozenset({"pair.bend"})
 """Checks that look at nothing of the case."""
 
@@ -29,7 +28,11 @@ _NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
 
 
 def rejected(
-    looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
+    looked: Looked,
+    scene: Scene | None,
+    explanation: Explanation | None,
+    case: Case,
+    currency: str,
 ) -> str:
     """Why an option cannot be had, and what would have to give.
 
@@ -40,18 +43,29 @@ def rejected(
         The configuration that comes nearest to passing; ``None`` if its stations fit on no loop.
     explanation : Explanation or None
         ``None`` if nothing was asked beyond the checks.
+    case : Case
     currency : str
     """
     fault = _fault(looked, scene, explanation, currency)
-    return fault if explanation is None else f"{fault} {_help(explanation, currency)}"
+    if explanation is None or (budget_way(explanation) and not _other_ways(explanation, case)):
+        return fault
+    return f"{fault} {_help(explanation, case, currency)}"
+
+
+def budget_way(explanation: Explanation | None) -> Relaxed | None:
+    """What it costs more than may be spent, if money alone is what it lacks."""
+    alone = explanation.alone if explanation else ()
+    return next((way for way in alone if way.concessions[0].key == "commercial.budget"), None)
+
+
+def _other_ways(explanation: Explanation, case: Case) -> bool:
+    return bool(ways_of(explanation.alone, explanation.pair, case))
 
 
 def _fault(
     looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
-    alone = explanation.alone if explanation else ()
-    budget = next((way for way in alone if _key(way) == "commercial.budget"), None)
-    if budget is not None:
+    if (budget := budget_way(explanation)) is not None:
         return _too_dear(budget, currency)
     if scene is None:
         return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
@@ -61,10 +75,6 @@ def _fault(
         return "No motion on any loop passes every check at once."
     said = [failure(Failure(cause.told, scene, cause.held, currency)) for cause in causes]
     return sentence("; besides, ".join(said))
-
-
-def _key(way: Relaxed) -> str:
-    return way.concessions[0].key
 
 
 def _too_dear(way: Relaxed, currency: str) -> str:
@@ -89,21 +99,27 @@ def causes_of(looked: Looked, *, hopeless: bool = False) -> tuple[Cause, ...]:
     return told_causes(fixed if hopeless and fixed else causes)[:_MOST_CAUSES]
 
 
-def _help(explanation: Explanation, currency: str) -> str:
-    """What would have to give."""
+def _help(explanation: Explanation, case: Case, currency: str) -> str:
+    """What would have to give: a little of what is asked, or else whatever helps at all."""
     if explanation.hopeless:
         return "Nothing that the case asks for could change that."
-    if explanation.alone:
-        ways = [_way(way, currency) for way in explanation.alone[:_MOST_WAYS]]
-        return sentence("would work with " + ", or with ".join(ways))
-    if explanation.pair is not None:
-        return sentence("would work with " + _way(explanation.pair, currency))
+    ways = ways_of(explanation.alone, explanation.pair, case)
+    if not ways:
+        known = (*explanation.alone, *([explanation.pair] if explanation.pair else []))
+        ways = sorted((way for way in known if sensible(way, case)), key=size)
+    if ways:
+        said = [way_words(way, currency) for way in ways[:_MOST_WAYS]]
+        return sentence("would work with " + ", or with ".join(said))
+    if explanation.alone or explanation.pair is not None:
+        return "Nothing else that could be asked for would change that."
     return _more_than_two(explanation)
 
 
-def _way(way: Relaxed, currency: str) -> str:
+def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:
+    """Concessions as nouns, with what the option would cost then if that is wanted."""
     ways = [concession(entry, currency) for entry in way.concessions]
-    price = "" if way.price is None else f", for {money(Decimal(way.price) / 100, currency)}"
+    known = priced and way.price is not None
+    price = f", for {money(Decimal(way.price or 0) / 100, currency)}" if known else ""
     return listed(ways, "together with") + price
 
 
@@ -142,26 +158,25 @@ def impasse(found: Impasse, conflict: tuple[str, ...], currency: str) -> str:
     if not found.ways:
         return sentence(text)
     id_, way = found.ways[0]
-    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {_way(way, currency)}')}"
+    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
 
 
 def dearer(option: Audit, choice: Audit, currency: str) -> str:
     """Why an option that works is not the choice."""
-    differences = item_differences(option, choice)
     whole = option.price - choice.price
     if whole == 0:
         return "It works at the same price, with less headroom."
-    item, most = differences[0]
+    (item, most), *others = told_differences(option, choice)
     why = cause(item, option, choice, currency)
-    more = money(whole, currency)
-    if most > whole:
-        text = f"it works and costs {more} more: {money(most, currency)} for {item}, since {why}"
-    else:
-        share = "all of it" if most == whole else f"{money(most, currency)} of it"
-        text = f"it works and costs {more} more, {share} for {item}, since {why}"
-    least, saved = differences[-1]
-    if -saved >= _WORTH_SAYING * whole:
-        text += f", less {money(-saved, currency)} on {least}"
+    share = "all of it" if not others else money(most, currency)
+    text = f"it works and costs {money(whole, currency)} more: {share} for {item}, since {why}"
+    for name, amount in others:
+        more = (
+            f", and {money(amount, currency)} for"
+            if amount > 0
+            else f", less {money(-amount, currency)} on"
+        )
+        text += f"{more} {name}"
     return sentence(text)
 
 
