@@ -33,11 +33,17 @@ class CatalogueMark:
 
 @dataclass(frozen=True)
 class AssumptionLine:
-    """Something that was taken for granted, and why."""
+    """Something that was taken for granted, and why.
+
+    ``group`` says who answers for it: ``customer``, then with a ``question`` to be sent; ``house``,
+    by rules of its catalogue; or ``method``.
+    """
 
     key: str
     value: str
     why: str
+    group: str = "method"
+    question: str = ""
 
 
 @dataclass(frozen=True)
@@ -213,7 +219,7 @@ class HeadroomResult:
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
-    ten times as much and more.
+    ten times as much and more. ``factor`` is what ``to`` is of what is asked.
     """
 
     key: str
@@ -223,6 +229,7 @@ class HeadroomResult:
     stopped_by: str | None
     stands_to: str | None = None
     then: str | None = None
+    factor: float | None = None
 
 
 @dataclass(frozen=True)

@@ -112,6 +112,7 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
                 stopped_by=check.about.title if check else None,
                 stands_to=point.to if point else None,
                 then=point.option if point else None,
+                factor=entry.factor,
             )
         )
     return tuple(results)

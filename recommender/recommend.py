@@ -6,7 +6,6 @@ from typing import Any, Final
 from recommender import explanations
 from recommender.answer import (
     Answer,
-    AssumptionLine,
     CatalogueMark,
     CheckResult,
     DearerBy,
@@ -16,7 +15,6 @@ from recommender.answer import (
     Proof,
     Verdict,
 )
-from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
@@ -30,10 +28,11 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
-from recommender.inputs.case import Case, assumptions, check_currency
+from recommender.inputs.case import Case, check_currency
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.plans import loop_plan, motion_plan
+from recommender.questions import all_assumptions
 
 _CENTS: Final = Decimal(100)
 
@@ -89,10 +88,7 @@ def write_answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
         case=_understood(case),
-        assumptions=tuple(
-            AssumptionLine(entry.key, entry.value, entry.why)
-            for entry in (*assumptions(case), *method_assumptions(case, catalogue))
-        ),
+        assumptions=all_assumptions(case, catalogue),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(

@@ -106,12 +106,16 @@ def answer_command(
     brief: Annotated[
         bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
     ] = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
+    ] = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
     """Recommend: the choice, why it is enough, and why every other option is not it."""
+    from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
     asked = zip(_FLAGS, (mass, reach, held, rate, max_length), strict=True)
@@ -125,7 +129,7 @@ def answer_command(
         in_brief=brief,
         time_limit=time_limit,
     )
-    return _show(answer, as_json, show_answer)
+    return _show(answer, as_json, show_answer if everything else show_summary)
 
 
 def _asked(case: Path | None, given: dict[str, str]) -> "Case":

@@ -124,14 +124,14 @@ def case_check(
     quiet: Quiet = False,
 ) -> int:
     """Validate a case and list what it leaves open."""
-    from dataclasses import asdict
-
-    from recommender.inputs.case import assumptions, check_currency
+    from recommender.answer import plain
+    from recommender.inputs.case import check_currency
+    from recommender.questions import asked_of_customer
     from recommender.views.case import show_assumed
 
     found = read_case_of(case)
     check_currency(found, read_catalogue_of(catalogue).catalogue.currency, str(case))
-    assumed = [asdict(line) for line in assumptions(found)]
+    assumed = [plain(line) for line in asked_of_customer(found)]
     if as_json:
         print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
     else:

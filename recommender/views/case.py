@@ -5,20 +5,17 @@ from collections.abc import Mapping, Sequence
 from rich.console import Console
 from rich.text import Text
 
-from recommender.views.terminal import facts
-
 
 def show_assumed(console: Console, verdict: str, assumed: Sequence[Mapping[str, str]]) -> None:
     """Whether a case is sound, and what is assumed where it says nothing."""
     console.print(Text(verdict))
     if not assumed:
         return
-    console.print(Text("\nAssumed where it says nothing", style="bold"))
-    table = facts()
-    table.add_column(overflow="fold")
+    console.print(
+        Text("\nTo ask the customer, with what is taken where it says nothing", style="bold")
+    )
     for line in assumed:
-        table.add_row(line["key"], line["value"], line["why"])
-    console.print(table)
+        console.print(Text(f"- {line['question']} Taken: {line['value']} ({line['key']})."))
 
 
 def show_worked(console: Console, worked: Mapping[str, str]) -> None:

@@ -11,7 +11,7 @@ _ASPECT = 2.0
 """A character is about twice as high as it is wide."""
 
 
-def loop_drawing(loop: LoopPlan, carriers: int) -> str:
+def loop_drawing(loop: LoopPlan, carriers: int, rows: int = _MOST_ROWS) -> str:
     """A plan of the loop, the front straight below, travelled from left to right.
 
     Parameters
@@ -20,13 +20,15 @@ def loop_drawing(loop: LoopPlan, carriers: int) -> str:
     carriers : int
         Drawn evenly along the guide, as they are while the loop runs, one of them at the first
         station.
+    rows : int
+        Height of the loop at most; its width is to scale up to there.
 
     Returns
     -------
     str
         Lines of at most 80 columns, the last one says what the signs mean.
     """
-    picture = _Picture(loop)
+    picture = _Picture(loop, rows)
     picture.guide()
     spread = loop.length_m / carriers
     picture.carriers(loop.stations[0].at_m + number * spread for number in range(carriers))
@@ -61,12 +63,12 @@ class _Picture:
     The straights are drawn to the scale of their length, the bends as half circles beside them.
     """
 
-    def __init__(self, loop: LoopPlan) -> None:
+    def __init__(self, loop: LoopPlan, most_rows: int) -> None:
         self.loop = loop
         self.bend = 0.5 * loop.length_m - loop.straight_m
         scale = _COLUMNS / (loop.straight_m + loop.width_m)
         rows = round(loop.width_m * scale / _ASPECT)
-        self.rows = max(2, min(rows, _MOST_ROWS))
+        self.rows = max(2, min(rows, most_rows))
         self.radius = max(2, round(0.5 * loop.width_m * scale))
         self.columns = max(8, _COLUMNS - 2 * self.radius)
         labels = 2

@@ -35,6 +35,11 @@ _VERDICTS = {
     Verdict.DEARER: "works, dearer",
     Verdict.REJECTED: "does not work",
 }
+GROUPS = {
+    "customer": "To ask the customer",
+    "house": "Rules of the house",
+    "method": "The method",
+}
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
@@ -43,28 +48,28 @@ _SHORT_VERDICTS = {
 
 
 def show_answer(console: Console, answer: Answer) -> None:
-    """Print a whole answer."""
+    """Print a whole answer, every option and every assumption with its reason."""
     console.print(headline(answer))
     choice = answer.choice
     if choice is not None:
-        _section(console, "The choice", choice_table(answer, choice))
+        section(console, "The choice", choice_table(answer, choice))
         if choice.loop is not None and choice.carriers:
             drawing = Text(loop_drawing(choice.loop, choice.carriers), no_wrap=True)
             console.print()
             console.print(drawing)
-        _section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
-        _section(console, "How much more it could take", headroom_table(choice.headroom))
+        section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
+        section(console, "How much more it could take", headroom_table(choice.headroom))
     if answer.impasse is not None:
-        _section(console, "Why none does", impasse_body(answer, answer.impasse))
-    _section(console, "All options", options_table(answer.options))
-    _section(console, "Why not the others", _reasons(answer.options))
+        section(console, "Why none does", impasse_body(answer, answer.impasse))
+    section(console, "All options", options_table(answer.options))
+    section(console, "Why not the others", _reasons(answer.options))
     if choice is not None:
-        _section(console, "Parts", parts_table(choice.parts, choice.currency))
-    _section(console, "Assumptions", _assumptions(answer))
-    _section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
+        section(console, "Parts", parts_table(choice.parts, choice.currency))
+    section(console, "Assumptions", _assumptions(answer))
+    section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
 
 
-def _section(console: Console, title: str, body: RenderableType) -> None:
+def section(console: Console, title: str, body: RenderableType) -> None:
     console.print()
     console.print(Text(title, style="bold"))
     console.print(Padding(body, (0, 0, 0, 2)))
@@ -213,11 +218,16 @@ def parts_table(parts: Sequence[PartResult], currency: str) -> Table:
     return table
 
 
-def _assumptions(answer: Answer) -> Table:
+def _assumptions(answer: Answer) -> RenderableType:
+    """Every assumption with its reason, group by group."""
     table = facts()
     table.add_column(overflow="fold")
-    for line in answer.assumptions:
-        table.add_row(line.key, line.value, line.why)
+    for group, title in GROUPS.items():
+        lines = [line for line in answer.assumptions if line.group == group]
+        if lines:
+            table.add_row(Text(title, style="bold"))
+        for line in lines:
+            table.add_row(line.key, line.value, line.question or line.why)
     return table
 
 
@@ -244,7 +254,7 @@ def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
     """One option in depth."""
     console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
     console.print(Text(option.reason))
-    _section(console, "Configuration", choice_table(answer, option))
-    _section(console, "Checks", checks_table(option.checks, option.currency))
+    section(console, "Configuration", choice_table(answer, option))
+    section(console, "Checks", checks_table(option.checks, option.currency))
     for title, body in explanation_sections(option):
-        _section(console, title, body)
+        section(console, title, body)
