@@ -30,7 +30,7 @@ def size(way: Relaxed) -> float:
     """How large concessions are together: the largest share, choices behind small numbers."""
     numbers = [share(entry) for entry in way.concessions]
     choices = sum(entry.value is None for entry in way.concessions)
-    return max(numbers) + 0.5 * A_FIFTH * choices + 0.01 * (len(numbers) - 1)
+    return max(numbers) + A_FIFTH * choices + 0.01 * (len(numbers) - 1)
 
 
 def sensible(way: Relaxed, case: Case) -> bool:

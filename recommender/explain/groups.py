@@ -263,7 +263,7 @@ def who(options: Sequence[Option], every: Sequence[Option]) -> str:
     names = [
         f"{_carriers(carriers, every)} {ways}".rstrip() for ways, carriers in sorted(alike.items())
     ]
-    text = listed(names)
+    text = "; ".join(names) if any(" and " in name for name in names) else listed(names)
     if len(text) > _LONG:
         return f"{len(options)} options, such as {options[0].id}"
     return text[:1].upper() + text[1:] if text.startswith("all ") else text

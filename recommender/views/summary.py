@@ -22,11 +22,11 @@ from recommender.views.numbers import amount, quantity, share
 from recommender.views.plan import loop_drawing
 from recommender.views.terminal import choice_facts, headline, ordered, section
 
-_MOST_CHECKS = 6
-_MOST_HEADROOM = 5
-_MOST_DEARER = 6
-_MOST_NEAR = 6
-_MOST_GROUPS = 8
+_MOST_CHECKS = 5
+_MOST_HEADROOM = 4
+_MOST_DEARER = 5
+_MOST_NEAR = 5
+_MOST_GROUPS = 6
 _MOST_ITEMS = 9
 _ROWS = 8
 _IN_HEAD = ("Price", "Proof")
