@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 SCHEMA: Final = "recommender.answer/1"
 
@@ -50,14 +50,16 @@ class AssumptionLine:
 class StationPlace:
     """Where a station stands, along the guide centre line from the start of the front straight.
 
-    ``waiting`` carriers gather before it, and ``waiting_room`` find room between it and the station
-    before.
+    ``along_m`` counts from the start of its straight, ``side``, as ``station.at`` does. ``waiting``
+    carriers gather before it, and ``waiting_room`` find room between it and the station before.
     """
 
     name: str
     at_m: float
     waiting: int
     waiting_room: int
+    side: str = "front"
+    along_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -376,7 +378,10 @@ class EvidenceReport:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything that one enquiry was answered with."""
+    """Everything that one enquiry was answered with.
+
+    ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    """
 
     status: str
     catalogue: CatalogueMark
@@ -389,6 +394,7 @@ class Answer:
     cautions: tuple[str, ...]
     impasse: Impasse | None = None
     rejections: tuple[Rejection, ...] = ()
+    units: Literal["metric", "us"] = "metric"
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

@@ -1,6 +1,7 @@
 """What every answer warns of."""
 
 from recommender.choice.audit import Audit
+from recommender.explain.measures import measure
 from recommender.inputs.case import Case
 
 _ALWAYS = (
@@ -32,13 +33,13 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
     mass = option.carrier.mass + option.items * case.load.mass + case.tooling.mass
     energy = 0.5 * mass * motion.speed**2
     lines = [
-        f"A loaded carrier of {mass:.1f} kg at {motion.speed:.2f} m/s carries {energy:.0f} J of"
-        " kinetic energy."
+        f"A loaded carrier of {measure(mass, 'mass')} at {measure(motion.speed, 'speed')} carries"
+        f" {energy:.0f} J of kinetic energy."
     ]
     stop = option.carrier.total_peak_force / mass
     if case.load.held != "clamped" and stop > motion.acceleration:
         lines.append(
-            f"An emergency stop at full force brakes with {stop:.1f} m/s^2, and a load that is not"
-            " clamped may slide or fall then: guard for it."
+            f"An emergency stop at full force brakes with {measure(stop, 'acceleration')}, and a"
+            " load that is not clamped may slide or fall then: guard for it."
         )
     return lines

@@ -33,6 +33,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.plans import loop_plan, motion_plan
 from recommender.questions import all_assumptions
+from recommender.units import written_in
 
 _CENTS: Final = Decimal(100)
 
@@ -69,6 +70,18 @@ def recommend(
         Its status is ``recommended``, or ``none`` if no option meets the case.
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
+    with written_in(case.units):
+        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+
+
+def _answered(
+    case: Case,
+    catalogue: Catalogue,
+    in_brief: bool,
+    in_depth_of: str | None,
+    seconds: float | None,
+    progress: Progress | None,
+) -> Answer:
     decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
@@ -88,6 +101,7 @@ def write_answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
         case=_understood(case),
+        units=case.units,
         assumptions=all_assumptions(case, catalogue),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),

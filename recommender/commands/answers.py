@@ -26,6 +26,7 @@ from recommender.running import (
     print_text,
     tell,
 )
+from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.answer import Answer, OptionResult
@@ -88,7 +89,8 @@ def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: 
     if as_json:
         print_text(text_of(answer))
     else:
-        view(console(), answer, *details)
+        with written_in(answer.units):
+            view(console(), answer, *details)
     return _status(answer)
 
 

@@ -26,6 +26,7 @@ from recommender.inputs.quantities import (
     Speed,
     as_text,
     kind_of,
+    system_of,
     write,
 )
 
@@ -218,6 +219,7 @@ class Case(_Table):
     """A whole enquiry. One loop is one case; a line of loops would be a list of them."""
 
     title: _Name = "Untitled enquiry"
+    units: Literal["metric", "us"] = "metric"
     load: Load
     tooling: Tooling = Tooling()
     rate: Demand
@@ -230,6 +232,13 @@ class Case(_Table):
     limits: Limits = Limits()
     life: Life = Life()
     commercial: Commercial = Commercial()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _answered_as_asked(cls, data: Any) -> Any:
+        if isinstance(data, dict) and "units" not in data:
+            return {**data, "units": system_of(data)}
+        return data
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

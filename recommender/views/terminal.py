@@ -13,7 +13,7 @@ from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Ve
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, grid
 from recommender.views.loop import loop_facts
-from recommender.views.numbers import amount, money, quantity, share, three_digits
+from recommender.views.numbers import amount, money, place, quantity, share, three_digits
 from recommender.views.plan import loop_drawing
 
 __all__ = [
@@ -175,7 +175,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
-            f"{option.loop.length_m:.2f} m" if works and option.loop else "",
+            place(option.loop.length_m) if works and option.loop else "",
             amount(option.price) if option.price is not None else "",
             amount(by.price) if by else "",
         )
