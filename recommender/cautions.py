@@ -34,7 +34,7 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
     energy = 0.5 * mass * motion.speed**2
     lines = [
         f"A loaded carrier of {measure(mass, 'mass')} at {measure(motion.speed, 'speed')} carries"
-        f" {energy:.0f} J of kinetic energy."
+        f" {measure(energy, 'J')} of kinetic energy."
     ]
     stop = option.carrier.total_peak_force / mass
     if case.load.held != "clamped" and stop > motion.acceleration:

@@ -33,11 +33,15 @@ _US: Final[Mapping[str, Shown]] = {
     "m/s^2": Shown("ft/s^2", 1.0 / _FOOT, 2),
     "m/s^3": Shown("ft/s^3", 1.0 / _FOOT, 1),
     "N": Shown("lbf", 1.0 / (_POUND * _GRAVITY), 1),
+    "J": Shown("ft*lbf", 1.0 / (_POUND * _GRAVITY * _FOOT), 0),
     "N*m": Shown("ft*lbf", 1.0 / (_POUND * _GRAVITY * _FOOT), 1),
 }
 _LONG_US: Final = Shown("ft", 1.0 / _FOOT, 3)
 _LONG: Final = 2.0
 """Length from which on it is written in the long unit, m: what is longer than a man."""
+
+COUNTED: Final = frozenset({"carriers", "places", "sections", "supplies"})
+"""Units of what is counted; a number of them is never written without its word."""
 
 _SYSTEM: ContextVar[System] = ContextVar("system", default="metric")
 
@@ -75,6 +79,19 @@ def shown(si: str, value: float) -> Shown | None:
     if _SYSTEM.get() == "metric":
         return None
     return _LONG_US if si == "m" and abs(value) >= _LONG else _US.get(si)
+
+
+def counted(number: str, unit: str) -> str:
+    """A count with its word.
+
+    Examples
+    --------
+    >>> counted("1", "places"), counted("5.98", "places"), counted("1", "supplies")
+    ('1 place', '5.98 places', '1 supply')
+    """
+    if number == "1":
+        unit = "supply" if unit == "supplies" else unit.removesuffix("s")
+    return f"{number} {unit}"
 
 
 def steps_of(si: str) -> float | None:

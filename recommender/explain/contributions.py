@@ -241,7 +241,7 @@ def _exchange(scene: Scene, finding: Finding) -> Breakdown:
 def _places(scene: Scene, finding: Finding) -> Breakdown:
     carriers = float(scene.configuration.carriers)
     shares = (("carriers", carriers), ("room to exchange them", finding.demand - carriers))
-    return Breakdown("Places taken up on the loop", "1", shares)
+    return Breakdown("Places taken up on the loop", "places", shares)
 
 
 def _mean_power(scene: Scene, finding: Finding) -> Breakdown:

@@ -202,8 +202,8 @@ _TOGETHER: Final = {
     " is due every {limit}",
     "fleet.room": "between two stations carriers follow each other every {demand}, where one is"
     " due every {limit}",
-    "fleet.places": "carriers and the room to exchange them would take up {demand} places, where"
-    " the loop has {limit}",
+    "fleet.places": "carriers and the room to exchange them would take up {demand}, where the"
+    " loop has {limit}",
     "commercial.budget": "would cost {demand}, where {limit} may be spent",
 }
 

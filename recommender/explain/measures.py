@@ -23,6 +23,8 @@ def measure(value: float, unit: str, currency: str = "") -> str:
         return money(Decimal(f"{value:.2f}"), currency)
     if unit in ("h", "1"):
         return f"{value:,.0f} h" if unit == "h" else f"{value:.1f}".removesuffix(".0")
+    if unit in units.COUNTED:
+        return units.counted(f"{value:.1f}".removesuffix(".0"), unit)
     return _of_quantity(value, unit).replace("^2", "²").replace("^3", "³").replace("*", "·")
 
 

@@ -271,17 +271,17 @@ def _lap(told: Failure) -> str:
 def _places(told: Failure) -> str:
     carriers = told.scene.configuration.carriers
     return (
-        f"the loop has {told.limit} places, and {count(carriers)} carriers with the room to"
+        f"the loop has {told.limit}, and {count(carriers)} carriers with the room to"
         f" exchange them take up {told.demand}"
     )
 
 
 def _gaps(told: Failure) -> str:
-    return f"between {told.where} there are {told.limit} places where {told.demand} are needed"
+    return f"between {told.where} there are {told.limit} where {told.demand} are needed"
 
 
 def _commanded(told: Failure) -> str:
-    return f"it needs {told.demand} carriers, and {told.where} commands {told.limit}"
+    return f"it needs {told.demand}, and {told.where} commands {told.limit}"
 
 
 def _takt(told: Failure) -> str:

@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Final
 
+from recommender import units
 from recommender.choice.audit import Audit
 from recommender.choice.causes import Cause, told_causes
 from recommender.choice.findings import TAKT
@@ -191,7 +192,7 @@ def recommended(choice: Audit, currency: str) -> str:
     measured = [
         entry
         for entry in choice.findings
-        if entry.about.unit not in ("1", "money") and entry.check not in _NO_STRAIN
+        if entry.about.unit not in (*units.COUNTED, "money") and entry.check not in _NO_STRAIN
     ]
     tightest = max(measured, key=lambda finding: finding.utilisation)
     unit = tightest.about.unit

@@ -234,7 +234,7 @@ def write(value: float, kind: Kind, decimals: int | None = None) -> str:
         shown, per_si, places = "m", 1.0, 3
     if (other := units.shown(kind.si, value)) is not None:
         shown, per_si = other.unit, other.per_si
-        places = other.decimals if decimals is None else max(places, other.decimals)
+        places = other.decimals if decimals is None else decimals
     number = f"{value * per_si:.{places}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")

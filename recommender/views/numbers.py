@@ -22,8 +22,9 @@ def quantity(value: float, unit: str, currency: str = "") -> str:
         return "∞"
     if unit == "money":
         return money(Decimal(value), currency)
-    if unit == "1":
-        return f"{value:.2f}".rstrip("0").rstrip(".")
+    if unit == "1" or unit in units.COUNTED:
+        number = f"{value:.2f}".rstrip("0").rstrip(".")
+        return number if unit == "1" else units.counted(number, unit)
     if (other := units.shown(unit, value)) is not None:
         return f"{three_digits(value * other.per_si)} {_raised(other.unit)}"
     if unit in _SHOWN and not (unit == "m" and abs(value) >= _LONG_LENGTH):

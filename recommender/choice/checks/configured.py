@@ -111,10 +111,7 @@ def _peak(context: ConfiguredContext) -> Outcome:
 
 
 def _sections(context: ConfiguredContext) -> Outcome:
-    """Sections of each supply and of the controller; supplies against the cabinet.
-
-    Each section has one supply.
-    """
+    """Sections of each supply and of the controller; each section has one supply."""
     configuration = context.configuration
     groups, number = configuration.electrics.groups, configuration.sections
     known = {part.id: part for part in context.catalogue.supply}
@@ -130,10 +127,14 @@ def _sections(context: ConfiguredContext) -> Outcome:
             context.controller.max_sections,
             Where(part=context.controller.id, words="controller {part}"),
         ),
-        (len(groups), context.catalogue.rules.most_supplies, "the cabinet of supplies"),
         (wrong, 0, "none or two of the supplies"),
     ]
     return _table(rows)
+
+
+def _supplies(context: ConfiguredContext) -> Outcome:
+    count = float(len(context.configuration.electrics.groups))
+    return single(np.array([count]), float(context.catalogue.rules.most_supplies))
 
 
 def _feeds(context: ConfiguredContext) -> Outcome:
@@ -205,7 +206,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
         CheckText(
             id="supply.sections",
             title="Sections that supplies and controller serve",
-            unit="1",
+            unit="sections",
             source="catalogue",
             requirements=("loop.max_length",),
             evidence=("choice-against-milp", "choice-against-enumeration"),
@@ -215,13 +216,25 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
     ),
     Check(
         CheckText(
+            id="supply.number",
+            title="Supplies that the cabinet takes",
+            unit="supplies",
+            source="rule of the house",
+            requirements=("loop.max_length",),
+            evidence=("choice-against-milp", "choice-against-enumeration"),
+            fails="{demand} are needed where the cabinet takes {limit}",
+        ),
+        _supplies,
+    ),
+    Check(
+        CheckText(
             id="supply.feeds",
             title="Sections from one feed to the next",
-            unit="1",
+            unit="sections",
             source="catalogue; counted round the loop",
             requirements=("loop.max_length",),
             evidence=("feeding-against-enumeration", "feeding-against-milp"),
-            fails="from {where} to the next one there are {demand} sections where {limit} may be",
+            fails="from {where} to the next one there are {demand} where {limit} may be",
         ),
         _feeds,
     ),
@@ -229,11 +242,11 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
         CheckText(
             id="controller.carriers",
             title="Carriers that the controller commands",
-            unit="1",
+            unit="carriers",
             source="catalogue",
             requirements=("rate.items",),
             evidence=("choice-against-milp", "choice-against-enumeration"),
-            fails="{demand} carriers are needed where {where} commands {limit}",
+            fails="{demand} are needed where {where} commands {limit}",
         ),
         _carriers,
     ),

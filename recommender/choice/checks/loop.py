@@ -171,7 +171,7 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
         CheckText(
             id="fleet.gaps",
             title="Places between neighbouring stations",
-            unit="1",
+            unit="places",
             source="geometry: a batch must not stand on the station before its own",
             requirements=(
                 "station.after",
@@ -180,7 +180,7 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
                 "loop.max_extent",
             ),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="{demand} places are needed between {where} where there are {limit}",
+            fails="{demand} are needed between {where} where there are {limit}",
         ),
         _gaps,
     ),
@@ -245,11 +245,11 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
         CheckText(
             id="fleet.places",
             title="Room for the carriers and for exchanging them",
-            unit="1",
+            unit="places",
             source="holes that a closed loop needs to move; safe against an event simulation",
             requirements=("rate.items", "loop.max_length", "loop.max_extent", "load.length"),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="carriers and exchanges take up {demand} places where the loop has {limit}",
+            fails="carriers and exchanges take up {demand} where the loop has {limit}",
         ),
         _places,
     ),
