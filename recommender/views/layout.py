@@ -1,7 +1,12 @@
 """Tables as all views lay them out."""
 
 from rich import box
-from rich.table import Table
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.table import Column, Table
+
+_BESIDE = 3
+"""Spaces and rules beside a column."""
 
 
 def facts() -> Table:
@@ -20,3 +25,25 @@ def grid(*columns: tuple[str, bool]) -> Table:
             title, justify="right" if numbers else "left", overflow="fold", no_wrap=numbers
         )
     return table
+
+
+def fitting(body: RenderableType, width: int) -> RenderableType:
+    """The same, with values in several lines where a table is too wide for its room.
+
+    No column and no figure is ever cut off.
+    """
+    if isinstance(body, Group):
+        return Group(*(fitting(part, width) for part in body.renderables))
+    if isinstance(body, Table) and sum(_needed(column) for column in body.columns) > width:
+        for column in body.columns:
+            column.no_wrap, column.overflow = False, "fold"
+    return body
+
+
+def _needed(column: Column) -> int:
+    """Characters that a column needs with what is beside it: its longest line, or word."""
+    cells = [str(cell) for cell in (column.header, *column.cells)]
+    parts = [
+        part for cell in cells for part in (cell.splitlines() if column.no_wrap else cell.split())
+    ]
+    return max(map(cell_len, parts), default=0) + _BESIDE

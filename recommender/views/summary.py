@@ -30,6 +30,7 @@ _MOST_GROUPS = 6
 _MOST_ITEMS = 9
 _ROWS = 8
 _IN_HEAD = ("Price", "Proof")
+_USUAL = (("Items on a carrier", "1"),)
 
 
 def show_summary(console: Console, answer: Answer) -> None:
@@ -40,7 +41,8 @@ def show_summary(console: Console, answer: Answer) -> None:
         section(console, "The choice", _choice(answer, choice))
         if choice.loop is not None and choice.carriers:
             console.print()
-            console.print(Text(loop_drawing(choice.loop, choice.carriers, _ROWS), no_wrap=True))
+            plan = loop_drawing(choice.loop, choice.carriers, _ROWS, console.width)
+            console.print(Text(plan, no_wrap=True))
         section(console, "Why it is enough", _checks(choice))
         section(console, "How much more it could take", _headroom(choice.headroom))
     if answer.impasse is not None:
@@ -61,7 +63,7 @@ def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
     table = facts()
     proven = answer.proof is not None and answer.proof.optimal
     for name, value in choice_facts(answer, choice):
-        if not (proven and name in _IN_HEAD):
+        if not (proven and name in _IN_HEAD) and (name, value) not in _USUAL:
             table.add_row(name, value)
     return table
 

@@ -11,7 +11,7 @@ from rich.text import Text
 
 from recommender.answer import Answer, CheckResult, OptionResult, PartResult, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
-from recommender.views.layout import facts, grid
+from recommender.views.layout import facts, fitting, grid
 from recommender.views.loop import loop_facts
 from recommender.views.numbers import amount, money, place, quantity, share, three_digits
 from recommender.views.plan import loop_drawing
@@ -54,7 +54,8 @@ def show_answer(console: Console, answer: Answer) -> None:
     if choice is not None:
         section(console, "The choice", choice_table(answer, choice))
         if choice.loop is not None and choice.carriers:
-            drawing = Text(loop_drawing(choice.loop, choice.carriers), no_wrap=True)
+            plan = loop_drawing(choice.loop, choice.carriers, columns=console.width)
+            drawing = Text(plan, no_wrap=True)
             console.print()
             console.print(drawing)
         section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
@@ -72,7 +73,7 @@ def show_answer(console: Console, answer: Answer) -> None:
 def section(console: Console, title: str, body: RenderableType) -> None:
     console.print()
     console.print(Text(title, style="bold"))
-    console.print(Padding(body, (0, 0, 0, 2)))
+    console.print(Padding(fitting(body, console.width - 2), (0, 0, 0, 2)))
 
 
 def headline(answer: Answer) -> Text:
@@ -245,7 +246,7 @@ def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionRes
         table.add_row(
             title, *(share(column[id_].utilisation) if id_ in column else "" for column in checks)
         )
-    console.print(table)
+    console.print(fitting(table, console.width))
     for option in chosen:
         console.print(Text(f"\n{option.id}: {option.reason}"))
 

@@ -14,6 +14,7 @@ from recommender.explain.groups import span, who
 from recommender.inputs.case import Case
 from recommender.recommend import recommend
 from recommender.views.summary import show_summary
+from recommender.views.terminal import show_answer
 
 
 def printed(answer: Answer, width: int = 80) -> list[str]:
@@ -95,6 +96,34 @@ def test_nothing_is_offered_that_nobody_would_ask_for(worked: Any) -> None:
                     assert entry.value >= worked.case.tooling.mass
                 if entry.key == "load.cg_height":
                     assert entry.value >= 0.2 * worked.case.load.cg_height
+
+
+@pytest.mark.parametrize("show", [show_summary, show_answer])
+@pytest.mark.parametrize("width", [60, 80, 120])
+@pytest.mark.parametrize("name", ["crate", "nest"])
+def test_no_table_loses_a_column_or_a_figure(
+    worked_case: Any, name: str, width: int, show: Any
+) -> None:
+    """What stands at 200 columns stands at fewer, broken into lines but never cut."""
+    answer = worked_case(name).answer
+    narrow, wide = (_letters(show, answer, columns) for columns in (width, 400))
+    assert "…" not in narrow
+    figures = [check.utilisation for check in answer.choice.checks]
+    assert len(figures) > 20
+    assert Counter(narrow) == Counter(wide)
+
+
+def _letters(show: Any, answer: Answer, width: int) -> str:
+    """All letters and figures of the tables: without the plan, rules and spaces."""
+    without = replace(answer, options=tuple(_planless(option) for option in answer.options))
+    console = Console(file=io.StringIO(), width=width, force_terminal=False, highlight=False)
+    show(console, without)
+    text = console.file.getvalue()  # type: ignore[attr-defined]
+    return "".join(letter for letter in text if letter not in " \n─")
+
+
+def _planless(option: Any) -> Any:
+    return replace(option, carriers=None) if option.verdict is Verdict.RECOMMENDED else option
 
 
 def test_a_refusal_on_money_is_said_once(worked_case: Any) -> None:
