@@ -101,7 +101,9 @@ def _status(answer: "Answer") -> int:
 def answer_command(
     case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
     mass: Annotated[str | None, typer.Option(help='Mass of an item, such as "30 kg".')] = None,
-    reach: Annotated[str | None, typer.Option(help='Its reach, such as "200 mm".')] = None,
+    reach: Annotated[
+        str | None, typer.Option(help='Its overhang (reach), such as "200 mm".')
+    ] = None,
     rate: Annotated[str | None, typer.Option(help='Items a minute, such as "18/min".')] = None,
     held: Annotated[str | None, typer.Option(help="friction, nested or clamped.")] = None,
     max_length: Annotated[str | None, typer.Option(help='Longest guide, such as "8 m".')] = None,
@@ -221,6 +223,7 @@ def parts_command(
 ) -> int:
     """List the bill of materials of the recommended option, or of another that works."""
     from recommender.files import refuse_existing, write_whole
+    from recommender.views.layout import fitting
     from recommender.views.tables import parts_csv, parts_json
     from recommender.views.terminal import parts_table
 
@@ -247,7 +250,8 @@ def parts_command(
     if as_json:
         print_text(parts_json(found.parts))
     elif output is None:
-        console().print(parts_table(found.parts, found.currency))
+        out = console()
+        out.print(fitting(parts_table(found.parts, found.currency), out.width))
     return DONE
 
 

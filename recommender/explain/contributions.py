@@ -102,8 +102,8 @@ def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
 
 def _name(part: str, cause: str) -> str:
     others = {
-        "drive": "line of the drive",
-        "magnets": "attraction of the magnets",
+        "drive": "lever of the line of thrust",
+        "magnets": "attraction of the magnets (magnetic normal force)",
         "process": "process force",
     }
     said = {

@@ -27,7 +27,7 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
         ("Feeds in sections", feeds),
     ]
     waiting = "\n".join(_waiting(loop))
-    return [*rows, ("Waiting carriers", waiting)] if waiting else rows
+    return [*rows, ("Buffer places", waiting)] if waiting else rows
 
 
 def _station(entry: StationPlace) -> str:
@@ -59,4 +59,4 @@ def _supply(run: SupplyRun, loop: LoopPlan) -> str:
 def _waiting(loop: LoopPlan) -> Iterator[str]:
     for entry in loop.stations:
         if entry.waiting:
-            yield f"up to {entry.waiting} before {entry.name}, room for {entry.waiting_room}"
+            yield f"{entry.waiting_room} before {entry.name}, up to {entry.waiting} used"

@@ -117,7 +117,7 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
             (
                 "Motion",
                 f"{motion.acceleration}, {motion.jerk}, up to {motion.speed}, "
-                f"{motion.bend_speed} in the bends",
+                f"corner speed {motion.bend_speed}",
             )
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:

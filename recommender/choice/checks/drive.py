@@ -149,7 +149,7 @@ CHECKS: tuple[Check[SettingContext], ...] = (
     Check(
         CheckText(
             id="drive.continuous",
-            title="Winding heat as RMS force of one magnet",
+            title="Continuous force of one magnet (winding heat)",
             unit="force",
             source="RMS force over a takt; mechanics of a magnet passing a standing winding",
             requirements=("load.mass", "rate.items", "station.dwell"),

@@ -191,7 +191,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="station.exchange",
-            title="Dwell and exchange of carriers at a station",
+            title="Block time of a station: dwell and exchange",
             unit="duration",
             source="motion from rest to rest over the carriers' spacing (double-S profile)",
             requirements=("rate.items", "station.dwell"),
