@@ -21,7 +21,6 @@ from recommender.choice.findings import (
 from recommender.choice.parts import PartLine, bill_of_materials, total_price
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.takt import loop_takt
-from recommender.choice.where import NOWHERE
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
@@ -120,7 +119,7 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
         *option_findings(about),
         *loop_findings(layout),
         *built_findings(built),
-        Finding(TAKT, takt, about.takt, NOWHERE),
+        Finding(TAKT, takt, about.takt),
     )
     lap_time = float(layout.lap_time[0])
     return Audit(configuration, findings, parts, price, takt, lap_time, LoopFacts.of(built))

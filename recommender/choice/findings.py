@@ -18,7 +18,7 @@ from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Context
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.where import Where
+from recommender.choice.where import NOWHERE, Where
 
 TAKT = CheckText(
     id="fleet.takt",
@@ -38,7 +38,7 @@ class Finding:
     about: CheckText
     demand: float
     limit: float
-    where: Where
+    where: Where = NOWHERE
 
     @property
     def check(self) -> str:

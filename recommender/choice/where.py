@@ -10,7 +10,7 @@ from typing import Final
 
 from recommender.choice.directions import Direction
 
-_IN_BENDS: Final = frozenset({"turning", "entering", "leaving", "emergency turning"})
+_ON_STRAIGHTS: Final = frozenset({"speeding up", "braking", "cruising", "emergency", "process"})
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,9 @@ class Where:
     @property
     def in_bends(self) -> bool:
         """Whether it happens in the bends or at their ends."""
-        return self.bends or (self.load_case is not None and self.load_case.kind in _IN_BENDS)
+        return self.bends or (
+            self.load_case is not None and self.load_case.kind not in _ON_STRAIGHTS
+        )
 
     @cached_property
     def text(self) -> str:

@@ -147,8 +147,6 @@ _BEFORE_LOAD_CASES: Final = {
     "speeding up": "while ",
     "braking": "while ",
     "cruising": "while ",
-    "emergency": "in an ",
-    "emergency turning": "in an ",
     "process": "under the ",
     "turning": "",
 }
@@ -159,7 +157,8 @@ def moment(where: Where) -> str:
     case = where.load_case
     if case is None:
         return where.text
-    text = _BEFORE_LOAD_CASES.get(case.kind, "when ") + case.name
+    before = "in an " if "emergency" in case.kind else _BEFORE_LOAD_CASES.get(case.kind, "when ")
+    text = before + case.name
     return f"{text}," if "," in text else text
 
 
