@@ -19,6 +19,7 @@ from recommender.choice.audit import Audit
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
 from recommender.explain import groups, words
+from recommender.explain.concessions import sensible
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.scale import Concession
@@ -47,8 +48,11 @@ def all_found(looked: Looked, explained: Explained) -> bool:
     return found is None or found.conflicts.complete
 
 
-def relaxations(looked: Looked, explained: Explained) -> tuple[Relaxation, ...]:
-    """Requirements that, changed alone, would make an option work."""
+def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relaxation, ...]:
+    """Requirements that, changed alone, would make an option work; none that nobody would offer.
+
+    The budget is there too, as what the option costs.
+    """
     found = explained.failing.get(looked.option.id)
     if found is None:
         return ()
@@ -56,6 +60,7 @@ def relaxations(looked: Looked, explained: Explained) -> tuple[Relaxation, ...]:
         Relaxation(entry.key, entry.start, entry.to, price(relaxed.price))
         for relaxed in found.alone
         for entry in relaxed.concessions
+        if entry.key == "commercial.budget" or sensible(relaxed, case)
     )
 
 

@@ -156,7 +156,7 @@ def _option(
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
         conflict=conflicts[0] if conflicts else (),
-        relaxations=explanations.relaxations(looked, explained),
+        relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
         reason=explanations.reason(looked, chosen, explained, case, currency),
