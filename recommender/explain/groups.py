@@ -13,7 +13,7 @@ from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.measures import count, listed, measure, money, sentence
-from recommender.explain.phrases import if_quicker, moment
+from recommender.explain.phrases import clash, moment
 from recommender.explain.reasons import Explanation
 from recommender.explain.words import budget_way, causes_of, rejected, way_words
 from recommender.inputs.case import Case
@@ -219,10 +219,7 @@ def _cause_of_many(causes: Sequence[Cause], currency: str) -> str:
         where=where.station or where.text,
         moment=moment(where) if same else "in the worst load case",
     )
-    if causes[0].held:
-        quicker = dict.fromkeys(map(if_quicker, causes[0].held))
-        text += f"; quicker, {listed(list(quicker))}"
-    return text
+    return text + clash(told[0], causes[0].held)
 
 
 def span(values: Iterable[float], unit: str, currency: str = "") -> str:

@@ -10,7 +10,7 @@ from recommender.choice.findings import Finding
 from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.where import Where
 from recommender.explain.contributions import Breakdown, breakdown
-from recommender.explain.measures import count, measure
+from recommender.explain.measures import count, listed, measure
 from recommender.explain.scene import Scene
 
 
@@ -331,14 +331,21 @@ _TOO_SLOW: Final = {
 
 def _clash(told: Failure) -> str:
     """What keeps a check from holding, as a reason: the checks that it clashes with."""
-    if not told.held:
-        return ""
-    if told.finding.check in _TOO_QUICK:
-        return "; slower, " + " and ".join(dict.fromkeys(map(_if_slower, told.held)))
+    if not told.held or told.finding.check in _TOO_QUICK:
+        return clash(told.finding, told.held)
     limits = dict.fromkeys(
-        f"{_pace(told, one)}: beyond that {if_quicker(one)}" for one in told.held
+        f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in told.held
     )
     return ", because it " + " and ".join(limits)
+
+
+def clash(finding: Finding, held: Sequence[Finding]) -> str:
+    """What would happen at another pace, whatever the pace is; empty if nothing is in the way."""
+    if not held:
+        return ""
+    slower = finding.check in _TOO_QUICK
+    would = dict.fromkeys(map(_if_slower if slower else _if_quicker, held))
+    return f"; {'slower' if slower else 'quicker'}, {listed(list(would))}"
 
 
 def _pace(told: Failure, held: Finding) -> str:
@@ -353,8 +360,7 @@ def _pace(told: Failure, held: Finding) -> str:
     return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
 
 
-def if_quicker(held: Finding) -> str:
-    """What would happen to a check if the motion were quicker."""
+def _if_quicker(held: Finding) -> str:
     return _TOO_QUICK.get(held.check) or _fails(held)
 
 
