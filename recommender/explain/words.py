@@ -112,7 +112,7 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
         said = [way_words(way, currency) for way in ways[:_MOST_WAYS]]
         return sentence("would work with " + ", or with ".join(said))
     if explanation.alone or explanation.pair is not None:
-        return "Nothing else that could be asked for would change that."
+        return "Nothing short of another load or another job would change that."
     return _more_than_two(explanation)
 
 
