@@ -127,11 +127,13 @@ def case_check(
     from recommender.answer import plain
     from recommender.inputs.case import check_currency
     from recommender.questions import asked_of_customer
+    from recommender.units import written_in
     from recommender.views.case import show_assumed
 
     found = read_case_of(case)
     check_currency(found, read_catalogue_of(catalogue).catalogue.currency, str(case))
-    assumed = [plain(line) for line in asked_of_customer(found)]
+    with written_in(found.units):
+        assumed = [plain(line) for line in asked_of_customer(found)]
     if as_json:
         print_json({"case": found.model_dump(mode="json"), "assumptions": assumed, "faults": []})
     else:
