@@ -102,8 +102,10 @@ def nearest(screened: Screened, workshop: Workshop) -> Nearest | None:
     best = min(looked, key=lambda each: each.nearest(hopeless=bool(alone))[0])
     row = best.nearest(hopeless=bool(alone))[1]
     holds = np.concatenate([each.table <= HOLDS for each in looked])
-    # What is used most there says most about why.
-    order = np.argsort(-best.table[row], kind="stable")
+    # What is used most there says most about why, and what keeps the motion slow more than another
+    # check that asks for a quick one.
+    of_loop = np.arange(len(best.columns)) >= best.of_setting
+    order = np.lexsort((-best.table[row], of_loop))
     found = [_cause([best.columns[order[k]] for k in core], row) for core in cores(holds[:, order])]
     carriers = best.layout.carriers[row]
     return Nearest(

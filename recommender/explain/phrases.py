@@ -331,21 +331,24 @@ _TOO_SLOW: Final = {
 
 def _clash(told: Failure) -> str:
     """What keeps a check from holding, as a reason: the checks that it clashes with."""
-    if not told.held or told.finding.check in _TOO_QUICK:
+    slowing = [one for one in told.held if one.check not in _TOO_SLOW]
+    if told.finding.check in _TOO_QUICK or not slowing:
         return clash(told.finding, told.held)
-    limits = dict.fromkeys(
-        f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in told.held
-    )
-    return ", because it " + " and ".join(limits)
+    limits = dict.fromkeys(f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in slowing)
+    others = [one for one in told.held if one.check in _TOO_SLOW]
+    return ", because it " + " and ".join(limits) + clash(told.finding, others)
 
 
 def clash(finding: Finding, held: Sequence[Finding]) -> str:
     """What would happen at another pace, whatever the pace is; empty if nothing is in the way."""
     if not held:
         return ""
-    slower = finding.check in _TOO_QUICK
-    would = dict.fromkeys(map(_if_slower if slower else _if_quicker, held))
-    return f"; {'slower' if slower else 'quicker'}, {listed(list(would))}"
+    if finding.check in _TOO_QUICK:
+        return f"; slower, {listed(list(dict.fromkeys(map(_if_slower, held))))}"
+    quicker = dict.fromkeys(_if_quicker(one) for one in held if one.check not in _TOO_SLOW)
+    there = dict.fromkeys(_if_slower(one) for one in held if one.check in _TOO_SLOW)
+    text = f"; quicker, {listed(list(quicker))}" if quicker else ""
+    return text + (f"; where that holds, {listed(list(there))}" if there else "")
 
 
 def _pace(told: Failure, held: Finding) -> str:
