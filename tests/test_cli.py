@@ -151,7 +151,8 @@ class TestAnswer:
         assert ended.data["recommended"] is None
         assert ended.data["parts"] == []
         assert "no option of the catalogue meets this case" in " ".join(text.out.split())
-        assert "Why not the others" in text.out
+        assert "Why none does" in text.out
+        assert "What does not" in text.out
 
     def test_takes_a_question_in_one_line(self) -> None:
         ended = read(*ONE_LINE, "--json")
