@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, TypeAlias
 
+from recommender import units
 from recommender.choice.causes import Cause
 from recommender.choice.look import Looked
 from recommender.choice.options import Option
@@ -228,15 +229,18 @@ def span(values: Iterable[float], unit: str, currency: str = "") -> str:
     Examples
     --------
     >>> span([4.0, 23.0], "mass"), span([4.0, 4.0], "mass"), span([0.9, 2.4], "length")
-    ('4 to 23 kg', '4 kg', '900 mm to 2.4 m')
+    ('4 to 23 kg', '4 kg', '0.9 to 2.4 m')
     """
     known = list(values)
     least, most = (measure(value, unit, currency) for value in (min(known), max(known)))
     if least == most:
         return least
     number, _, of_least = least.partition(" ")
-    same = of_least == most.partition(" ")[2]
-    return f"{number} to {most}" if same else f"{least} to {most}"
+    if unit == "length" and of_least != most.partition(" ")[2]:
+        # Short lengths and long ones are written differently, but not side by side.
+        long = units.shown("m", max(known))
+        number = f"{min(known) * (long.per_si if long else 1.0):.2f}".rstrip("0").rstrip(".")
+    return f"{number} to {most}"
 
 
 def who(options: Sequence[Option], every: Sequence[Option]) -> str:
