@@ -2,6 +2,7 @@
 
 from recommender.choice.audit import Audit
 from recommender.choice.stopping import stops_of
+from recommender.explain.measures import measure
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue
 from recommender.physics.load_limits import clamp_limited_acceleration
@@ -48,14 +49,14 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
     mass = option.carrier.mass + option.items * case.load.mass + case.fixture_mass(option.items)
     energy = 0.5 * mass * motion.speed**2
     lines = [
-        f"A loaded carrier of {mass:.1f} kg at {motion.speed:.2f} m/s carries {energy:.0f} J of"
-        " kinetic energy."
+        f"A loaded carrier of {measure(mass, 'mass')} at {measure(motion.speed, 'speed')} carries"
+        f" {measure(energy, 'J')} of kinetic energy."
     ]
     stop = option.carrier.total_peak_force / mass
     if case.load.held != "clamped" and stop > motion.acceleration:
         lines.append(
-            f"An emergency stop at full force brakes with {stop:.1f} m/s^2, and a load that is not"
-            " clamped may slide or fall then: guard for it."
+            f"An emergency stop at full force brakes with {measure(stop, 'acceleration')}, and a"
+            " load that is not clamped may slide or fall then: guard for it."
         )
     load = case.load
     if load.held == "clamped" and load.clamping_force is not None:

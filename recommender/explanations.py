@@ -6,17 +6,22 @@ from decimal import Decimal
 from recommender.choice.audit import Audit
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
-from recommender.explain import words
+from recommender.explain import groups, words
+from recommender.explain.concessions import sensible
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.scale import Concession
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.result import (
     BreakdownResult,
+    CauseResult,
     Change,
     HeadroomResult,
     Impasse,
     Pair,
+    Rejection,
     Relaxation,
     ShareResult,
     Way,
@@ -43,8 +48,11 @@ def all_found(looked: Looked, explained: Explained) -> bool:
     return found is None or found.conflicts.complete
 
 
-def relaxations(looked: Looked, explained: Explained) -> tuple[Relaxation, ...]:
-    """Requirements that, changed alone, would make an option work."""
+def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relaxation, ...]:
+    """Requirements that, changed alone, would make an option work; none that nobody would offer.
+
+    The budget is there too, as what the option costs.
+    """
     found = explained.failing.get(looked.option.id)
     if found is None:
         return ()
@@ -52,6 +60,7 @@ def relaxations(looked: Looked, explained: Explained) -> tuple[Relaxation, ...]:
         Relaxation(entry.key, entry.start, entry.to, price(relaxed.price))
         for relaxed in found.alone
         for entry in relaxed.concessions
+        if entry.key == "commercial.budget" or sensible(relaxed, case)
     )
 
 
@@ -82,7 +91,7 @@ def breakdowns(looked: Looked, explained: Explained) -> tuple[BreakdownResult, .
         BreakdownResult(
             check=check,
             title=found.title,
-            unit=KINDS[found.unit].si if found.unit in KINDS else found.unit,
+            unit=_si(found.unit),
             total=found.total,
             shares=tuple(ShareResult(what, amount) for what, amount in found.shares),
         )
@@ -108,12 +117,15 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
                 stopped_by=check.about.title if check else None,
                 stands_to=point.to if point else None,
                 then=point.option if point else None,
+                factor=entry.factor,
             )
         )
     return tuple(results)
 
 
-def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency: str) -> str:
+def reason(
+    looked: Looked, chosen: Audit | None, explained: Explained, case: Case, currency: str
+) -> str:
     """One or two sentences about an option."""
     audit = looked.audit
     if chosen is not None and audit is not None and looked.feasible:
@@ -121,12 +133,44 @@ def reason(looked: Looked, chosen: Audit | None, explained: Explained, currency:
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency)
     return words.rejected(
-        audit,
-        looked.obstacle,
+        looked,
         explained.scenes.get(looked.option.id),
         explained.failing.get(looked.option.id),
+        case,
         currency,
     )
+
+
+def causes(looked: Looked) -> tuple[CauseResult, ...]:
+    """What an option fails for, in its own terms."""
+    if looked.feasible:
+        return ()
+    return tuple(
+        CauseResult(
+            check=cause.told.check,
+            title=cause.told.about.title,
+            demand=cause.told.demand,
+            limit=cause.told.limit,
+            unit=_si(cause.told.about.unit),
+            governed_by=cause.told.governed_by,
+            clashes_with=tuple(finding.check for finding in cause.held),
+        )
+        for cause in words.causes_of(looked)
+    )
+
+
+def rejections(
+    looked: Sequence[Looked], explained: Explained, case: Case, catalogue: Catalogue
+) -> tuple[Rejection, ...]:
+    """Options that fail, each once and those with the same cause together."""
+    return tuple(
+        Rejection(tuple(option.id for option in found.options), found.who, found.why, found.near)
+        for found in groups.rejections(looked, explained, case, catalogue.catalogue.currency)
+    )
+
+
+def _si(unit: str) -> str:
+    return KINDS[unit].si if unit in KINDS else unit
 
 
 def impasse(explained: Explained, currency: str) -> Impasse | None:

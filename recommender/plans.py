@@ -6,6 +6,7 @@ from itertools import accumulate
 from recommender.choice.audit import Audit
 from recommender.choice.configuration import Motion
 from recommender.choice.feeding.ring import Section, ring_of
+from recommender.choice.placement import Loop
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
@@ -39,13 +40,19 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         front=front,
         back=back,
         joints_m=(*_joints(front, 0.0, catalogue), *_joints(back, loop.back_start, catalogue)),
-        stations=tuple(StationPlace(*place) for place in places),
+        stations=tuple(_station(*place, loop) for place in places),
         feeds=tuple(_feeds(audit, ring)),
         supplies=tuple(_supplies(audit, ring, catalogue)),
         carrier_m=facts.carrier_length,
         plane="flat" if facts.floor_depth is None else "upright",
         floor_depth_m=facts.floor_depth,
     )
+
+
+def _station(name: str, at: float, waiting: int, room: int, loop: Loop) -> StationPlace:
+    back = at >= loop.back_start
+    along = at - loop.back_start if back else at
+    return StationPlace(name, at, waiting, room, "back" if back else "front", along)
 
 
 def _joints(sections: Sequence[str], start: float, catalogue: Catalogue) -> Iterator[float]:

@@ -5,7 +5,6 @@ from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
-from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
@@ -13,21 +12,21 @@ from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
 from recommender.choice.parts import PartLine
-from recommender.explain.differences import item_differences
+from recommender.explain.differences import item_differences, told_differences
 from recommender.explain.explained import (
     Explained,
     Progress,
     explain_decision,
     explain_in_brief,
 )
-from recommender.inputs.case import Case, assumptions, check_currency, check_without
+from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.operation import delivery_plan, running_cost, stop_results
 from recommender.plans import loop_plan, motion_plan
+from recommender.questions import all_assumptions
 from recommender.result import (
     Answer,
-    AssumptionLine,
     CatalogueMark,
     CheckResult,
     DearerBy,
@@ -39,6 +38,7 @@ from recommender.result import (
     RateAsked,
     Verdict,
 )
+from recommender.units import written_in
 
 _CENTS: Final = Decimal(100)
 
@@ -76,6 +76,18 @@ def recommend(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
+    with written_in(case.units):
+        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+
+
+def _answered(
+    case: Case,
+    catalogue: Catalogue,
+    in_brief: bool,
+    in_depth_of: str | None,
+    seconds: float | None,
+    progress: Progress | None,
+) -> Answer:
     decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
@@ -95,10 +107,8 @@ def write_answer(
         status="recommended" if chosen else "none",
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
         case=_understood(case),
-        assumptions=tuple(
-            AssumptionLine(entry.key, entry.value, entry.why)
-            for entry in (*assumptions(case), *method_assumptions(case, catalogue))
-        ),
+        units=case.units,
+        assumptions=all_assumptions(case, catalogue),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(
@@ -108,6 +118,7 @@ def write_answer(
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
+        rejections=explanations.rejections(decision.looked, explained, case, catalogue),
     )
 
 
@@ -148,10 +159,10 @@ def _option(
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
         conflict=conflicts[0] if conflicts else (),
-        relaxations=explanations.relaxations(looked, explained),
+        relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, chosen, explained, currency),
+        reason=explanations.reason(looked, chosen, explained, case, currency),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
@@ -161,6 +172,7 @@ def _option(
         delivery=delivery_plan(audit, catalogue) if works and audit else None,
         running=running_cost(audit, case, catalogue) if works and audit else None,
         stops=stop_results(audit, case, catalogue) if works and audit else (),
+        causes=explanations.causes(looked),
     )
 
 
@@ -193,6 +205,7 @@ def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:
     return DearerBy(
         price=audit.price - chosen.price,
         because=tuple(ItemDifference(*entry) for entry in item_differences(audit, chosen)),
+        told=tuple(ItemDifference(*entry) for entry in told_differences(audit, chosen)),
     )
 
 

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, fields, is_dataclass
 from decimal import Decimal
 from enum import StrEnum
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from recommender.shown import json_text
 
@@ -35,25 +35,33 @@ class CatalogueMark:
 
 @dataclass(frozen=True)
 class AssumptionLine:
-    """Something that was taken for granted, and why."""
+    """Something that was taken for granted, and why.
+
+    ``group`` says who answers for it: ``customer``, then with a ``question`` to be sent; ``house``,
+    by rules of its catalogue; or ``method``.
+    """
 
     key: str
     value: str
     why: str
+    group: str = "method"
+    question: str = ""
 
 
 @dataclass(frozen=True)
 class StationPlace:
     """Where a station stands, along the guide centre line from the start of the front straight.
 
-    ``waiting`` carriers gather before it, and ``waiting_room`` find room between it and the station
-    before.
+    ``along_m`` counts from the start of its straight, ``side``, as ``station.at`` does. ``waiting``
+    carriers gather before it, and ``waiting_room`` find room between it and the station before.
     """
 
     name: str
     at_m: float
     waiting: int
     waiting_room: int
+    side: str = "front"
+    along_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -243,7 +251,7 @@ class HeadroomResult:
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
-    ten times as much and more.
+    ten times as much and more. ``factor`` is what ``to`` is of what is asked.
     """
 
     key: str
@@ -253,6 +261,23 @@ class HeadroomResult:
     stopped_by: str | None
     stands_to: str | None = None
     then: str | None = None
+    factor: float | None = None
+
+
+@dataclass(frozen=True)
+class CauseResult:
+    """A check that fails at every setting and place, or wherever those that it clashes with hold.
+
+    ``demand`` and ``limit`` are those of the configuration that is shown, in ``unit``.
+    """
+
+    check: str
+    title: str
+    demand: float
+    limit: float
+    unit: str
+    governed_by: str
+    clashes_with: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -265,10 +290,14 @@ class ItemDifference:
 
 @dataclass(frozen=True)
 class DearerBy:
-    """By how much an option is dearer than the recommended one, and through which items."""
+    """By how much an option is dearer than the recommended one, and through which items.
+
+    ``told`` holds what is named in words and the rest; it adds up to the price as well.
+    """
 
     price: Decimal
     because: tuple[ItemDifference, ...]
+    told: tuple[ItemDifference, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -360,6 +389,20 @@ class OptionResult:
     delivery: DeliveryPlan | None = None
     running: RunningCost | None = None
     stops: tuple[StopResult, ...] = ()
+    causes: tuple[CauseResult, ...] = ()
+
+
+@dataclass(frozen=True)
+class Rejection:
+    """Options that fail for the same cause, told together; or a near miss, told by itself.
+
+    ``near`` says that a concession of at most a fifth of what was asked would make them work.
+    """
+
+    options: tuple[str, ...]
+    who: str
+    reason: str
+    near: bool
 
 
 @dataclass(frozen=True)
@@ -414,7 +457,10 @@ class EvidenceReport:
 
 @dataclass(frozen=True)
 class Answer:
-    """Everything that one enquiry was answered with."""
+    """Everything that one enquiry was answered with.
+
+    ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    """
 
     status: str
     catalogue: CatalogueMark
@@ -427,6 +473,8 @@ class Answer:
     cautions: tuple[str, ...]
     impasse: Impasse | None = None
     rate: RateAsked | None = None
+    rejections: tuple[Rejection, ...] = ()
+    units: Literal["metric", "us"] = "metric"
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

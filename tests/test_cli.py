@@ -101,7 +101,7 @@ def ids(verdict: str) -> list[str]:
 
 class TestAnswer:
     def test_names_the_choice_its_price_and_every_option(self) -> None:
-        ended, data = read("answer", CRATE), read("answer", CRATE, "--json").data
+        ended, data = read("answer", CRATE, "--all"), read("answer", CRATE, "--json").data
         assert (ended.status, ended.err) == (0, "")
         first = " ".join(ended.out.split("\n\n")[0].split())
         assert data["recommended"] in first
@@ -121,12 +121,21 @@ class TestAnswer:
             "Assumptions",
             "Cautions",
         ):
-            assert f"\n{title}\n" in read("answer", CRATE).out
+            assert f"\n{title}\n" in read("answer", CRATE, "--all").out
 
     def test_lists_what_was_assumed(self) -> None:
-        text = read("answer", CRATE).out
+        text = read("answer", CRATE, "--all").out
         for line in read("answer", CRATE, "--json").data["assumptions"]:
             assert line["key"] in text
+
+    def test_says_the_same_in_few_lines_first(self) -> None:
+        ended, data = read("answer", CRATE), read("answer", CRATE, "--json").data
+        text = " ".join(ended.out.split())
+        assert data["recommended"] in ended.out
+        for line in data["assumptions"]:
+            assert (line["group"] == "customer") == bool(line["question"])
+            assert not line["question"] or line["question"] in text
+        assert len(ended.out.splitlines()) <= 120
 
     def test_json_is_one_document_with_the_schema_first(self) -> None:
         ended = read("answer", CRATE, "--json")
@@ -142,7 +151,8 @@ class TestAnswer:
         assert ended.data["recommended"] is None
         assert ended.data["parts"] == []
         assert "no option of the catalogue meets this case" in " ".join(text.out.split())
-        assert "Why not the others" in text.out
+        assert "Why none does" in text.out
+        assert "What does not" in text.out
 
     def test_takes_a_question_in_one_line(self) -> None:
         ended = read(*ONE_LINE, "--json")

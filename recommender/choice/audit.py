@@ -141,7 +141,7 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
         *option_findings(about),
         *loop_findings(layout),
         *built_findings(built),
-        Finding(TAKT, takt, about.takt, ""),
+        Finding(TAKT, takt, about.takt),
     )
     lap_time = float(layout.lap_time[0])
     return Audit(configuration, findings, parts, price, takt, lap_time, LoopFacts.of(built))

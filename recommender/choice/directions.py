@@ -27,6 +27,7 @@ class Direction:
     ``weight`` is the case's share of the distance travelled in cases of its kind. Entering and
     leaving are looked at twice, ``turning`` round already and not yet: only both together bound
     what happens in between. So are emergency stops there, which nothing travels under.
+    ``station`` names where a process presses.
     """
 
     name: str
@@ -35,6 +36,7 @@ class Direction:
     weight: float = 0.0
     force: Vector = _NOTHING
     turning: bool = False
+    station: str = ""
 
 
 _STRAIGHT = {
@@ -58,7 +60,11 @@ def _on_straights(case: Case) -> Iterator[Direction]:
         for station in case.station:
             if any(station.force):
                 yield Direction(
-                    f"process force at {station.name}{run}", "process", gravity, 0.0, station.force
+                    f"process force at {station.name}{run}",
+                    "process",
+                    gravity,
+                    force=station.force,
+                    station=station.name,
                 )
 
 

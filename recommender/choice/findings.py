@@ -18,6 +18,7 @@ from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Context
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.where import NOWHERE, Where
 
 TAKT = CheckText(
     id="fleet.takt",
@@ -37,12 +38,25 @@ class Finding:
     about: CheckText
     demand: float
     limit: float
-    governed_by: str
+    where: Where = NOWHERE
 
     @property
     def check(self) -> str:
         """Id of the check."""
         return self.about.id
+
+    @property
+    def governed_by(self) -> str:
+        """What governs, in words."""
+        return self.where.text
+
+    @property
+    def requirements(self) -> tuple[str, ...]:
+        """Keys of the case that it comes from; of what a process presses, its force alone."""
+        case = self.where.load_case
+        if case is not None and case.station:
+            return (f"station.{case.station}.force",)
+        return self.about.requirements
 
     @property
     def utilisation(self) -> float:

@@ -15,6 +15,7 @@ import numpy as np
 from recommender.choice.bend_fit import case_preload
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
 from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
@@ -35,8 +36,8 @@ class RollerLoads:
     radial: Array
     axial: Array
     lower_radial: Array
-    labels: tuple[str, ...]
-    lower_labels: tuple[str, ...]
+    labels: tuple[Where, ...]
+    lower_labels: tuple[Where, ...]
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,7 @@ class CaseLoads:
     batch: Batch
     acceleration: Array
     speed: Array
-    names: tuple[str, ...]
-    kinds: tuple[str, ...]
+    directions: tuple[Direction, ...]
     weight: Array
     wrench: Array
     thrust: Array
@@ -88,6 +88,16 @@ class CaseLoads:
         )
         cut = {name: getattr(self, name)[where] for name in arrays}
         return replace(self, batch=batch, rollers=rollers, **cut)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the load cases are called."""
+        return tuple(case.name for case in self.directions)
+
+    @property
+    def kinds(self) -> tuple[str, ...]:
+        """Kinds of the load cases."""
+        return tuple(case.kind for case in self.directions)
 
     def of_kind(self, *kinds: str) -> list[int]:
         """Positions of the cases of some kinds."""
@@ -309,8 +319,7 @@ def _loads(
         batch=batch,
         acceleration=acceleration,
         speed=speed,
-        names=tuple(case.name for case in directions),
-        kinds=tuple(case.kind for case in directions),
+        directions=directions,
         weight=np.array([case.weight for case in directions]),
         wrench=wrench + extra,
         thrust=thrust,
@@ -357,8 +366,8 @@ def _roller_loads(
         radial,
         axial,
         lower,
-        _named("front truck, ", _ROLLERS) + _named("rear truck, ", _ROLLERS),
-        _named("front truck, ", _LOWER) + _named("rear truck, ", _LOWER),
+        _named("front truck", _ROLLERS) + _named("rear truck", _ROLLERS),
+        _named("front truck", _LOWER) + _named("rear truck", _LOWER),
     )
 
 
@@ -387,5 +396,5 @@ def _truck_rollers(batch: Batch, wrench: Array, preload: Array) -> tuple[Array, 
     return radial, axial, lower
 
 
-def _named(prefix: str, names: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(f"{prefix}{name} roller" for name in names)
+def _named(truck: str, names: tuple[str, ...]) -> tuple[Where, ...]:
+    return tuple(Where(truck=truck, roller=f"{name} roller") for name in names)

@@ -11,6 +11,7 @@ from recommender.choice.boxes.axes import Axes
 from recommender.choice.boxes.explore import Explored
 from recommender.choice.boxes.gentlest import Fixed, gentlest
 from recommender.choice.built import layout_of, setting_of
+from recommender.choice.causes import Cause
 from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import NEVER, cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
@@ -38,6 +39,8 @@ class Looked:
     nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
     ``bound`` is a price that none of its configurations undercuts, cents. An option for which
     nothing was found, though not everything was refuted, is not ``decided``.
+    ``causes`` are what fails at every setting and place that was looked at; none where something
+    holds there and only what is bought for it fails.
     """
 
     option: Option
@@ -47,6 +50,7 @@ class Looked:
     obstacle: str = ""
     bound: Cents = NEVER
     decided: bool = True
+    causes: tuple[Cause, ...] = ()
 
 
 def station_names(case: Case) -> tuple[str, ...]:
@@ -93,8 +97,10 @@ def look(
         about = entry.context.about
         why = obstacle(about, _longest_straight(about, workshop))
         return Looked(option, names, False, None, why, bound, decided)
-    reports = _divided(*near, workshop, _powers(*near))
-    return Looked(option, names, False, _plainest(reports), bound=bound, decided=decided)
+    built = near.on, near.setting, near.carriers
+    reports = _divided(*built, workshop, _powers(*built))
+    audit = _plainest(reports)
+    return Looked(option, names, False, audit, "", bound, decided, near.causes)
 
 
 def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:

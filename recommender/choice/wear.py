@@ -4,6 +4,7 @@ import numpy as np
 
 from recommender.choice.lap import Lap
 from recommender.choice.setting import LoadTable, SettingContext
+from recommender.choice.where import Where
 from recommender.physics.bearing_life import (
     basic_rating_life,
     mean_load,
@@ -88,7 +89,7 @@ def _rollers(context: SettingContext) -> tuple[Array, Array]:
     )
 
 
-def roller_names(context: SettingContext) -> tuple[str, ...]:
-    """Names of the rollers in the order of the arrays."""
+def roller_names(context: SettingContext) -> tuple[Where, ...]:
+    """The rollers in the order of the arrays."""
     rollers = context.straight.loads.rollers
     return rollers.labels + rollers.lower_labels[: rollers.lower_radial.shape[-1]]

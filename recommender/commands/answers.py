@@ -28,6 +28,7 @@ from recommender.running import (
     tell,
 )
 from recommender.shown import shown, shown_path
+from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.inputs.case import Case
@@ -102,7 +103,8 @@ def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: 
     if as_json:
         print_text(text_of(answer))
     else:
-        view(console(), answer, *details)
+        with written_in(answer.units):
+            view(console(), answer, *details)
     return _status(answer)
 
 
@@ -143,12 +145,16 @@ def answer_command(
     brief: Annotated[
         bool, typer.Option("--brief", help="Leave out what would have to give; quicker.")
     ] = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
+    ] = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
     """Recommend: the choice, why it is enough, and why every other option is not it."""
+    from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
     words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
@@ -162,7 +168,7 @@ def answer_command(
         in_brief=brief,
         time_limit=time_limit,
     )
-    return _show(answer, as_json, show_answer)
+    return _show(answer, as_json, show_answer if everything else show_summary)
 
 
 def _asked(case: Path | None, given: dict[str, str]) -> "Case":
@@ -311,6 +317,7 @@ def parts_command(
 ) -> int:
     """List the bill of materials of the recommended option, or of another that works."""
     from recommender.files import refuse_existing, write_whole
+    from recommender.views.layout import fitting
     from recommender.views.tables import parts_csv, parts_json
     from recommender.views.terminal import parts_table
 
@@ -343,7 +350,8 @@ def parts_command(
     if as_json:
         print_text(parts_json(found.parts))
     elif output is None:
-        console().print(parts_table(found.parts, found.currency))
+        out = console()
+        out.print(fitting(parts_table(found.parts, found.currency), out.width))
     return DONE
 
 

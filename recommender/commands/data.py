@@ -186,9 +186,12 @@ def case_check(
     from dataclasses import asdict
 
     from recommender.choice.beforehand import cannot_work
-    from recommender.inputs.case import assumptions, check_currency, check_without, make_case
+    from recommender.inputs.case import check_currency, check_without, make_case
     from recommender.inputs.files import read_toml
     from recommender.inputs.understood import understood
+    from recommender.questions import asked_of_customer
+    from recommender.result import plain
+    from recommender.units import written_in
     from recommender.views.case import show_checked
 
     data = read_toml(case)
@@ -198,7 +201,8 @@ def case_check(
     check_without(found, parts.items, where)
     faults = cannot_work(found, parts)
     read = [asdict(line) for line in understood(data, found)]
-    assumed = [asdict(line) for line in assumptions(found)]
+    with written_in(found.units):
+        assumed = [plain(line) for line in asked_of_customer(found)]
     complain("\n".join(f"{where}: {fault}" for fault in faults))
     if as_json:
         print_json(

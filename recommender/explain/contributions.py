@@ -1,13 +1,13 @@
 """What a demand is made of: shares of a moment, a force, a time or a price."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from recommender.choice.bodies import PARTS
-from recommender.choice.checks.configured import run_name
+from recommender.choice.checks.configured import run_of_supply
 from recommender.choice.checks.moments import COMPONENT
 from recommender.choice.findings import Finding
 from recommender.choice.parts import bill_of_materials, price_by_item
@@ -35,11 +35,15 @@ _REST: Final = "everything else"
 
 @dataclass(frozen=True)
 class Breakdown:
-    """A quantity and the shares that add up to it, largest first; ``unit`` is SI or money."""
+    """A quantity and the shares that add up to it, largest first; ``unit`` is SI or money.
+
+    ``quantity`` is what the total is called in a sentence, where one speaks of it.
+    """
 
     title: str
     unit: str
     shares: tuple[tuple[str, float], ...]
+    quantity: str = ""
 
     @property
     def total(self) -> float:
@@ -66,7 +70,7 @@ def breakdown(scene: Scene, finding: Finding) -> Breakdown | None:
     if found is None:
         return None
     shares = _merged(found.shares)
-    return Breakdown(found.title, found.unit, shares) if len(shares) > 1 else None
+    return replace(found, shares=shares) if len(shares) > 1 else None
 
 
 def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
@@ -85,7 +89,7 @@ def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...
 
 def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
     """The component of the wrench that loads the rollers most, in the load case that governs."""
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     if case is None:
         return None
     wrenches = wrench_shares(case).values()
@@ -94,7 +98,7 @@ def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
 
 def _rated_moment(scene: Scene, finding: Finding) -> Breakdown | None:
     """The moment that a rating of the catalogue limits, in the load case that governs."""
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     return None if case is None else _component(case, COMPONENT[finding.check])
 
 
@@ -106,13 +110,13 @@ def _component(case: LoadCase, component: int) -> Breakdown:
         for (part, cause), wrench in wrenches.items()
     )
     title = f"{COMPONENTS[component].capitalize()} on the guide, {case.direction.name}"
-    return Breakdown(title, "N" if component < 3 else "N*m", shares)
+    return Breakdown(title, "N" if component < 3 else "N*m", shares, COMPONENTS[component])
 
 
 def _name(part: str, cause: str) -> str:
     others = {
-        "drive": "line of the drive",
-        "magnets": "attraction of the magnets",
+        "drive": "lever of the line of thrust",
+        "magnets": "attraction of the magnets (magnetic normal force)",
         "process": "process force",
     }
     said = {
@@ -126,24 +130,26 @@ def _name(part: str, cause: str) -> str:
 
 
 def _drive_straight(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     return None if case is None else _along(scene, case)
 
 
 def _along(scene: Scene, case: LoadCase) -> Breakdown:
     """Force of the drive on a straight, with its margin: masses sped up, and resistance."""
-    margin = scene.about.rules.drive_margin
+    return _with_margin(
+        f"Force of the drive, {case.direction.name}",
+        list(_along_shares(scene, case)),
+        scene.about.rules.drive_margin,
+    )
+
+
+def _along_shares(scene: Scene, case: LoadCase) -> Iterator[tuple[str, float]]:
     motion = scene.configuration.motion
     rate = motion.acceleration if case.direction.kind == "speeding up" else 0.0
     masses = scene.about.alone.part_mass[0, 0, 0]
-    shares = [
-        (f"speeding up the {part}", rate * float(mass))
-        for part, mass in zip(PARTS, masses, strict=True)
-    ]
-    resistance = float(case.loads.resistance[0, 0, case.column])
-    return _with_margin(
-        f"Force of the drive, {case.direction.name}", [*shares, ("resistance", resistance)], margin
-    )
+    for part, mass in zip(PARTS, masses, strict=True):
+        yield f"speeding up the {part}", rate * float(mass)
+    yield "resistance", float(case.loads.resistance[0, 0, case.column])
 
 
 def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> Breakdown:
@@ -152,7 +158,7 @@ def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> 
 
 
 def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.governed_by)
+    case = load_case(scene, finding.where.load_case)
     if case is None:
         return None
     alone, k = scene.about.alone, case.column
@@ -175,11 +181,10 @@ def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
 
 def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
     """The force that heats the windings most: starting at a stop, or turning at a bend."""
-    if finding.governed_by.startswith("stop at "):
-        case = load_case(scene, scene.straight.loads.names[0])
+    if finding.where.station:
+        case = load_case(scene, scene.straight.loads.directions[0])
         assert case is not None
-        found = _along(scene, case)
-        shares = tuple(share for share in found.shares if not share[0].startswith("margin"))
+        shares = tuple(_along_shares(scene, case))
         return Breakdown("Force that starts a carrier at the stop", "N", shares)
     return None
 
@@ -258,7 +263,7 @@ def _lap(scene: Scene, finding: Finding) -> Breakdown:
 
 def _exchange(scene: Scene, finding: Finding) -> Breakdown:
     names = [station.name for station in scene.case.station]
-    number = names.index(finding.governed_by)
+    number = names.index(finding.where.station)
     station, dwell = scene.about.case.station[number], float(scene.about.dwells[number])
     shares = (
         ("dwell", dwell),
@@ -271,15 +276,16 @@ def _exchange(scene: Scene, finding: Finding) -> Breakdown:
 def _places(scene: Scene, finding: Finding) -> Breakdown:
     carriers = float(scene.configuration.carriers)
     shares = (("carriers", carriers), ("room to exchange them", finding.demand - carriers))
-    return Breakdown("Places taken up on the loop", "1", shares)
+    return Breakdown("Places taken up on the loop", "places", shares)
 
 
 def _mean_power(scene: Scene, finding: Finding) -> Breakdown:
     """Of the whole fleet, or of what one of several supplies serves."""
     configuration = scene.configuration
-    groups = {run_name(group, configuration): group for group in configuration.electrics.groups}
-    run = len(groups) > 1 and finding.governed_by in groups
-    sections = groups[finding.governed_by].count if run else configuration.sections
+    groups = configuration.electrics.groups
+    counts = {run_of_supply(group, configuration): group.count for group in groups}
+    run = finding.where.sections is not None
+    sections = counts[finding.where] if run else configuration.sections
     idle = sections * scene.catalogue.catalogue.section_idle_power
     moving = "moving carriers there" if run else "moving the fleet"
     shares = ((moving, finding.demand - idle), ("idle sections", idle))

@@ -22,6 +22,26 @@ def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal],
     return tuple(sorted((entry for entry in differences if entry[1]), key=lambda entry: -entry[1]))
 
 
+_WORTH_SAYING: Final = Decimal("0.1")
+"""Savings below this part of the whole difference are left to the rest."""
+
+REST: Final = "the rest"
+
+
+def told_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal], ...]:
+    """What is named of a difference in price, and the rest; together they are the whole.
+
+    The item that weighs most, what is saved if that is worth saying, and the rest if there is any.
+    """
+    differences = item_differences(option, choice)
+    whole = option.price - choice.price
+    named = list(differences[:1])
+    if len(differences) > 1 and -differences[-1][1] >= _WORTH_SAYING * whole:
+        named.append(differences[-1])
+    rest = whole - sum(amount for _, amount in named)
+    return (*named, (REST, rest)) if rest else tuple(named)
+
+
 def cause(item: str, option: Audit, choice: Audit, currency: str) -> str:
     """What lies behind the difference of an item, as half a sentence."""
     tell = _CAUSES.get(item)

@@ -46,13 +46,14 @@ class Headroom:
     """How far one number of the case can be tightened.
 
     ``to`` is the last value that holds, ``None`` if ten times as much does too; ``stopped_by`` the
-    worst check a step further.
+    worst check a step further, ``factor`` what it is of what is asked.
     """
 
     key: str
     start: str
     to: str | None
     stopped_by: Finding | None
+    factor: float | None = None
 
 
 @dataclass(frozen=True)
@@ -99,6 +100,7 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
                 start=number.write(number.lax),
                 to=number.write(scale.si(edge.works)),
                 stopped_by=failures[0] if failures else None,
+                factor=edge.works / scale.lax if scale.lax else None,
             )
         )
     return found

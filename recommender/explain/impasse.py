@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from recommender.explain.asking import Question
+from recommender.explain.concessions import sensible
 from recommender.explain.conflicts import NOTHING, Keys, joint_conflicts, minimal
 from recommender.explain.edges import Relaxed
 from recommender.explain.oracle import Oracle
@@ -63,7 +64,7 @@ def find_impasse(
     return Impasse(
         tuple(minimal(confirmed)) if hopeful else (NOTHING,),
         known_all and len(joint) <= _MOST,
-        _ways(explanations),
+        _ways(explanations, failing),
     )
 
 
@@ -89,11 +90,18 @@ def _shrunk(
     return conflict
 
 
-def _ways(explanations: Mapping[str, Explanation]) -> tuple[tuple[str, Relaxed], ...]:
-    """The smallest concession of each kind over all options, the smallest first."""
+def _ways(
+    explanations: Mapping[str, Explanation], failing: Mapping[str, Situation]
+) -> tuple[tuple[str, Relaxed], ...]:
+    """The smallest concession of each kind over all options, the smallest first.
+
+    What nobody would offer is left out, and a load almost gone is no way to carry it.
+    """
     best: dict[tuple[str, ...], tuple[str, Relaxed]] = {}
     for id_, found in explanations.items():
         for relaxed in found.alone or ((found.pair,) if found.pair else ()):
+            if not sensible(relaxed, failing[id_].case):
+                continue
             keys = tuple(concession.key for concession in relaxed.concessions)
             if keys not in best or _rank(relaxed) < _rank(best[keys][1]):
                 best[keys] = id_, relaxed

@@ -2,8 +2,10 @@
 
 from decimal import Decimal
 
+from recommender import units
 from recommender.inputs.quantities import KINDS, write
 
+_LONG = 2.0
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
 
@@ -19,19 +21,27 @@ def measure(value: float, unit: str, currency: str = "") -> str:
         return "more than any number"
     if unit == "money":
         return money(Decimal(f"{value:.2f}"), currency)
-    if unit == "h":
-        return f"{value:,.0f} h"
-    if unit == "1":
-        return f"{value:.1f}".removesuffix(".0")
-    if unit not in KINDS:
-        return f"{value:,.{_places(value)}f} {unit.replace('*', '·')}"
-    kind = KINDS[unit]
+    if unit in ("h", "1"):
+        return f"{value:,.0f} h" if unit == "h" else f"{value:.1f}".removesuffix(".0")
+    if unit in units.COUNTED:
+        return units.counted(f"{value:.1f}".removesuffix(".0"), unit)
+    return _of_quantity(value, unit).replace("^2", "²").replace("^3", "³").replace("*", "·")
+
+
+def _of_quantity(value: float, unit: str) -> str:
+    kind = KINDS.get(unit)
+    other = units.shown(kind.si if kind else unit, value)
+    if other is not None:
+        shown = value * other.per_si
+        number = f"{shown:,.{_places(shown)}f}"
+        number = number.rstrip("0").rstrip(".") if "." in number else number
+        return f"{number} {other.unit}"
+    if kind is None:
+        return f"{value:,.{_places(value)}f} {unit}"
     # Long lengths are written in metres, for which millimetres are too fine in a sentence.
-    long = unit == "length" and abs(value) >= 2.0
-    text = (
-        write(round(value, 2), kind) if long else write(value, kind, _places(value * kind.per_si))
-    )
-    return text.replace("^2", "²").replace("^3", "³").replace("N*m", "N·m")
+    if unit == "length" and abs(value) >= _LONG:
+        return write(round(value, 2), kind)
+    return write(value, kind, _places(value * kind.per_si))
 
 
 def _places(shown: float) -> int:

@@ -8,21 +8,22 @@ from typing import Final
 
 from recommender.choice.findings import Finding
 from recommender.choice.obstacle import longest_straight, obstacle
+from recommender.choice.where import Where
 from recommender.explain.contributions import Breakdown, breakdown
-from recommender.explain.measures import count, measure
+from recommender.explain.measures import count, listed, measure
 from recommender.explain.scene import Scene
-
-_NEARLY: Final = 0.95
-"""Utilisation from which a check is said to hold the motion back."""
 
 
 @dataclass(frozen=True)
 class Failure:
-    """A failing check in its configuration, with its numbers as text."""
+    """A failing check in its configuration, with its numbers as text.
+
+    ``held`` are checks without which it would hold, if it does not fail by itself.
+    """
 
     finding: Finding
     scene: Scene
-    others: Sequence[Finding]
+    held: Sequence[Finding] = ()
     currency: str = ""
 
     @cached_property
@@ -48,17 +49,19 @@ class Failure:
 
     @property
     def where(self) -> str:
-        """What governs: a load case, a roller, a station, a part."""
+        """What governs, in words: a load case, a roller, a station, a part."""
         return self.finding.governed_by
 
-    @cached_property
-    def case_and_roller(self) -> tuple[str, str]:
-        """Load case and roller of a check of rollers."""
-        for split in (2, 1):
-            case, *rest = self.where.rsplit(", ", split)
-            if rest and (split == 1 or rest[0].endswith("truck")):
-                return case, ", ".join(reversed(rest))
-        return self.where, "roller"
+    @property
+    def roller(self) -> str:
+        """The roller that governs, and of a pair the truck that it belongs to."""
+        where = self.finding.where
+        return ", ".join(part for part in (where.roller or "roller", where.truck) if part)
+
+    @property
+    def moment(self) -> str:
+        """The load case that governs, as a time or place."""
+        return moment(self.finding.where)
 
     @cached_property
     def breakdown(self) -> Breakdown | None:
@@ -68,11 +71,13 @@ class Failure:
 
 def failure(told: Failure) -> str:
     """What a failing check found and why, without a capital or a stop."""
-    tell = _PHRASES.get(told.finding.check)
-    if tell is not None:
-        return tell(told)
-    about = told.finding.about
-    text = about.fails.format(demand=told.demand, limit=told.limit, where=told.where)
+    tell = _PHRASES.get(told.finding.check, _as_the_check_says)
+    return tell(told) + _clash(told)
+
+
+def _as_the_check_says(told: Failure) -> str:
+    fails = told.finding.about.fails
+    text = fails.format(demand=told.demand, limit=told.limit, where=told.where)
     return " ".join(text.split())
 
 
@@ -89,7 +94,7 @@ def _moment_on_guide(told: Failure) -> str:
     axis = told.finding.check.removeprefix("rating.").removesuffix("_moment")
     carrier = told.scene.configuration.option.carrier
     text = (
-        f"{_moment(told.where)} the {axis} moment on the guide is {told.demand}, {told.excess} than"
+        f"{told.moment} the {axis} moment on the guide is {told.demand}, {told.excess} than"
         f" {carrier.id} is rated for"
     )
     found = told.breakdown
@@ -175,28 +180,30 @@ def _delivery(told: Failure) -> str:
 
 
 def _roller(told: Failure) -> str:
-    case, roller = told.case_and_roller
     allowed = "its bearing" if told.finding.check == "roller.static" else "the catalogue"
     text = (
-        f"{_moment(case)} the {roller} would bear {told.demand}, {told.excess} than {allowed}"
+        f"{told.moment} the {told.roller} would bear {told.demand}, {told.excess} than {allowed}"
         " allows"
     )
     return text + _mostly(told.breakdown)
 
 
-def _moment(case: str) -> str:
+_BEFORE_LOAD_CASES: Final = {
+    "speeding up": "while ",
+    "braking": "while ",
+    "cruising": "while ",
+    "process": "under the ",
+    "turning": "",
+}
+
+
+def moment(where: Where) -> str:
     """A load case as the time or place at which something happens."""
-    for name, said in (
-        ("speeding up", "while speeding up"),
-        ("braking", "while braking"),
-        ("cruising", "while cruising"),
-        ("emergency stop", "in an emergency stop"),
-        ("process force", "under the process force"),
-    ):
-        if case.startswith(name):
-            text = said + case.removeprefix(name)
-            return f"{text}," if "," in text else text
-    text = case if case.startswith("in ") else f"when {case}"
+    case = where.load_case
+    if case is None:
+        return where.text
+    before = "in an " if "emergency" in case.kind else _BEFORE_LOAD_CASES.get(case.kind, "when ")
+    text = before + case.name
     return f"{text}," if "," in text else text
 
 
@@ -206,50 +213,49 @@ def _mostly(found: Breakdown | None) -> str:
         return ""
     name, amount = found.shares[0]
     unit = found.unit if found.unit != "N" else "force"
-    what = found.title.split(" on the guide")[0].lower()
-    said = measure(amount, unit).split(" ")[0]
-    return f", because the {name} makes {said} of {measure(found.total, unit)} of {what}"
+    said, whole = measure(amount, unit), measure(found.total, unit)
+    return f", because the {name} makes {said} of {whole} of {found.quantity}"
 
 
 def _slip(told: Failure) -> str:
     friction = told.scene.case.load.friction
     return (
-        f"{_moment(told.where)} the load is thrown with {told.demand}, {told.excess} than a"
+        f"{told.moment} the load is thrown with {told.demand}, {told.excess} than a"
         f" friction of {friction:g} holds"
     )
 
 
 def _tip(told: Failure) -> str:
     load = told.scene.case.load
-    case, _, way = told.where.rpartition(", ")
-    base = load.length if way == "along the travel" else load.width
+    axis = told.finding.where.axis
+    base = load.length if axis == "along" else load.width
     height, wide = measure(load.cg_height, "length"), measure(base, "length")
     nested = load.held == "nested"
     nest = f" in a nest {measure(load.pocket, 'length')} deep" if nested and load.pocket else ""
     return (
-        f"{_moment(case)} the load is thrown with {told.demand} {way} and tips beyond {told.limit},"
-        f" because its centre of gravity is {height} high on a base of {wide}{nest}"
+        f"{told.moment} the load is thrown with {told.demand} {axis} the travel and tips beyond"
+        f" {told.limit}, because its centre of gravity is {height} high on a base of {wide}{nest}"
     )
 
 
 def _clamp(told: Failure) -> str:
     force = measure(told.scene.case.load.clamping_force or 0.0, "force")
     return (
-        f"{_moment(told.where)} the load is pulled with {told.demand}, {told.excess} than a clamp"
+        f"{told.moment} the load is pulled with {told.demand}, {told.excess} than a clamp"
         f" of {force} holds"
     )
 
 
 def _usual_acceleration(told: Failure) -> str:
     return (
-        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than a"
+        f"{told.moment} the load is accelerated with {told.demand}, {told.excess} than a"
         " load is taken to bear where the enquiry sets no limit"
     )
 
 
 def _acceleration(told: Failure) -> str:
     return (
-        f"{_moment(told.where)} the load is accelerated with {told.demand}, {told.excess} than the"
+        f"{told.moment} the load is accelerated with {told.demand}, {told.excess} than the"
         " enquiry allows"
     )
 
@@ -275,7 +281,7 @@ def _spill(told: Failure) -> str:
 
 
 def _drive(told: Failure) -> str:
-    text = f"{_moment(told.where)} the drive would need {told.demand}, {told.excess} than it has"
+    text = f"{told.moment} the drive would need {told.demand}, {told.excess} than it has"
     found = told.breakdown
     if found is None:
         return text
@@ -316,14 +322,14 @@ def _length(told: Failure) -> str:
 def _exchange(told: Failure) -> str:
     return (
         f"at {told.where} a carrier and its exchange take {told.demand} where the next one is due"
-        f" after {told.limit}{_held_back(told, straight=True)}"
+        f" after {told.limit}"
     )
 
 
 def _bend_spacing(told: Failure) -> str:
     return (
         f"carriers follow each other through the bends every {told.demand} only, where one is due"
-        f" every {told.limit}{_held_back(told, straight=False)}"
+        f" every {told.limit}"
     )
 
 
@@ -348,17 +354,17 @@ def _lap(told: Failure) -> str:
 def _places(told: Failure) -> str:
     carriers = told.scene.configuration.carriers
     return (
-        f"the loop has {told.limit} places, and {count(carriers)} carriers with the room to"
-        f" exchange them take up {told.demand}{_held_back(told, straight=False)}"
+        f"the loop has {told.limit}, and {count(carriers)} carriers with the room to"
+        f" exchange them take up {told.demand}"
     )
 
 
 def _gaps(told: Failure) -> str:
-    return f"between {told.where} there are {told.limit} places where {told.demand} are needed"
+    return f"between {told.where} there are {told.limit} where {told.demand} are needed"
 
 
 def _commanded(told: Failure) -> str:
-    return f"it needs {told.demand} carriers, and {told.where} commands {told.limit}"
+    return f"it needs {told.demand}, and {told.where} commands {told.limit}"
 
 
 def _takt(told: Failure) -> str:
@@ -388,43 +394,84 @@ def _budget(told: Failure) -> str:
     return f"it costs {told.demand}, {told.excess} than may be spent"
 
 
-_HELD_BACK: Final = {
+_TOO_QUICK: Final = {
     "load.slip": "the load would slip",
     "load.tip": "the load would tip",
     "load.clamp": "the load would slip in its clamp",
     "load.acceleration": "the load might not bear it",
-    "limit.acceleration": "the enquiry's limit would be passed",
+    "limit.acceleration": "the enquiry's limit of acceleration would be passed",
     "limit.jerk_bend": "the enquiry's limit of jerk would be passed",
     "roller.working_load": "its rollers would be overloaded",
     "roller.static": "its rollers would be overloaded",
     "rating.roll_moment": "the roll moment on its guide would be too large",
     "rating.pitch_moment": "the pitch moment on its guide would be too large",
     "rating.yaw_moment": "the yaw moment on its guide would be too large",
+    "load.spill": "the liquid would spill",
+    "limit.jerk": "the enquiry's limit of jerk would be passed",
+    "limit.speed": "the enquiry's limit of speed would be passed",
+    "roller.life": "its rollers would not last",
     "drive.peak_straight": "its drive has no more force",
     "drive.peak_bend": "its drive has no more force in the bends",
     "drive.continuous": "its windings would get too hot",
 }
+"""What would happen if the motion were quicker."""
+
+_TOO_SLOW: Final = {
+    "station.exchange": "carriers would not be exchanged in time at {where}",
+    "fleet.bend_spacing": "carriers would not follow each other in time through the bends",
+    "fleet.room": "carriers would not follow each other in time between {where}",
+    "fleet.lap": "a lap would take too long",
+    "fleet.places": "the loop would be too full of carriers",
+}
+"""What would happen if it were slower."""
 
 
-def _held_back(told: Failure, *, straight: bool) -> str:
-    """What keeps the motion slow, as a reason: the check that is used up."""
-    motion = told.scene.configuration.motion
-    binding = [
-        finding
-        for finding in told.others
-        if finding.check in _HELD_BACK
-        and finding.utilisation >= _NEARLY
-        and (straight or "bend" in finding.governed_by)
-    ]
-    if not binding:
+def _clash(told: Failure) -> str:
+    """What keeps a check from holding, as a reason: the checks that it clashes with."""
+    slowing = [one for one in told.held if one.check not in _TOO_SLOW]
+    if told.finding.check in _TOO_QUICK or not slowing:
+        return clash(told.finding, told.held)
+    limits = dict.fromkeys(f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in slowing)
+    others = [one for one in told.held if one.check in _TOO_SLOW]
+    return ", because it " + " and ".join(limits) + clash(told.finding, others)
+
+
+def clash(finding: Finding, held: Sequence[Finding]) -> str:
+    """What would happen at another pace, whatever the pace is; empty if nothing is in the way."""
+    if not held:
         return ""
-    worst = max(binding, key=lambda finding: finding.utilisation)
-    what = (
-        f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
-        if straight
-        else f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
-    )
-    return f", because it {what}: beyond that {_HELD_BACK[worst.check]}"
+    if finding.check in _TOO_QUICK:
+        return f"; slower, {listed(list(dict.fromkeys(map(_if_slower, held))))}"
+    quicker = dict.fromkeys(_if_quicker(one) for one in held if one.check not in _TOO_SLOW)
+    there = dict.fromkeys(_if_slower(one) for one in held if one.check in _TOO_SLOW)
+    text = f"; quicker, {listed(list(quicker))}" if quicker else ""
+    return text + (f"; where that holds, {listed(list(there))}" if there else "")
+
+
+def _pace(told: Failure, held: Finding) -> str:
+    """How quickly it moves, as far as a check has a say in it."""
+    motion = told.scene.configuration.motion
+    if held.where.in_bends:
+        return f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
+    if held.check == "limit.speed":
+        return f"runs {measure(motion.speed, 'speed')} only"
+    if held.where.load_case is None and held.check not in ("limit.jerk", "drive.continuous"):
+        return "moves no quicker"
+    return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
+
+
+def _if_quicker(held: Finding) -> str:
+    return _TOO_QUICK.get(held.check) or _fails(held)
+
+
+def _if_slower(held: Finding) -> str:
+    text = _TOO_SLOW.get(held.check)
+    return text.format(where=held.where.text) if text else _fails(held)
+
+
+def _fails(held: Finding) -> str:
+    title = held.about.title
+    return f"there would be too little left for the {title[:1].lower()}{title[1:]}"
 
 
 _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {

@@ -271,5 +271,4 @@ def _same(key: str, said: str) -> bool:
     if said == "load.friction":
         return key == "load.held"
     table, _, field = said.partition(".")
-    of_a_station = table == "station" and key.startswith("station.") and key.endswith(field)
-    return key == said or of_a_station
+    return key == said or (table, field) == (key.partition(".")[0], key.rpartition(".")[2])

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from pydantic import BaseModel
 
+from recommender import units
 from recommender.choice.options import Option
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
@@ -80,7 +81,9 @@ class Number:
     @property
     def per_unit(self) -> float:
         """How many of the unit in which it is written one SI unit is."""
-        return 1.0 if self.kind is None else self.kind.per_si
+        if self.kind is None:
+            return 1.0
+        return units.steps_of(self.kind.si) or self.kind.per_si
 
     def at(self, value: float) -> Change:
         """The change to a value."""

@@ -3,20 +3,24 @@
 from decimal import Decimal
 from typing import Final
 
+from recommender import units
 from recommender.choice.audit import Audit
-from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.findings import TAKT, Finding
+from recommender.choice.causes import Cause, told_causes
+from recommender.choice.findings import TAKT
+from recommender.choice.look import Looked
 from recommender.explain.concession_words import concession
+from recommender.explain.concessions import sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
-from recommender.explain.differences import cause, item_differences
+from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
 from recommender.explain.impasse import Impasse
 from recommender.explain.measures import count, listed, measure, money, requirement_name, sentence
 from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation
 from recommender.explain.scene import Scene
+from recommender.inputs.case import Case
 
-_MOST_FAILURES: Final = 2
+_MOST_CAUSES: Final = 3
 _MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
@@ -26,57 +30,55 @@ _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 
 _NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
 
-_HARD: Final = frozenset(check.about.id for check in OPTION_CHECKS)
-
 
 def rejected(
-    audit: Audit | None,
-    obstacle: str,
+    looked: Looked,
     scene: Scene | None,
     explanation: Explanation | None,
+    case: Case,
     currency: str,
 ) -> str:
     """Why an option cannot be had, and what would have to give.
 
     Parameters
     ----------
-    audit : Audit or None
-        The configuration that comes nearest to passing; ``None`` if the stations fit on no loop.
-    obstacle : str
-        What keeps the stations off every loop then.
+    looked : Looked
     scene : Scene or None
-        The same configuration.
+        The configuration that comes nearest to passing; ``None`` if its stations fit on no loop.
     explanation : Explanation or None
         ``None`` if nothing was asked beyond the checks.
+    case : Case
     currency : str
     """
-    fault = _fault(audit, obstacle, scene, explanation, currency)
-    return fault if explanation is None else f"{fault} {_help(explanation, currency)}"
+    fault = _fault(looked, scene, explanation, currency)
+    if explanation is None or (budget_way(explanation) and not _other_ways(explanation, case)):
+        return fault
+    return f"{fault} {_help(explanation, case, currency)}"
+
+
+def budget_way(explanation: Explanation | None) -> Relaxed | None:
+    """What it costs more than may be spent, if money alone is what it lacks."""
+    alone = explanation.alone if explanation else ()
+    return next((way for way in alone if way.concessions[0].key == "commercial.budget"), None)
+
+
+def _other_ways(explanation: Explanation, case: Case) -> bool:
+    return bool(ways_of(explanation.alone, explanation.pair, case))
 
 
 def _fault(
-    audit: Audit | None,
-    obstacle: str,
-    scene: Scene | None,
-    explanation: Explanation | None,
-    currency: str,
+    looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
-    alone = explanation.alone if explanation else ()
-    budget = next((way for way in alone if _key(way) == "commercial.budget"), None)
-    if budget is not None:
+    if (budget := budget_way(explanation)) is not None:
         return _too_dear(budget, currency)
-    if audit is None or scene is None:
-        return sentence(f"its stations fit on no loop of this catalogue: {obstacle}")
+    if scene is None:
+        return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
     hopeless = explanation is not None and explanation.hopeless
-    failures = told_failures(audit, hopeless=hopeless)
-    if not failures:
+    causes = causes_of(looked, hopeless=hopeless)
+    if not causes:
         return "No motion on any loop passes every check at once."
-    said = [failure(Failure(each, scene, audit.findings, currency)) for each in failures]
+    said = [failure(Failure(cause.told, scene, cause.held, currency)) for cause in causes]
     return sentence("; besides, ".join(said))
-
-
-def _key(way: Relaxed) -> str:
-    return way.concessions[0].key
 
 
 def _too_dear(way: Relaxed, currency: str) -> str:
@@ -88,35 +90,40 @@ def _too_dear(way: Relaxed, currency: str) -> str:
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
-def told_failures(audit: Audit, *, hopeless: bool) -> list[Finding]:
-    """The failing checks that are told.
+def causes_of(looked: Looked, *, hopeless: bool = False) -> tuple[Cause, ...]:
+    """The causes that are told of an option: independent ones, of a hopeless one what is fixed.
 
-    Those of the option itself, or else the worst one; of a hopeless option what no case can change.
+    Where motion and loop could be had it is what is bought for them that fails.
     """
-    failures = [entry for entry in audit.failures if entry.check != TAKT.id]
-    failures = failures or list(audit.failures)
-    fixed = [entry for entry in failures if entry.check in _FIXED]
-    if hopeless and fixed:
-        return fixed
-    hard = [entry for entry in failures if entry.check in _HARD]
-    return hard[:_MOST_FAILURES] or failures[:1]
+    causes = looked.causes
+    if not causes and looked.audit is not None:
+        failures = sorted(looked.audit.failures, key=lambda entry: entry.check == TAKT.id)
+        causes = tuple(Cause(entry) for entry in failures[:1])
+    fixed = [cause for cause in causes if cause.told.check in _FIXED]
+    return told_causes(fixed if hopeless and fixed else causes)[:_MOST_CAUSES]
 
 
-def _help(explanation: Explanation, currency: str) -> str:
-    """What would have to give."""
+def _help(explanation: Explanation, case: Case, currency: str) -> str:
+    """What would have to give: a little of what is asked, or else whatever helps at all."""
     if explanation.hopeless:
         return "Nothing that the case asks for could change that."
-    if explanation.alone:
-        ways = [_way(way, currency) for way in explanation.alone[:_MOST_WAYS]]
-        return sentence("would work with " + ", or with ".join(ways))
-    if explanation.pair is not None:
-        return sentence("would work with " + _way(explanation.pair, currency))
+    ways = ways_of(explanation.alone, explanation.pair, case)
+    if not ways:
+        known = (*explanation.alone, *([explanation.pair] if explanation.pair else []))
+        ways = sorted((way for way in known if sensible(way, case)), key=size)
+    if ways:
+        said = [way_words(way, currency) for way in ways[:_MOST_WAYS]]
+        return sentence("would work with " + ", or with ".join(said))
+    if explanation.alone or explanation.pair is not None:
+        return "Nothing short of another load or another job would change that."
     return _more_than_two(explanation)
 
 
-def _way(way: Relaxed, currency: str) -> str:
+def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:
+    """Concessions as nouns, with what the option would cost then if that is wanted."""
     ways = [concession(entry, currency) for entry in way.concessions]
-    price = "" if way.price is None else f", for {money(Decimal(way.price) / 100, currency)}"
+    known = priced and way.price is not None
+    price = f", for {money(Decimal(way.price or 0) / 100, currency)}" if known else ""
     return listed(ways, "together with") + price
 
 
@@ -155,26 +162,25 @@ def impasse(found: Impasse, conflict: tuple[str, ...], currency: str) -> str:
     if not found.ways:
         return sentence(text)
     id_, way = found.ways[0]
-    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {_way(way, currency)}')}"
+    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
 
 
 def dearer(option: Audit, choice: Audit, currency: str) -> str:
     """Why an option that works is not the choice."""
-    differences = item_differences(option, choice)
     whole = option.price - choice.price
     if whole == 0:
         return "It works at the same price, with less headroom."
-    item, most = differences[0]
+    (item, most), *others = told_differences(option, choice)
     why = cause(item, option, choice, currency)
-    more = money(whole, currency)
-    if most > whole:
-        text = f"it works and costs {more} more: {money(most, currency)} for {item}, since {why}"
-    else:
-        share = "all of it" if most == whole else f"{money(most, currency)} of it"
-        text = f"it works and costs {more} more, {share} for {item}, since {why}"
-    least, saved = differences[-1]
-    if -saved >= _WORTH_SAYING * whole:
-        text += f", less {money(-saved, currency)} on {least}"
+    share = "all of it" if not others else money(most, currency)
+    text = f"it works and costs {money(whole, currency)} more: {share} for {item}, since {why}"
+    for name, amount in others:
+        more = (
+            f", and {money(amount, currency)} for"
+            if amount > 0
+            else f", less {money(-amount, currency)} on"
+        )
+        text += f"{more} {name}"
     return sentence(text)
 
 
@@ -189,7 +195,7 @@ def recommended(choice: Audit, currency: str) -> str:
     measured = [
         entry
         for entry in choice.findings
-        if entry.about.unit not in ("1", "money") and entry.check not in _NO_STRAIN
+        if entry.about.unit not in (*units.COUNTED, "money") and entry.check not in _NO_STRAIN
     ]
     tightest = max(measured, key=lambda finding: finding.utilisation)
     unit = tightest.about.unit

@@ -12,8 +12,6 @@ import numpy as np
 from recommender.choice.bodies import PARTS, Batch
 from recommender.choice.directions import (
     Direction,
-    straight_directions,
-    turning_directions,
 )
 from recommender.choice.load_cases import CaseLoads, first_turn
 from recommender.choice.setting import LoadTable
@@ -50,21 +48,13 @@ class LoadCase:
         return self.table.loads
 
 
-def load_case(scene: Scene, label: str) -> LoadCase | None:
-    """The load case that a label begins with, or ``None``."""
-    on_straight, in_bend = straight_directions(scene.case), turning_directions(scene.case)
-    found = [
-        (len(direction.name), number, directions is in_bend)
-        for directions in (on_straight, in_bend)
-        for number, direction in enumerate(directions)
-        if f"{label}, ".startswith(f"{direction.name}, ")
-    ]
-    if not found:
-        return None
-    _, number, turning = max(found)
-    if turning:
-        return LoadCase(in_bend[number], scene.bend, number)
-    return LoadCase(on_straight[number], scene.straight, number)
+def load_case(scene: Scene, direction: Direction | None) -> LoadCase | None:
+    """Where a load case stands among those of a scene; ``None`` if it is none of them."""
+    for table in (scene.straight, scene.bend):
+        for number, known in enumerate(table.loads.directions):
+            if known == direction:
+                return LoadCase(known, table, number)
+    return None
 
 
 def wrench_shares(case: LoadCase) -> dict[tuple[str, str], Array]:

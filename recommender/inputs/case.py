@@ -30,6 +30,7 @@ from recommender.inputs.quantities import (
     Viscosity,
     as_text,
     kind_of,
+    system_of,
     write,
 )
 from recommender.shown import shown_path
@@ -284,6 +285,7 @@ class Case(_Table):
     """A whole enquiry. One loop is one case; a line of loops would be a list of them."""
 
     title: Name = "Untitled enquiry"
+    units: Literal["metric", "us"] = "metric"
     load: Load
     tooling: Tooling = Tooling()
     rate: Demand
@@ -297,6 +299,13 @@ class Case(_Table):
     site: Site = Site()
     life: Life = Life()
     commercial: Commercial = Commercial()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _answered_as_asked(cls, data: Any) -> Any:
+        if isinstance(data, dict) and "units" not in data:
+            return {**data, "units": system_of(data)}
+        return data
 
     @model_validator(mode="after")
     def _consistent(self) -> Self:

@@ -7,7 +7,7 @@ once.
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from itertools import chain
@@ -16,6 +16,8 @@ from typing import Annotated, Any, Final, get_args
 from pydantic import BeforeValidator, Field, GetJsonSchemaHandler
 from pydantic.fields import FieldInfo
 from pydantic_core import CoreSchema, PydanticCustomError
+
+from recommender import units
 
 LONGEST_TEXT: Final = 80
 """Characters of a quantity; each pattern below takes time in proportion to its text."""
@@ -346,11 +348,41 @@ def write(value: float, kind: Kind, decimals: int | None = None) -> str:
     places = kind.decimals if decimals is None else decimals
     if kind.name == "length" and abs(value) >= 2.0:
         shown, per_si, places = "m", 1.0, 3
+    if (other := units.shown(kind.si, value)) is not None:
+        shown, per_si = other.unit, other.per_si
+        places = other.decimals if decimals is None else decimals
     number = f"{value * per_si + kind.offset:.{places}f}"
     if "." in number:
         number = number.rstrip("0").rstrip(".")
     number = "0" if number == "-0" else number
     return f"{number}{shown}" if shown.startswith("/") else f"{number} {shown}"
+
+
+def system_of(data: object) -> units.System:
+    """The system of units in which most masses and lengths of an enquiry are written.
+
+    Examples
+    --------
+    >>> system_of({"load": {"mass": "66 lb", "reach": "8 in"}, "rate": {"items": "18/min"}})
+    'us'
+    """
+    counts = {"us": 0, "metric": 0}
+    metric = USUAL_UNITS["kg"].keys() | USUAL_UNITS["m"].keys()
+    for unit in _units_in(data):
+        counts["us"] += unit in units.US_UNITS
+        counts["metric"] += unit in metric
+    return "us" if counts["us"] > counts["metric"] else "metric"
+
+
+def _units_in(data: object) -> Iterator[str]:
+    if isinstance(data, Mapping):
+        for value in data.values():
+            yield from _units_in(value)
+    elif isinstance(data, list | tuple):
+        for value in data:
+            yield from _units_in(value)
+    elif isinstance(data, str) and (match := _NUMBER.match(data := data[:LONGEST_TEXT].strip())):
+        yield data[match.end() :].strip()
 
 
 def kind_of(field: FieldInfo) -> Kind | None:

@@ -25,12 +25,11 @@ def show_checked(
     console.print(table)
     if not assumed:
         return
-    console.print(Text("\nAssumed where it says nothing", style="bold"))
-    table = facts()
-    table.add_column(overflow="fold")
+    console.print(
+        Text("\nTo ask the customer, with what is taken where it says nothing", style="bold")
+    )
     for line in assumed:
-        table.add_row(line["key"], line["value"], line["why"])
-    console.print(table)
+        console.print(Text(f"- {line['question']} Taken: {line['value']} ({line['key']})."))
 
 
 def show_worked(console: Console, worked: Mapping[str, str]) -> None:

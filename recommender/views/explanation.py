@@ -72,11 +72,17 @@ def _conflicts(conflicts: Sequence[Sequence[str]], complete: bool, what: str) ->
 def concessions(option: OptionResult) -> RenderableType:
     """What would make the option work: one change alone, or else two together."""
     table = grid(("requirement", False), ("from", True), ("to", True), ("price then", True))
-    for entry in option.relaxations:
+    budget = [entry for entry in option.relaxations if entry.key == "commercial.budget"]
+    others = [entry for entry in option.relaxations if entry not in budget]
+    for entry in others:
         price = money(entry.price, option.currency) if entry.price is not None else ""
         table.add_row(entry.key, entry.start, entry.to, price)
-    if option.relaxations:
+    if others:
         return table
+    if budget and budget[0].price is not None:
+        return Text(
+            f"Nothing but the budget: it works for {money(budget[0].price, option.currency)}."
+        )
     if option.pair is not None:
         price = money(option.pair.price, option.currency) if option.pair.price is not None else ""
         for change in option.pair.changes:

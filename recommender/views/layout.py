@@ -3,11 +3,15 @@
 from typing import Any
 
 from rich import box
-from rich.console import RenderableType
-from rich.table import Table
+from rich.cells import cell_len
+from rich.console import Group, RenderableType
+from rich.table import Column, Table
 from rich.text import Text
 
 from recommender.shown import escaped
+
+_BESIDE = 3
+"""Spaces and rules beside a column."""
 
 
 class Cells(Table):
@@ -41,3 +45,25 @@ def grid(*columns: tuple[str, bool]) -> Table:
             no_wrap=numbers,
         )
     return table
+
+
+def fitting(body: RenderableType, width: int) -> RenderableType:
+    """The same, with values in several lines where a table is too wide for its room.
+
+    No column and no figure is ever cut off.
+    """
+    if isinstance(body, Group):
+        return Group(*(fitting(part, width) for part in body.renderables))
+    if isinstance(body, Table) and sum(_needed(column) for column in body.columns) > width:
+        for column in body.columns:
+            column.no_wrap, column.overflow = False, "fold"
+    return body
+
+
+def _needed(column: Column) -> int:
+    """Characters that a column needs with what is beside it: its longest line, or word."""
+    cells = [str(cell) for cell in (column.header, *column.cells)]
+    parts = [
+        part for cell in cells for part in (cell.splitlines() if column.no_wrap else cell.split())
+    ]
+    return max(map(cell_len, parts), default=0) + _BESIDE

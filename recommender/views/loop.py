@@ -3,19 +3,23 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from recommender.result import LoopPlan, SupplyRun
-from recommender.views.numbers import quantity
+from recommender.result import LoopPlan, StationPlace, SupplyRun
+from recommender.views.numbers import place, quantity
 
 
 def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
-    """Names and values; places count along the guide from the start of the front straight."""
+    """Names and values.
+
+    Stations stand so far from the start of their straight, and where that is the back one so far
+    round the loop from the start of the front straight, from where all other places count.
+    """
     pieces = ", ".join(f"{count} x {id_}" for id_, count in loop.sections.items())
-    places = ", ".join(f"{place.name} at {place.at_m:.2f} m" for place in loop.stations)
-    feeds = ", ".join(f"{feed.section} at {feed.at_m:.2f} m" for feed in loop.feeds)
-    across, along = _across(loop), quantity(loop.floor_extent_m, "m")
+    places = ", ".join(_station(entry) for entry in loop.stations)
+    feeds = ", ".join(f"{feed.section} at {place(feed.at_m)}" for feed in loop.feeds)
+    across, along = quantity(loop.floor_width_m, "m"), quantity(loop.floor_extent_m, "m")
     rows = [
-        ("Guide", f"{loop.length_m:.2f} m: {pieces}"),
-        ("Straights", _straights(loop)),
+        ("Guide", f"{place(loop.length_m)}: {pieces}"),
+        ("Straights", f"front {in_order(loop.front)}; back {in_order(loop.back)}"),
         ("Between the straights", quantity(loop.width_m, "m")),
         ("With loads outside", f"{across}, {along} along the straights"),
         ("Stations", places),
@@ -23,7 +27,12 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
         ("Feeds in sections", feeds),
     ]
     waiting = "\n".join(_waiting(loop))
-    return [*rows, ("Waiting carriers", waiting)] if waiting else rows
+    return [*rows, ("Buffer places", waiting)] if waiting else rows
+
+
+def _station(entry: StationPlace) -> str:
+    text = f"{entry.name} at {place(entry.along_m)} of the {entry.side}"
+    return text if entry.side == "front" else f"{text} ({place(entry.at_m)} round)"
 
 
 def _straights(loop: LoopPlan) -> str:
@@ -61,6 +70,6 @@ def _supply(run: SupplyRun, loop: LoopPlan) -> str:
 
 
 def _waiting(loop: LoopPlan) -> Iterator[str]:
-    for place in loop.stations:
-        if place.waiting:
-            yield f"up to {place.waiting} before {place.name}, room for {place.waiting_room}"
+    for entry in loop.stations:
+        if entry.waiting:
+            yield f"{entry.waiting_room} before {entry.name}, up to {entry.waiting} used"

@@ -3,6 +3,8 @@
 import math
 from decimal import Decimal
 
+from recommender import units
+
 # SI unit: what is shown instead, and how many of it one SI unit is.
 _SHOWN = {"m": ("mm", 1e3), "1/s": ("/min", 60.0)}
 _LONG_LENGTH = 2.0
@@ -20,12 +22,33 @@ def quantity(value: float, unit: str, currency: str = "") -> str:
         return "∞"
     if unit == "money":
         return money(Decimal(value), currency)
-    if unit == "1":
-        return f"{value:.2f}".rstrip("0").rstrip(".")
+    if unit == "1" or unit in units.COUNTED:
+        number = f"{value:.2f}".rstrip("0").rstrip(".")
+        return number if unit == "1" else units.counted(number, unit)
+    if (other := units.shown(unit, value)) is not None:
+        return f"{three_digits(value * other.per_si)} {_raised(other.unit)}"
     if unit in _SHOWN and not (unit == "m" and abs(value) >= _LONG_LENGTH):
         unit, factor = _SHOWN[unit]
         value *= factor
-    return f"{three_digits(value)} {unit.replace('^2', '²').replace('^3', '³').replace('*', '·')}"
+    return f"{three_digits(value)} {_raised(unit)}"
+
+
+def _raised(unit: str) -> str:
+    return unit.replace("^2", "²").replace("^3", "³")
+
+
+def place(metres: float) -> str:
+    """A place along the guide, as finely as stations are set.
+
+    Examples
+    --------
+    >>> place(0.8), place(12.345)
+    ('0.80 m', '12.35 m')
+    """
+    other = units.shown("m", 10.0)
+    if other is None:
+        return f"{metres:.2f} m"
+    return f"{metres * other.per_si:.2f} {other.unit}"
 
 
 def three_digits(value: float) -> str:

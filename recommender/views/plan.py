@@ -5,13 +5,17 @@ from math import ceil, cos, pi, sqrt
 
 from recommender.result import LoopPlan
 
-_COLUMNS = 74
+_COLUMNS = 80
+_MARGIN = 6
+_LONGEST_NAME = 24
 _MOST_ROWS = 12
 _ASPECT = 2.0
 """A character is about twice as high as it is wide."""
 
 
-def loop_drawing(loop: LoopPlan, carriers: int) -> str:
+def loop_drawing(
+    loop: LoopPlan, carriers: int, rows: int = _MOST_ROWS, columns: int = _COLUMNS
+) -> str:
     """A plan of the loop, the front straight travelled from left to right.
 
     It is drawn below, as one stands before a loop that lies flat; of an upright loop it is the
@@ -23,13 +27,18 @@ def loop_drawing(loop: LoopPlan, carriers: int) -> str:
     carriers : int
         Drawn evenly along the guide, as they are while the loop runs, one of them at the first
         station.
+    rows : int
+        Height of the loop at most; its width is to scale up to there.
+    columns : int
+        Width of the whole plan.
 
     Returns
     -------
     str
-        Lines of at most 80 columns, the last one says what the signs mean.
+        Lines of at most so many columns, stations by their numbers in the order of the case; the
+        last ones say what the signs mean and what the stations are called.
     """
-    picture = _Picture(loop)
+    picture = _Picture(loop, rows, min(columns, _COLUMNS))
     picture.guide()
     spread = loop.length_m / carriers
     picture.carriers(loop.stations[0].at_m + number * spread for number in range(carriers))
@@ -37,9 +46,11 @@ def loop_drawing(loop: LoopPlan, carriers: int) -> str:
     picture.supplies()
     picture.feeds()
     picture.direction()
-    for place in loop.stations:
-        picture.station(place.at_m, place.name)
-    return f"{picture.text()}\n\n{_legend(picture.signs)}"
+    for number, place in enumerate(loop.stations, start=1):
+        picture.station(place.at_m, str(number))
+    legend = [*_legend(picture.signs), *_stations(loop)]
+    lines = wrapped(legend, min(columns, _COLUMNS) - 2)
+    return "\n".join([picture.text(), "", *(f"  {line}" for line in lines)])
 
 
 _JOINT, _BORDER, _FEED, _CARRIER = "┼", "╋", "◆", "■"
@@ -55,9 +66,40 @@ _MEANINGS = {
 }
 
 
-def _legend(signs: set[str]) -> str:
-    known = ((sign, meaning) for sign, meaning in _MEANINGS.items() if sign in signs)
-    return "  " + "   ".join(f"{sign} {meaning}" for sign, meaning in known)
+def _legend(signs: set[str]) -> list[str]:
+    return [f"{sign} {meaning}" for sign, meaning in _MEANINGS.items() if sign in signs]
+
+
+def _stations(loop: LoopPlan) -> list[str]:
+    return [f"{k} {shortened(place.name)}" for k, place in enumerate(loop.stations, start=1)]
+
+
+def shortened(name: str, longest: int = _LONGEST_NAME) -> str:
+    """A name, cut with an ellipsis if it is too long for a plan.
+
+    Examples
+    --------
+    >>> shortened("unload"), shortened("press the bearings into the housing", 12)
+    ('unload', 'press the b…')
+    """
+    return name if len(name) <= longest else f"{name[: longest - 1]}…"
+
+
+def wrapped(entries: Iterable[str], width: int) -> list[str]:
+    """Entries in rows, none of them broken.
+
+    Examples
+    --------
+    >>> wrapped(["1 load", "2 unload", "3 press"], 18)
+    ['1 load   2 unload', '3 press']
+    """
+    rows: list[str] = []
+    for entry in entries:
+        if rows and len(rows[-1]) + 3 + len(entry) <= width:
+            rows[-1] += f"   {entry}"
+        else:
+            rows.append(entry)
+    return rows
 
 
 class _Picture:
@@ -66,17 +108,18 @@ class _Picture:
     The straights are drawn to the scale of their length, the bends as half circles beside them.
     """
 
-    def __init__(self, loop: LoopPlan) -> None:
+    def __init__(self, loop: LoopPlan, most_rows: int, width: int) -> None:
         self.loop = loop
         self.bend = 0.5 * loop.length_m - loop.straight_m
-        scale = _COLUMNS / (loop.straight_m + loop.width_m)
+        self.width, drawn = width, width - _MARGIN
+        scale = drawn / (loop.straight_m + loop.width_m)
         rows = round(loop.width_m * scale / _ASPECT)
-        self.rows = max(2, min(rows, _MOST_ROWS))
+        self.rows = max(2, min(rows, most_rows))
         self.radius = max(2, round(0.5 * loop.width_m * scale))
-        self.columns = max(8, _COLUMNS - 2 * self.radius)
+        self.columns = max(8, drawn - 2 * self.radius)
         labels = 2
         self.top, self.bottom = labels, labels + self.rows
-        self.sheet = [[" "] * 80 for _ in range(self.rows + 2 * labels + 1)]
+        self.sheet = [[" "] * width for _ in range(self.rows + 2 * labels + 1)]
         self.signs: set[str] = set()
 
     def at(self, along: float) -> tuple[int, int]:
@@ -172,14 +215,14 @@ class _Picture:
         self.sheet[row][column] = sign
 
     def station(self, along: float, name: str) -> None:
-        """A station outside the guide, its name on the row beyond."""
+        """A station outside the guide, its number on the row beyond."""
         row, column = self.at(along)
         outside = row + 1 if row == self.bottom else row - 1
         beyond = outside + 1 if row == self.bottom else outside - 1
         self._draw("△" if row == self.bottom else "▽", outside, column)
         self.signs.add("△")
-        start = min(max(column - len(name) // 2, 0), max(80 - len(name), 0))
-        for offset, letter in enumerate(name[: 80 - start]):
+        start = min(max(column - len(name) // 2, 0), max(self.width - len(name), 0))
+        for offset, letter in enumerate(name):
             if self.sheet[beyond][start + offset] == " ":
                 self.sheet[beyond][start + offset] = letter
 

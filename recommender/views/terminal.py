@@ -11,9 +11,9 @@ from rich.text import Text
 
 from recommender.result import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
-from recommender.views.layout import facts, grid
+from recommender.views.layout import facts, fitting, grid
 from recommender.views.loop import loop_facts
-from recommender.views.numbers import amount, money, quantity, share, three_digits
+from recommender.views.numbers import amount, money, place, quantity, share, three_digits
 from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
@@ -40,6 +40,11 @@ _VERDICTS = {
 _NOTICED = 0.005
 """Seconds below which nothing is left of a time when it is printed."""
 
+GROUPS = {
+    "customer": "To ask the customer",
+    "house": "Rules of the house",
+    "method": "The method",
+}
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
@@ -49,31 +54,32 @@ _SHORT_VERDICTS = {
 
 
 def show_answer(console: Console, answer: Answer) -> None:
-    """Print a whole answer."""
+    """Print a whole answer, every option and every assumption with its reason."""
     console.print(headline(answer))
     choice = answer.choice
     if choice is not None:
-        _section(console, "The choice", choice_table(answer, choice))
+        section(console, "The choice", choice_table(answer, choice))
         if choice.loop is not None and choice.carriers:
-            drawing = Text(loop_drawing(choice.loop, choice.carriers), no_wrap=True)
+            plan = loop_drawing(choice.loop, choice.carriers, columns=console.width)
+            drawing = Text(plan, no_wrap=True)
             console.print()
             console.print(drawing)
-        _section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
-        _section(console, "How much more it could take", headroom_table(choice.headroom))
+        section(console, "Why it is enough", checks_table(choice.checks, choice.currency))
+        section(console, "How much more it could take", headroom_table(choice.headroom))
     if answer.impasse is not None:
-        _section(console, "Why none does", impasse_body(answer, answer.impasse))
-    _section(console, "All options", options_table(answer.options))
-    _section(console, "Why not the others", _reasons(answer.options))
+        section(console, "Why none does", impasse_body(answer, answer.impasse))
+    section(console, "All options", options_table(answer.options))
+    section(console, "Why not the others", _reasons(answer.options))
     if choice is not None:
-        _section(console, "Parts", parts_table(choice.parts, choice.currency))
-    _section(console, "Assumptions", _assumptions(answer))
-    _section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
+        section(console, "Parts", parts_table(choice.parts, choice.currency))
+    section(console, "Assumptions", _assumptions(answer))
+    section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
 
 
-def _section(console: Console, title: str, body: RenderableType) -> None:
+def section(console: Console, title: str, body: RenderableType) -> None:
     console.print()
     console.print(Text(title, style="bold"))
-    console.print(Padding(body, (0, 0, 0, 2)))
+    console.print(Padding(fitting(body, console.width - 2), (0, 0, 0, 2)))
 
 
 def headline(answer: Answer) -> Text:
@@ -119,7 +125,7 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
             (
                 "Motion",
                 f"{motion.acceleration}, {motion.jerk}, up to {motion.speed}, "
-                f"{motion.bend_speed} in the bends",
+                f"corner speed {motion.bend_speed}",
             )
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
@@ -207,7 +213,7 @@ def options_table(options: Sequence[OptionResult]) -> Table:
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
-            f"{option.loop.length_m:.2f} m" if works and option.loop else "",
+            place(option.loop.length_m) if works and option.loop else "",
             amount(option.price) if option.price is not None else "",
             amount(by.price) if by else "",
         )
@@ -250,11 +256,16 @@ def parts_table(parts: Sequence[PartResult], currency: str) -> Table:
     return table
 
 
-def _assumptions(answer: Answer) -> Table:
+def _assumptions(answer: Answer) -> RenderableType:
+    """Every assumption with its reason, group by group."""
     table = facts()
     table.add_column(overflow="fold")
-    for line in answer.assumptions:
-        table.add_row(line.key, line.value, line.why)
+    for group, title in GROUPS.items():
+        lines = [line for line in answer.assumptions if line.group == group]
+        if lines:
+            table.add_row(Text(title, style="bold"))
+        for line in lines:
+            table.add_row(line.key, line.value, line.question or line.why)
     return table
 
 
@@ -272,7 +283,7 @@ def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionRes
         table.add_row(
             title, *(share(column[id_].utilisation) if id_ in column else "" for column in checks)
         )
-    console.print(table)
+    console.print(fitting(table, console.width))
     for option in chosen:
         console.print(Text(f"\n{option.id}: {option.reason}"))
 
@@ -281,7 +292,7 @@ def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
     """One option in depth."""
     console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
     console.print(Text(option.reason))
-    _section(console, "Configuration", choice_table(answer, option))
-    _section(console, "Checks", checks_table(option.checks, option.currency))
+    section(console, "Configuration", choice_table(answer, option))
+    section(console, "Checks", checks_table(option.checks, option.currency))
     for title, body in explanation_sections(option):
-        _section(console, title, body)
+        section(console, title, body)

@@ -364,6 +364,11 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         lambda s: s.with_electrics(groups=(Group("dc-500", 0, 4), Group("dc-500", 4, 3))),
         "supply.sections",
     ),
+    "a supply for each section": (
+        "crate",
+        lambda s: s.with_electrics(groups=tuple(Group("dc-500", k, 1) for k in range(8))),
+        "supply.number",
+    ),
     "a run that draws more than its supply gives": ("nest", overdrawn, "supply.peak"),
     "feeds too far apart": (
         "crate",

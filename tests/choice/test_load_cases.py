@@ -50,8 +50,8 @@ def in_bends(batch: Batch, *speeds: float) -> CaseLoads:
 
 def sideways(loads: CaseLoads) -> Array:
     """Force toward +y that the upper rollers feel: inner ones bear it, outer ones are relieved."""
-    inner = [k for k, name in enumerate(loads.rollers.labels) if "inner" in name]
-    outer = [k for k, name in enumerate(loads.rollers.labels) if "outer" in name]
+    inner = [k for k, name in enumerate(loads.rollers.labels) if "inner" in name.roller]
+    outer = [k for k, name in enumerate(loads.rollers.labels) if "outer" in name.roller]
     radial = loads.rollers.radial
     return radial[..., inner].sum(axis=-1) - radial[..., outer].sum(axis=-1)
 

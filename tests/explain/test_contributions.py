@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from recommender.choice.bend_fit import case_preload
-from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.look import Looked
 from recommender.explain.contributions import breakdown
 from recommender.explain.scene import Scene
@@ -57,10 +56,9 @@ def test_shares_of_the_wrench_load_the_rollers_as_they_are(worked: Any) -> None:
             continue
         for table in (scene.straight, scene.bend):
             loads = table.loads
-            list_directions = turning_directions if table is scene.bend else straight_directions
-            preload = case_preload(loads.batch, list_directions(scene.case))[0, 0]
-            for column, name in enumerate(loads.names):
-                case = load_case(scene, f"{name}, front inner roller")
+            preload = case_preload(loads.batch, loads.directions)[0, 0]
+            for column, direction in enumerate(loads.directions):
+                case = load_case(scene, direction)
                 assert case is not None
                 assert (case.table, case.column) == (table, column)
                 whole = np.sum(list(wrench_shares(case).values()), axis=0)

@@ -41,7 +41,7 @@ def said(worked: Any) -> dict[str, str]:
     currency = worked.catalogue.catalogue.currency
     return {
         looked.option.id: explanations.reason(
-            looked, worked.decision.chosen, worked.explained, currency
+            looked, worked.decision.chosen, worked.explained, worked.case, currency
         )
         for looked in worked.decision.looked
     }

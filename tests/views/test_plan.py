@@ -7,7 +7,7 @@ import pytest
 
 from recommender.result import LoopPlan, SupplyRun
 from recommender.views.loop import loop_facts
-from recommender.views.plan import loop_drawing
+from recommender.views.plan import loop_drawing, shortened
 
 
 def plan_of(worked: Any) -> LoopPlan | None:
@@ -27,9 +27,27 @@ def test_is_narrow_and_shows_each_thing_once(worked: Any) -> None:
     # The last joint of a side ends it, and all joints lie apart.
     assert picture.count("┼") == len(loop.joints_m)
     assert picture.count("→") == picture.count("←") == 1
-    assert legend.split() == ["■", "carrier", "┼", "joint", "◆", "feed", "△", "station"]
-    for place in loop.stations:
-        assert place.name in picture
+    signs = "■ carrier   ┼ joint   ◆ feed   △ station   "
+    named = [f"{k} {shortened(place.name)}" for k, place in enumerate(loop.stations, start=1)]
+    assert " ".join(legend.split()) == " ".join([*signs.split(), *named])
+    numbers = [line for line in lines if line.split() and set(line.split()) <= set("123456789")]
+    assert sorted("".join(numbers).split()) == [str(k + 1) for k in range(len(named))]
+
+
+@pytest.mark.parametrize("columns", [60, 80, 120])
+def test_is_as_wide_as_there_is_room(worked_case: Any, columns: int) -> None:
+    loop = plan_of(worked_case("crate"))
+    drawing = loop_drawing(loop, 3, columns=columns)
+    widest = max(map(len, drawing.splitlines()))
+    assert min(columns, 80) - 8 <= widest <= columns
+
+
+def test_long_names_are_cut_in_the_legend_alone(worked_case: Any) -> None:
+    loop = plan_of(worked_case("crate"))
+    name = "press both bearings into the housing"
+    renamed = replace(loop, stations=(replace(loop.stations[0], name=name), *loop.stations[1:]))
+    assert "1 press both bearings int…" in loop_drawing(renamed, 3)
+    assert name in dict(loop_facts(renamed))["Stations"]
 
 
 def test_carriers_are_as_long_as_they_are(worked_case: Any) -> None:

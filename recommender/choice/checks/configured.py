@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from typing import TypeAlias
 
 import numpy as np
 
@@ -16,9 +17,12 @@ from recommender.choice.feeding.ring import feed_distances, run_of
 from recommender.choice.layout import LayoutContext
 from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.pricing import budget_of
+from recommender.choice.where import Where
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
 from recommender.physics.thermal import copper_resistance
+
+_Row: TypeAlias = tuple[float, float, Where | str]
 
 
 @dataclass(frozen=True)
@@ -68,17 +72,16 @@ class ConfiguredContext:
         return self.demand.of_runs(first, np.array([group.count for group in groups]))
 
 
-def run_name(group: Group, configuration: Configuration) -> str:
+def run_of_supply(group: Group, configuration: Configuration) -> Where:
     """A supply, and which sections it serves if it is not all of them.
 
     Sections are numbered from 1, along the travel from the start of the front straight.
     """
     if len(configuration.electrics.groups) == 1:
-        return group.supply
+        return Where(part=group.supply)
     last = (group.first + group.count - 1) % configuration.sections + 1
     first = group.first % configuration.sections + 1
-    which = f"section {first}" if group.count == 1 else f"sections {first} to {last}"
-    return f"{group.supply} on {which}"
+    return Where(part=group.supply, sections=(first, last))
 
 
 def _power(context: ConfiguredContext, limit: str, which: int) -> Outcome:
@@ -96,7 +99,9 @@ def _power(context: ConfiguredContext, limit: str, which: int) -> Outcome:
     known = {part.id: part for part in context.catalogue.supply}
     groups = configuration.electrics.groups
     limits = np.array([getattr(known[group.supply], limit) for group in groups])
-    return Outcome(runs[None, :], limits, tuple(run_name(group, configuration) for group in groups))
+    return Outcome(
+        runs[None, :], limits, tuple(run_of_supply(group, configuration) for group in groups)
+    )
 
 
 def _mean(context: ConfiguredContext) -> Outcome:
@@ -108,22 +113,30 @@ def _peak(context: ConfiguredContext) -> Outcome:
 
 
 def _sections(context: ConfiguredContext) -> Outcome:
-    """Sections of each supply and of the controller; supplies against the cabinet.
-
-    Each section has one supply.
-    """
+    """Sections of each supply and of the controller; each section has one supply."""
     configuration = context.configuration
     groups, number = configuration.electrics.groups, configuration.sections
     known = {part.id: part for part in context.catalogue.supply}
     served = Counter(k for group in groups for k in run_of(group.first, group.count, number))
     wrong = sum(served[k] != 1 for k in range(number))
-    rows = [
-        *((group.count, known[group.supply].max_sections, group.supply) for group in groups),
-        (number, context.controller.max_sections, f"controller {context.controller.id}"),
-        (len(groups), context.catalogue.rules.most_supplies, "the cabinet of supplies"),
+    rows: list[_Row] = [
+        *(
+            (group.count, known[group.supply].max_sections, Where(part=group.supply))
+            for group in groups
+        ),
+        (
+            number,
+            context.controller.max_sections,
+            Where(part=context.controller.id, words="controller {part}"),
+        ),
         (wrong, 0, "none or two of the supplies"),
     ]
     return _table(rows)
+
+
+def _supplies(context: ConfiguredContext) -> Outcome:
+    count = float(len(context.configuration.electrics.groups))
+    return single(np.array([count]), float(context.catalogue.rules.most_supplies))
 
 
 def _feeds(context: ConfiguredContext) -> Outcome:
@@ -135,13 +148,13 @@ def _feeds(context: ConfiguredContext) -> Outcome:
     # One on a section that takes none is none.
     fed = {k for k in places if ring[k].takes_feed}
     farthest = max(feed_distances(sorted(fed), number), default=np.inf)
-    rows = [(farthest, feed.max_sections, feed.id)]
+    rows: list[_Row] = [(farthest, feed.max_sections, Where(part=feed.id))]
     for k in sorted(set(places) - fed):
         unable = f"the {feed.id} in section {k + 1}, which takes none,"
         rows.append((np.inf, feed.max_sections, unable))
     for group in configuration.electrics.groups:
         if not fed & set(run_of(group.first, group.count, number)):
-            lacking = f"the {feed.id} that {run_name(group, configuration)} lacks"
+            lacking = f"the {feed.id} that {run_of_supply(group, configuration).text} lacks"
             rows.append((np.inf, feed.max_sections, lacking))
     return _table(rows)
 
@@ -156,7 +169,8 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     if catalogue.catalogue.bus_resistance is None:
         return None
     known = {part.id: part.voltage for part in catalogue.supply}
-    rules, rows = catalogue.rules, []
+    rules = catalogue.rules
+    rows: list[_Row] = []
     for branch in feed_branches(context.configuration, context.demand.sections):
         voltage = known[branch.supply]
         if voltage is not None:
@@ -170,7 +184,7 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     return _table(rows) if rows else None
 
 
-def _table(rows: Sequence[tuple[float, float, str]]) -> Outcome:
+def _table(rows: Sequence[_Row]) -> Outcome:
     demands, limits, labels = zip(*rows, strict=True)
     return Outcome(
         np.array([demands], dtype=np.float64), np.array(limits, dtype=np.float64), tuple(labels)
@@ -180,7 +194,7 @@ def _table(rows: Sequence[tuple[float, float, str]]) -> Outcome:
 def _carriers(context: ConfiguredContext) -> Outcome:
     controller = context.controller
     carriers = np.array([float(context.configuration.carriers)])
-    return single(carriers, float(controller.max_carriers), controller.id)
+    return single(carriers, float(controller.max_carriers), Where(part=controller.id))
 
 
 def _budget(context: ConfiguredContext) -> Outcome | None:
@@ -219,7 +233,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
         CheckText(
             id="supply.sections",
             title="Sections that supplies and controller serve",
-            unit="1",
+            unit="sections",
             source="catalogue",
             requirements=("loop.max_length",),
             evidence=("choice-against-milp", "choice-against-enumeration"),
@@ -229,13 +243,25 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
     ),
     Check(
         CheckText(
+            id="supply.number",
+            title="Supplies that the cabinet takes",
+            unit="supplies",
+            source="rule of the house",
+            requirements=("loop.max_length",),
+            evidence=("choice-against-milp", "choice-against-enumeration"),
+            fails="{demand} are needed where the cabinet takes {limit}",
+        ),
+        _supplies,
+    ),
+    Check(
+        CheckText(
             id="supply.feeds",
             title="Sections from one feed to the next",
-            unit="1",
+            unit="sections",
             source="catalogue; counted round the loop",
             requirements=("loop.max_length",),
             evidence=("feeding-against-enumeration", "feeding-against-milp"),
-            fails="from {where} to the next one there are {demand} sections where {limit} may be",
+            fails="from {where} to the next one there are {demand} where {limit} may be",
         ),
         _feeds,
     ),
@@ -243,11 +269,11 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
         CheckText(
             id="controller.carriers",
             title="Carriers that the controller commands",
-            unit="1",
+            unit="carriers",
             source="catalogue",
             requirements=("rate.items",),
             evidence=("choice-against-milp", "choice-against-enumeration"),
-            fails="{demand} carriers are needed where {where} commands {limit}",
+            fails="{demand} are needed where {where} commands {limit}",
         ),
         _carriers,
     ),

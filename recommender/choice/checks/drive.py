@@ -5,6 +5,7 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.load_cases import CaseLoads
 from recommender.choice.setting import SettingContext
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.drive import available_force, pair_stop_heat, passing_heat, stop_heat
 
@@ -23,7 +24,7 @@ def _peak_straight(context: SettingContext) -> Outcome:
     return Outcome(
         context.about.rules.drive_margin * force,
         limit[:, None],
-        tuple(loads.names[k] for k in columns),
+        tuple(Where(loads.directions[k]) for k in columns),
     )
 
 
@@ -37,7 +38,7 @@ def _peak_bend(loads: CaseLoads) -> Outcome:
     return Outcome(
         batch.rules.drive_margin * force,
         limit[..., None],
-        tuple(loads.names[k] for k in columns),
+        tuple(Where(loads.directions[k]) for k in columns),
     )
 
 
@@ -46,11 +47,13 @@ def _continuous(context: SettingContext) -> Outcome:
     pushed = zip(about.case.station, about.dwells, strict=True)
     heats = [_stop_heat(context, station.force[0], dwell) for station, dwell in pushed]
     heats.append(_bend_heat(context))
-    labels = tuple(f"stop at {station.name}" for station in about.case.station)
+    labels = tuple(
+        Where(station=station.name, words="stop at {station}") for station in about.case.station
+    )
     return Outcome(
         np.sqrt(np.stack(heats, axis=-1)),
         np.array(about.continuous_force),
-        (*labels, "ends of the bends"),
+        (*labels, Where(bends=True, words="ends of the bends")),
     )
 
 
@@ -107,7 +110,7 @@ def _passing(context: SettingContext, force: Array, speed: Array) -> Array:
 
 def _top_speed(context: SettingContext) -> Outcome:
     carrier = context.about.option.carrier
-    return single(context.settings.speed, carrier.top_speed, carrier.id)
+    return single(context.settings.speed, carrier.top_speed, Where(part=carrier.id))
 
 
 def _house_acceleration(context: SettingContext) -> Outcome:
@@ -161,7 +164,7 @@ CHECKS: tuple[Check[SettingContext], ...] = (
     Check(
         CheckText(
             id="drive.continuous",
-            title="Winding heat as RMS force of one magnet",
+            title="Continuous force of one magnet (winding heat)",
             unit="force",
             source="RMS force over a takt; mechanics of a magnet passing a standing winding; rise"
             " of the winding over the ambient temperature",

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 
 Context = TypeVar("Context")
@@ -19,12 +21,13 @@ class Outcome:
     """What a check asks for and what is allowed, in SI.
 
     ``demand`` has the rows of the context and, last, one column for each of ``labels`` (load cases,
-    rollers, stations, whatever may govern); ``limit`` broadcasts with it.
+    rollers, stations, whatever may govern; plain text is words and no more); ``limit`` broadcasts
+    with it.
     """
 
     demand: Array
     limit: Array
-    labels: tuple[str, ...]
+    labels: tuple[Where | str, ...]
 
     def utilisation(self) -> Array:
         """Demand over limit, worst column; 0 where nothing is asked, inf where nothing is allowed.
@@ -43,14 +46,25 @@ class Outcome:
             ratio = np.where(self.demand > 0, self.demand / self.limit, 0.0)
         return np.where(np.isnan(ratio), np.inf, ratio)
 
-    def governing(self, *row: int) -> tuple[float, float, str]:
-        """Demand, limit and label of the worst column of one row."""
-        column = int(np.argmax(self._ratios()[row]))
+    def always_failing(self) -> NDArray[np.bool_]:
+        """Columns that fail in every row, (columns,)."""
+        ratios = self._ratios()
+        return np.asarray((ratios.reshape(-1, ratios.shape[-1]) > HOLDS).all(axis=0))
+
+    def governing(
+        self, *row: int, among: NDArray[np.bool_] | None = None
+    ) -> tuple[float, float, Where]:
+        """Demand, limit and what governs in the worst column of one row, of some if there are."""
+        ratios = self._ratios()[row]
+        if among is not None and among.any():
+            ratios = np.where(among, ratios, -1.0)
+        column = int(np.argmax(ratios))
         demand, limit = np.broadcast_arrays(self.demand, self.limit)
-        return float(demand[(*row, column)]), float(limit[(*row, column)]), self.labels[column]
+        where = Where.of(self.labels[column])
+        return float(demand[(*row, column)]), float(limit[(*row, column)]), where
 
 
-def single(demand: float | Array, limit: float | Array, label: str = "") -> Outcome:
+def single(demand: float | Array, limit: float | Array, label: Where | str = "") -> Outcome:
     """An outcome with one column only."""
     return Outcome(
         np.asarray(demand, dtype=np.float64)[..., None],

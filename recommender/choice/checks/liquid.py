@@ -15,6 +15,7 @@ from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
 from recommender.choice.placement import place_step
 from recommender.choice.setting import SettingContext
+from recommender.choice.where import Where
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
 from recommender.physics.constants import Array
@@ -43,7 +44,9 @@ def _spill(context: LayoutContext) -> Outcome | None:
     if len(rows):
         rest = trip.take(rows).rises(case, context.about.rules, _FILLS[1:])
         rises[rows] = np.maximum(rises[rows], rest)
-    names = tuple(f"the move to {name}" for name in _destinations(context))
+    names = tuple(
+        Where(station=name, words="the move to {station}") for name in _destinations(context)
+    )
     return Outcome(rises, np.array(case.load.liquid.freeboard), names)
 
 

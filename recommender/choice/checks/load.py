@@ -1,10 +1,12 @@
 """What the load itself bears: slipping, tipping, the grip of a clamp, ceilings on acceleration."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
-from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.load_cases import CaseLoads
+from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (
@@ -18,9 +20,9 @@ from recommender.physics.load_limits import (
 _PLANNED = ("speeding up", "braking", "turning", "entering", "leaving")
 
 
-def _planned(loads: CaseLoads) -> tuple[list[int], tuple[str, ...]]:
+def _planned(loads: CaseLoads) -> tuple[list[int], tuple[Where, ...]]:
     columns = loads.of_kind(*_PLANNED)
-    return columns, tuple(loads.names[k] for k in columns)
+    return columns, tuple(Where(loads.directions[k]) for k in columns)
 
 
 def _slip(loads: CaseLoads) -> Outcome | None:
@@ -56,8 +58,7 @@ def _tip(loads: CaseLoads) -> Outcome | None:
     return Outcome(
         np.concatenate([along, across], axis=-1),
         np.repeat(limits, len(columns)),
-        tuple(f"{name}, along the travel" for name in names)
-        + tuple(f"{name}, across the travel" for name in names),
+        tuple(replace(name, axis=axis) for axis in ("along", "across") for name in names),
     )
 
 
@@ -84,10 +85,7 @@ def _with_gravity(loads: CaseLoads) -> Array:
 
     On a flat loop the load stands on its seat; on an upright one its weight pulls in that plane.
     """
-    case = loads.batch.case
-    for directions in (straight_directions(case), turning_directions(case)):
-        if tuple(direction.name for direction in directions) == loads.names:
-            gravity = np.array([direction.gravity[:2] for direction in directions])
+    gravity = np.array([direction.gravity[:2] for direction in loads.directions])
     x = loads.load_x - gravity[:, 0, None]
     y = loads.load_y - gravity[:, 1, None]
     return np.asarray(np.hypot(x, y).max(axis=-1))
@@ -129,7 +127,9 @@ def _jerk_in_bends(loads: CaseLoads) -> Outcome | None:
         abs(load.offset) + batch.item_offset,
         batch.rules.jerk_window,
     )
-    return Outcome(jerk[..., None], np.array(ceiling), ("entering or leaving a bend",))
+    return Outcome(
+        jerk[..., None], np.array(ceiling), (Where(bends=True, words="entering or leaving a bend"),)
+    )
 
 
 BEND_CHECKS: tuple[Check[CaseLoads], ...] = (

@@ -5,6 +5,7 @@ import numpy as np
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.layout import LayoutContext
 from recommender.choice.wear import roller_names
+from recommender.choice.where import Where
 from recommender.physics.fleet import (
     batch_wait,
     gap_utilisation,
@@ -25,7 +26,7 @@ def _extent(context: LayoutContext) -> Outcome | None:
     if limit is None:
         return None
     extent = np.full(len(context.setting.settings), context.on.floor_extent)
-    return single(extent, limit, context.about.option.bend.id)
+    return single(extent, limit, Where(part=context.about.option.bend.id))
 
 
 def _stations(context: LayoutContext) -> Outcome:
@@ -38,15 +39,15 @@ def _stations(context: LayoutContext) -> Outcome:
         demand.append(about.bend_clearance)
         limit.append(room)
         joints = " and joints" if station.clear_of_joints else ""
-        labels.append(f"{station.name} from bends{joints}")
+        labels.append(Where(station=station.name, words=f"{{station}} from bends{joints}"))
         if station.length:
             demand.append(station.length)
             limit.append(on.room_for_length[k])
-            labels.append(f"{station.name} on its straight")
+            labels.append(Where(station=station.name, words="{station} on its straight"))
         if apart > 0.0:
             demand.append(float(apart))
             limit.append(gap)
-            labels.append(f"{station.name} from the station before")
+            labels.append(Where(station=station.name, words="{station} from the station before"))
     rows = np.ones((len(context.setting.settings), 1))
     # A micrometre of rounding in the places is no lack of room.
     return Outcome(rows * demand, np.array(limit) + _MICROMETRE, tuple(labels))
@@ -57,7 +58,7 @@ def _exchange(context: LayoutContext) -> Outcome:
     return Outcome(
         context.about.occupied + context.exchange,
         about.takt * context.about.positions,
-        tuple(station.name for station in about.case.station),
+        tuple(Where(station=station.name) for station in about.case.station),
     )
 
 
@@ -106,10 +107,10 @@ def _room(context: LayoutContext) -> Outcome:
     return Outcome(np.where(finite, used, np.inf) * takt, np.array(takt), _between(context))
 
 
-def _between(context: LayoutContext) -> tuple[str, ...]:
+def _between(context: LayoutContext) -> tuple[Where, ...]:
     names = [context.about.case.station[k].name for k in context.on.order]
     return tuple(
-        f"{name} and {following}"
+        Where(station=name, following=following)
         for name, following in zip(names, [*names[1:], names[0]], strict=True)
     )
 
@@ -182,7 +183,7 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
         CheckText(
             id="fleet.gaps",
             title="Places between neighbouring stations",
-            unit="1",
+            unit="places",
             source="geometry: a batch must not stand on the station before its own",
             requirements=(
                 "station.after",
@@ -191,7 +192,7 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
                 "loop.max_extent",
             ),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="{demand} places are needed between {where} where there are {limit}",
+            fails="{demand} are needed between {where} where there are {limit}",
         ),
         _gaps,
     ),
@@ -202,7 +203,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="station.exchange",
-            title="Dwell and exchange of carriers at a station",
+            title="Block time of a station: dwell and exchange",
             unit="duration",
             source="motion from rest to rest over the carriers' spacing (double-S profile)",
             requirements=("rate.items", "station.dwell", "station.positions"),
@@ -256,11 +257,11 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
         CheckText(
             id="fleet.places",
             title="Room for the carriers and for exchanging them",
-            unit="1",
+            unit="places",
             source="holes that a closed loop needs to move; safe against an event simulation",
             requirements=("rate.items", "loop.max_length", "loop.max_extent", "load.length"),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="carriers and exchanges take up {demand} places where the loop has {limit}",
+            fails="carriers and exchanges take up {demand} where the loop has {limit}",
         ),
         _places,
     ),

@@ -12,6 +12,7 @@ import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.load_cases import CaseLoads
+from recommender.choice.where import Where
 
 COMPONENT: Final = {"rating.roll_moment": 3, "rating.pitch_moment": 4, "rating.yaw_moment": 5}
 """Where each check's moment stands in a wrench."""
@@ -26,7 +27,7 @@ _REQUIREMENTS: Final = {
 def _moment(axis: str, loads: CaseLoads) -> Outcome:
     demand = np.abs(loads.wrench[..., COMPONENT[f"rating.{axis}_moment"]])
     limit = loads.batch.carrier(f"rated_{axis}_moment")[..., None]
-    return Outcome(demand, limit, loads.names)
+    return Outcome(demand, limit, tuple(Where(direction) for direction in loads.directions))
 
 
 def _check(axis: str, about: str) -> Check[CaseLoads]:

@@ -7,6 +7,7 @@ from recommender.choice.checks.entry import Check, CheckText, Outcome, single
 from recommender.choice.delivery import delivery_of
 from recommender.choice.pricing import offered
 from recommender.choice.setting import OptionContext
+from recommender.choice.where import Where
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.turning import upright_bend_peak_drive_force
 
@@ -15,7 +16,7 @@ _CATALOGUE = "rating of the catalogue"
 
 def _payload(context: OptionContext) -> Outcome:
     carrier = context.option.carrier
-    return single(float(context.alone.payload[0, 0]), carrier.rated_payload, carrier.id)
+    return single(float(context.alone.payload[0, 0]), carrier.rated_payload, Where(part=carrier.id))
 
 
 def _bend_fit(context: OptionContext) -> Outcome | None:
@@ -42,14 +43,14 @@ def _standing(context: OptionContext) -> Outcome | None:
     held = float(upright_bend_peak_drive_force(context.mass, x, y, radius))
     lever = 1.0 + carrier.drive_line[0] / radius
     demand = held / (lever * carrier.magnets * context.bend_force_share)
-    return single(demand, context.continuous_force, carrier.id)
+    return single(demand, context.continuous_force, Where(part=carrier.id))
 
 
 def _pair(context: OptionContext) -> Outcome | None:
     distance = context.option.carrier.coupling_distance
     if distance is None:
         return None
-    return single(distance, context.option.bend.radius, context.option.bend.id)
+    return single(distance, context.option.bend.radius, Where(part=context.option.bend.id))
 
 
 def _width(context: OptionContext) -> Outcome | None:
@@ -57,15 +58,15 @@ def _width(context: OptionContext) -> Outcome | None:
     if limit is None:
         return None
     if upright:
-        return single(context.floor_depth, limit, context.option.carrier.id)
-    return single(context.floor_width, limit, context.option.bend.id)
+        return single(context.floor_depth, limit, Where(part=context.option.carrier.id))
+    return single(context.floor_width, limit, Where(part=context.option.bend.id))
 
 
 def _height(context: OptionContext) -> Outcome | None:
     limit = context.case.loop.max_height
     if limit is None or context.case.loop.plane == "flat":
         return None
-    return single(context.floor_width, limit, context.option.bend.id)
+    return single(context.floor_width, limit, Where(part=context.option.bend.id))
 
 
 def _holding(context: OptionContext) -> Outcome | None:

@@ -1,27 +1,34 @@
 """Checks of the guide rollers that hold for one setting, whatever the loop."""
 
+from dataclasses import replace
+from functools import lru_cache
+
 import numpy as np
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
+from recommender.choice.directions import Direction
 from recommender.choice.load_cases import CaseLoads
+from recommender.choice.where import Where
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import Array
 
 _ISO_76 = "ISO 76:2006, double-row angular contact bearings, table of X0 and Y0"
 
 
-def _equivalent(loads: CaseLoads) -> tuple[Array, tuple[str, ...]]:
+def _equivalent(loads: CaseLoads) -> tuple[Array, tuple[Where, ...]]:
     """Static equivalent load of each roller in each case, (..., cases * rollers), N."""
     rollers = loads.rollers
     angle = loads.batch.column(lambda option: option.roller.contact_angle)[..., None, None]
     upper = static_equivalent_load(rollers.radial, rollers.axial, angle)
     both = np.concatenate([upper, rollers.lower_radial], axis=-1)
-    labels = tuple(
-        f"{case}, {roller}"
-        for case in loads.names
-        for roller in rollers.labels + rollers.lower_labels[: rollers.lower_radial.shape[-1]]
-    )
-    return both.reshape(*both.shape[:-2], -1), labels
+    named = rollers.labels + rollers.lower_labels[: rollers.lower_radial.shape[-1]]
+    return both.reshape(*both.shape[:-2], -1), _labels(loads.directions, named)
+
+
+@lru_cache(maxsize=64)
+def _labels(directions: tuple[Direction, ...], rollers: tuple[Where, ...]) -> tuple[Where, ...]:
+    # The same for every setting of a search, and there are hundreds of an upright loop.
+    return tuple(replace(roller, load_case=case) for case in directions for roller in rollers)
 
 
 def _per_roller(loads: CaseLoads, field: str) -> Array:

@@ -1,0 +1,204 @@
+"""The answer on a terminal as one reads it first: everything once, the rest on request."""
+
+import math
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+
+from rich.console import Console, Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from recommender.result import (
+    Answer,
+    AssumptionLine,
+    HeadroomResult,
+    OptionResult,
+    PartResult,
+    Verdict,
+)
+from recommender.views.explanation import impasse_body
+from recommender.views.layout import facts, grid
+from recommender.views.numbers import amount, quantity, share
+from recommender.views.plan import loop_drawing
+from recommender.views.terminal import choice_facts, headline, ordered, section
+
+_MOST_CHECKS = 5
+_MOST_HEADROOM = 4
+_MOST_DEARER = 5
+_MOST_NEAR = 5
+_MOST_GROUPS = 6
+_MOST_ITEMS = 9
+_ROWS = 8
+_IN_HEAD = ("Price", "Proof")
+_USUAL = (("Items on a carrier", "1"),)
+
+
+def show_summary(console: Console, answer: Answer) -> None:
+    """Print an answer: the choice in full, of everything else what matters most."""
+    console.print(headline(answer))
+    choice = answer.choice
+    if choice is not None:
+        section(console, "The choice", _choice(answer, choice))
+        if choice.loop is not None and choice.carriers:
+            console.print()
+            plan = loop_drawing(choice.loop, choice.carriers, _ROWS, console.width)
+            console.print(Text(plan, no_wrap=True))
+        section(console, "Why it is enough", _checks(choice))
+        section(console, "How much more it could take", _headroom(choice.headroom))
+    if answer.impasse is not None:
+        section(console, "Why none does", impasse_body(answer, answer.impasse))
+    works = [option for option in ordered(answer.options) if option.verdict is Verdict.DEARER]
+    if works:
+        section(console, "What else works", _dearer(works))
+    if answer.rejections:
+        section(console, "What does not", Group(*_rejections(answer)))
+    if choice is not None:
+        section(console, "Parts", _parts(choice.parts, choice.currency))
+    section(console, "To ask the customer", Group(*_questions(answer), *_granted(answer)))
+    section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
+
+
+def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
+    """What is built; its price and that it is proven stand in the head already."""
+    table = facts()
+    proven = answer.proof is not None and answer.proof.optimal
+    for name, value in choice_facts(answer, choice):
+        if not (proven and name in _IN_HEAD) and (name, value) not in _USUAL:
+            table.add_row(name, value)
+    return table
+
+
+def _checks(choice: OptionResult) -> RenderableType:
+    """The checks that are used most; a title longer than its column goes on below."""
+    table = grid(("check", False), ("demand", True), ("limit", True), ("used", True))
+    by_use = sorted(choice.checks, key=lambda check: -check.utilisation)
+    for check in by_use[:_MOST_CHECKS]:
+        table.add_row(
+            check.title,
+            quantity(check.demand, check.unit, choice.currency),
+            quantity(check.limit, check.unit, choice.currency),
+            share(check.utilisation),
+        )
+    left = by_use[_MOST_CHECKS:]
+    if not left:
+        return table
+    most = share(left[0].utilisation)
+    rest = Text(f"{len(left)} other checks use {most} or less: recommender why CASE {choice.id}")
+    return Group(table, rest)
+
+
+def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
+    """The requirements that have least left."""
+    table = facts()
+    for entry in sorted(headroom, key=_room)[:_MOST_HEADROOM]:
+        holds = f"{entry.start}, holds to {entry.to or 'ten times that'}"
+        then = (entry.stopped_by or "").lower()
+        table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
+    return table
+
+
+def _room(entry: HeadroomResult) -> float:
+    """By what factor it could be tightened, as a logarithm."""
+    return math.inf if entry.factor is None else abs(math.log(entry.factor))
+
+
+def _dearer(options: Sequence[OptionResult]) -> RenderableType:
+    """Options that work, the cheapest first, and what makes them dearer."""
+    currency = options[0].currency
+    table = grid(
+        ("option", False),
+        ("fleet", True),
+        (f"price, {currency}", True),
+        ("more", True),
+        ("of which", False),
+    )
+    table.columns[0].no_wrap = True
+    exact = any(
+        option.price != (option.price or Decimal(0)).to_integral_value() for option in options
+    )
+    said = amount if exact else _whole
+    for option in options[:_MOST_DEARER]:
+        by = option.dearer_by
+        told = by.told if by else ()
+        table.add_row(
+            option.id,
+            str(option.carriers),
+            said(option.price or Decimal(0)),
+            said(by.price if by else Decimal(0)),
+            ", ".join(f"{entry.item} {_whole(entry.difference)}" for entry in told),
+        )
+    left = options[_MOST_DEARER:]
+    if not left:
+        return table
+    prices = [option.price for option in left if option.price is not None]
+    return Group(table, Text(f"and {len(left)} more up to {said(max(prices))} {currency}"))
+
+
+def _whole(value: Decimal) -> str:
+    return f"{value:,.0f}" if value == value.to_integral_value() else amount(value)
+
+
+def _rejections(answer: Answer) -> Iterator[RenderableType]:
+    groups = [entry for entry in answer.rejections if not entry.near]
+    near = [entry for entry in answer.rejections if entry.near]
+    for entry in groups[:_MOST_GROUPS]:
+        yield Text(f"- {entry.who}: {_continued(entry.reason)}")
+    if near:
+        yield Text("Near misses, the nearest first:")
+    for entry in near[:_MOST_NEAR]:
+        yield Text(f"- {entry.who}: {_continued(entry.reason)}")
+    left = len(groups[_MOST_GROUPS:]) + len(near[_MOST_NEAR:])
+    if left:
+        yield Text(f"{left} more such entries: --all prints every option, why explains any one.")
+
+
+def _continued(reason: str) -> str:
+    """The reason behind who it is about."""
+    return f"{reason[:1].lower()}{reason[1:]}"
+
+
+def _parts(parts: Sequence[PartResult], currency: str) -> Table:
+    """The bill of materials, a line for each group of parts."""
+    table = grid(("item", False), ("parts", False), (f"price, {currency}", True), ("weeks", True))
+    groups: dict[str, list[PartResult]] = {}
+    for part in parts:
+        groups.setdefault(part.item, []).append(part)
+    order = sorted(groups, key=lambda item: -sum(part.price for part in groups[item]))
+    small = [] if len(groups) <= _MOST_ITEMS else order[_MOST_ITEMS - 1 :]
+    others = [part for item in small for part in groups.pop(item)]
+    rows = [*groups.items(), *([("others", others)] if others else [])]
+    for item, members in rows:
+        table.add_row(
+            item,
+            ", ".join(f"{part.quantity} x {part.id}" for part in members)
+            if members is not others
+            else f"{len(small)} items, by recommender parts",
+            amount(sum((part.price for part in members), start=Decimal(0))),
+            f"{max(part.lead_time_weeks for part in members):g}",
+        )
+    total = sum((part.price for part in parts), start=Decimal(0))
+    table.add_row("total", "", amount(total), "", style="bold")
+    return table
+
+
+def _questions(answer: Answer) -> Iterator[RenderableType]:
+    """What the enquiry left open, ready to be sent."""
+    for line in answer.assumptions:
+        if line.group == "customer":
+            yield Text(f"- {line.question} Taken: {line.value}.")
+
+
+def _granted(answer: Answer) -> Iterator[RenderableType]:
+    """Rules of the house in a row, and how many assumptions the method makes."""
+    house = [_short(line) for line in answer.assumptions if line.group == "house"]
+    if house:
+        yield Text(f"Rules of the house: {'; '.join(house)}.")
+    method = sum(line.group == "method" for line in answer.assumptions)
+    yield Text(
+        f"The method takes {method} things for granted: --all gives them with their reasons."
+    )
+
+
+def _short(line: AssumptionLine) -> str:
+    name = line.key.removeprefix("rules.").replace(".", " ").replace("_", " ")
+    return f"{name} {line.value}"
