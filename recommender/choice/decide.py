@@ -6,21 +6,16 @@ from time import monotonic
 from typing import Final
 
 from recommender.choice.audit import Audit
+from recommender.choice.bodies import batches
 from recommender.choice.boxes.axes import axes_of
-from recommender.choice.boxes.explore import (
-    CLOSE,
-    GLANCE,
-    Explored,
-    explore,
-    explore_further,
-    least_price,
-)
+from recommender.choice.boxes.explore import CLOSE, GLANCE, Explored, explore, explore_further
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, look, made_gentle
+from recommender.choice.look import Looked, left_unexplored, look, made_gentle
 from recommender.choice.options import Option, list_options
+from recommender.choice.price_bound import BuildPrices
 from recommender.choice.pricing import Cents
-from recommender.choice.screen import Screened, screen
+from recommender.choice.screen import Screened, acceleration_ceiling, screen, speed_ceiling
 from recommender.choice.search import Candidate, passes_alone, within_budget
 from recommender.choice.setting import OptionContext
 from recommender.choice.settle import Settled, settle
@@ -33,6 +28,11 @@ PROOF_TIME: Final = 30.0
 
 GAP: Final = 0.005
 """Share of the price by which something may be cheaper where a price is called proven."""
+
+MANY: Final = 400
+"""Options beyond which not all of them are explored."""
+
+_AT_ONCE = 24
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,9 @@ class Decision:
 def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
     """Look at every option of a case and choose.
 
+    Of a catalogue with very many options those are left unexplored that cannot be among the
+    cheaper ones; of them it is known what they cost at least.
+
     Parameters
     ----------
     case : Case
@@ -68,60 +71,127 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     -------
     Decision
     """
-    deadline = monotonic() + seconds
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
-    explored = _explored(options, workshop, deadline)
-    affordable = {id_: within_budget(entry.candidates, case) for id_, entry in explored.items()}
-    best, refused = _cheapest([c for found in affordable.values() for c in found], workshop)
-    limit = best.price if best else NEVER
-    for id_, entry in explored.items():
-        # What may undercut the best, or has not been seen to work, is looked at closely.
-        if entry.left and (entry.bound < limit or not entry.candidates):
-            explored[id_] = explore_further(entry, workshop, CLOSE, limit)
-            found = within_budget(explored[id_].candidates, case)
-            again, more = _cheapest([c for c in found if c.price < limit], workshop)
-            refused += more
-            if again is not None and again.price < limit:
-                best, limit = again, again.price
-            affordable[id_] = found
-    failing = [option for option in options if not affordable.get(option.id)]
-    screened = _screened(failing, workshop)
+    found = _Search(workshop, monotonic() + seconds)
+    found.explore(options)
+    found.settle()
+    screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
     looked = tuple(
-        look(explored.get(option.id), screened.get(option.id), refused, workshop, option)
+        left_unexplored(option, workshop, found.left[option.id])
+        if found.is_left(option)
+        else look(
+            found.explored.get(option.id),
+            screened.get(option.id),
+            found.refused,
+            workshop,
+            option,
+        )
         for option in options
     )
+    best = found.best
     if best is None:
         return Decision(looked, None, 0, 0)
-    chosen = made_gentle(explored[best.audit.configuration.option.id].axes, best.audit, workshop)
+    axes = found.explored[best.audit.configuration.option.id].axes
+    chosen = made_gentle(axes, best.audit, workshop)
     looked = tuple(
         replace(entry, audit=chosen, feasible=True)
         if entry.option == chosen.configuration.option
         else entry
         for entry in looked
     )
-    bound = min([best.price, *(entry.bound for entry in explored.values())])
-    return Decision(looked, chosen, bound, best.price)
+    return Decision(looked, chosen, found.bound, best.price)
 
 
-def _explored(
-    options: Sequence[Option], workshop: Workshop, deadline: float
-) -> dict[str, Explored]:
-    """What is found out about each option that may work at all, by its id."""
-    able = [
-        option
-        for option in options
-        if passes_alone(OptionContext(option, workshop.case, workshop.catalogue))
-    ]
-    waiting = [
-        (least_price(axes, workshop), number, axes)
-        for number, axes in enumerate(axes_of(able, workshop.case, workshop.catalogue))
-    ]
-    # Where the time runs out, what is most promising has been looked at.
-    return {
-        axes.about.option.id: explore(axes, workshop, GLANCE, deadline=deadline)
-        for _, _, axes in sorted(waiting)
-    }
+class _Search:
+    """What is found out about the options of a case, the most promising first."""
+
+    def __init__(self, workshop: Workshop, deadline: float) -> None:
+        self.workshop, self.deadline = workshop, deadline
+        self.explored: dict[str, Explored] = {}
+        self.left: dict[str, Cents] = {}
+        self.refused: list[Candidate] = []
+        self.best: Settled | None = None
+
+    def fails(self, option: Option) -> bool:
+        """Whether nothing was found for an option that the budget pays for."""
+        return not self._affordable(option.id)
+
+    def is_left(self, option: Option) -> bool:
+        """Whether an option has been left unexplored."""
+        return option.id in self.left
+
+    @property
+    def bound(self) -> Cents:
+        """A price that nothing undercuts."""
+        bounds = (entry.bound for entry in self.explored.values())
+        return min([self.limit, *bounds, *self.left.values()])
+
+    @property
+    def limit(self) -> Cents:
+        """The least price that is known to be had."""
+        return self.best.price if self.best else NEVER
+
+    def explore(self, options: Sequence[Option]) -> None:
+        """Glance at the options by the price that they cannot undercut."""
+        queue, many = _in_order(options, self.workshop), len(options) > MANY
+        # Of many options those that cannot work alone are told by the check that says so.
+        if many:
+            able = {option.id for _, option in queue}
+            self.left = {option.id: NEVER for option in options if option.id not in able}
+        cheapest = NEVER
+        for start in range(0, len(queue), MANY if not many else _AT_ONCE):
+            some = queue[start : start + (MANY if not many else _AT_ONCE)]
+            if many and some[0][0] > cheapest:
+                self.left |= {option.id: bound for bound, option in queue[start:]}
+                return
+            wanted = [option for bound, option in some if not many or bound <= cheapest]
+            self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
+            case, catalogue = self.workshop.case, self.workshop.catalogue
+            for axes in axes_of(wanted, case, catalogue):
+                entry = explore(axes, self.workshop, GLANCE, deadline=self.deadline)
+                self.explored[axes.about.option.id] = entry
+                found = within_budget(entry.candidates, case)
+                cheapest = min([cheapest, *(candidate.price for candidate in found)])
+
+    def settle(self) -> None:
+        """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
+        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
+        order = sorted(self.explored, key=lambda id_: self.explored[id_].bound)
+        for id_ in order:
+            entry = self.explored[id_]
+            if entry.left and (entry.bound < self.limit or not entry.candidates):
+                self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)
+                self._settle(self._affordable(id_))
+
+    def _affordable(self, id_: str) -> list[Candidate]:
+        entry = self.explored.get(id_)
+        return within_budget(entry.candidates, self.workshop.case) if entry else []
+
+    def _settle(self, candidates: Sequence[Candidate]) -> None:
+        """Build some candidates, cheapest first, while they may be cheaper than the best."""
+        for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
+            if candidate.price >= self.limit:
+                return
+            settled = settle(candidate, self.workshop)
+            if settled is None:
+                self.refused.append(candidate)
+            elif settled.price < self.limit:
+                self.best = settled
+
+
+def _in_order(options: Sequence[Option], workshop: Workshop) -> list[tuple[Cents, Option]]:
+    """Options that may work, with a price that they cannot undercut, lowest first."""
+    case, catalogue = workshop.case, workshop.catalogue
+    able = [o for o in options if passes_alone(OptionContext(o, case, catalogue))]
+    found: list[tuple[Cents, Option]] = []
+    for batch in batches(able, case, catalogue.rules):
+        acceleration, speed = acceleration_ceiling(batch)[:, 0], speed_ceiling(batch)[:, 0]
+        for option, a, v in zip(batch.options, acceleration, speed, strict=True):
+            about = OptionContext(option, case, catalogue)
+            bound = BuildPrices.of(about, workshop).rough_bound(float(a), float(v), float(v))
+            found.append((int(bound.min(initial=NEVER)), option))
+    return sorted(found, key=lambda entry: entry[0])
 
 
 def _screened(options: Sequence[Option], workshop: Workshop) -> dict[str, Screened]:
@@ -130,20 +200,3 @@ def _screened(options: Sequence[Option], workshop: Workshop) -> dict[str, Screen
         entry.context.about.option.id: entry
         for entry in screen(options, workshop.case, workshop.catalogue, Grid())
     }
-
-
-def _cheapest(
-    candidates: Sequence[Candidate], workshop: Workshop
-) -> tuple[Settled | None, list[Candidate]]:
-    """The cheapest that passes its audit once it is built, and those that do not pass theirs."""
-    best: Settled | None = None
-    refused: list[Candidate] = []
-    for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
-        if best is not None and candidate.price >= best.price:
-            break
-        settled = settle(candidate, workshop)
-        if settled is None:
-            refused.append(candidate)
-        elif best is None or settled.price < best.price:
-            best = settled
-    return best, refused

@@ -16,6 +16,7 @@ from recommender.choice.configuration import Configuration
 from recommender.choice.electrical import NEVER, cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.ring import ring_of
+from recommender.choice.findings import option_findings
 from recommender.choice.instance import assemble
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.nearest import nearest
@@ -101,6 +102,18 @@ def look(
     reports = _divided(*built, workshop, _powers(*built))
     audit = _plainest(reports)
     return Looked(option, names, False, audit, "", bound, decided, near.causes)
+
+
+def left_unexplored(option: Option, workshop: Workshop, bound: Cents) -> Looked:
+    """An option of very many that was left: too dear to matter, or refused by a check alone."""
+    about = OptionContext(option, workshop.case, workshop.catalogue)
+    failing = [finding for finding in option_findings(about) if not finding.ok]
+    names = station_names(workshop.case)
+    if failing:
+        title = failing[0].about.title
+        why = f"fails for {title[:1].lower()}{title[1:]}"
+        return Looked(option, names, False, None, why, bound)
+    return Looked(option, names, False, None, "", bound, decided=bound == NEVER)
 
 
 def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:

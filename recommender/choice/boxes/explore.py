@@ -20,7 +20,7 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LoopContext, placed_on
 from recommender.choice.placement import Loop
-from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
+from recommender.choice.price_bound import PricedBuild, by_bound
 from recommender.choice.pricing import Cents
 from recommender.choice.search import Candidate, candidates_on
 from recommender.choice.seating.seat import seat
@@ -143,17 +143,6 @@ def explore_further(
         else:
             further.left.append(entry)
     return further.tidy()
-
-
-def least_price(axes: Axes, workshop: Workshop) -> Cents:
-    """A price that no configuration of an option undercuts, roughly; `NEVER` if none works."""
-    whole = everything(axes) if axes.hold else None
-    if not whole:
-        return NEVER
-    most = whole.quickest
-    limits = (most.acceleration, most.speed, most.bend_speed)
-    prices = BuildPrices.of(axes.about, workshop).rough_bound(*(float(v[0]) for v in limits))
-    return int(prices.min(initial=NEVER))
 
 
 def everything(axes: Axes) -> Boxes:
