@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Final
 
-from recommender.choice.audit import Audit
+from recommender.choice.audit import Audit, audit
 from recommender.choice.bodies import batches
 from recommender.choice.boxes.axes import axes_of
 from recommender.choice.boxes.explore import CLOSE, GLANCE, Explored, explore, explore_further
@@ -22,6 +22,7 @@ from recommender.choice.settle import Settled, settle
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.arguments import trusted
 
 PROOF_TIME: Final = 30.0
 """Time after which the proof is left where it is, s, unless another is asked for."""
@@ -70,10 +71,33 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     Returns
     -------
     Decision
+
+    Raises
+    ------
+    RuntimeError
+        If the choice does not pass its audit: a fault of ours.
     """
+    with trusted():
+        decision = _decided(case, catalogue, monotonic() + seconds)
+    if decision.chosen is None:
+        return decision
+    # With every argument checked again: an answer that fails here is never shown.
+    chosen = audit(decision.chosen.configuration, case, catalogue)
+    if chosen.failures:
+        raise RuntimeError(f"the choice fails for {chosen.failures[0].check} in its audit")
+    looked = tuple(
+        replace(entry, audit=chosen, feasible=True)
+        if entry.option == chosen.configuration.option
+        else entry
+        for entry in decision.looked
+    )
+    return replace(decision, looked=looked, chosen=chosen)
+
+
+def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
-    found = _Search(workshop, monotonic() + seconds)
+    found = _Search(workshop, deadline)
     found.explore(options)
     found.settle()
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
@@ -94,12 +118,6 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
         return Decision(looked, None, 0, 0)
     axes = found.explored[best.audit.configuration.option.id].axes
     chosen = made_gentle(axes, best.audit, workshop)
-    looked = tuple(
-        replace(entry, audit=chosen, feasible=True)
-        if entry.option == chosen.configuration.option
-        else entry
-        for entry in looked
-    )
     return Decision(looked, chosen, found.bound, best.price)
 
 

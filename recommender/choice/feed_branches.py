@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.configuration import Configuration
 from recommender.choice.feeding.demand import LoopDemand
@@ -30,12 +31,24 @@ class Branch:
         """From where to where, sections numbered from 1."""
         return f"from the feed in section {self.feed + 1} to section {self.order[-1] + 1}"
 
-    def beyond(self, demand: LoopDemand) -> Array:
-        """Peak power that runs over each stretch of bus, W: that of all sections beyond it."""
+    @property
+    def runs(self) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+        """What lies beyond each stretch of bus: first section, along the travel, and number."""
         size = len(self.order)
-        # Runs are counted along the travel; the farthest section is their last one or their first.
+        # The farthest section is the last of a run or its first.
         first = np.array(self.order) if self.forward else np.full(size, self.order[-1])
-        return demand.of_runs(first, size - np.arange(size))[1]
+        return first, size - np.arange(size)
+
+
+def peaks_beyond(branches: Sequence[Branch], demand: LoopDemand) -> list[Array]:
+    """Peak power that runs over each stretch of bus of some branches, W."""
+    if not branches:
+        return []
+    first, count = (
+        np.concatenate(parts) for parts in zip(*(b.runs for b in branches), strict=True)
+    )
+    peaks = demand.of_runs(first, count)[1]
+    return np.split(peaks, np.cumsum([len(branch.order) for branch in branches])[:-1])
 
 
 def feed_branches(configuration: Configuration, ring: Sequence[Section]) -> Iterator[Branch]:

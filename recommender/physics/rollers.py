@@ -16,11 +16,8 @@ from recommender.physics.constants import Array
 Share = Literal["exact", "equal"]
 """How two axles share the roll moment: both twist alike, or half each."""
 
-_HALVINGS = 50
-"""Halvings of the bracket of an axle's roll moment: 2⁻⁵⁰ of it is below rounding."""
-
 _BLOCK = 4096
-"""Rows bisected at once, so that the working arrays stay in the processor's cache."""
+"""Rows looked at at once, so that the working arrays stay in the processor's cache."""
 
 
 class _Axles(NamedTuple):
@@ -66,22 +63,53 @@ def _twist(axle: _Axles, roll: Array, truck: _Trucks) -> Array:
     return np.asarray(roll + truck.gauge * truck.tangent * sense * (half - truck.preload))
 
 
-def _bisected_roll(front: _Axles, rear: _Axles, roll: Array, truck: _Trucks) -> Array:
-    """Front axle's part of the roll moment with which both axles twist alike."""
+def _kinks(axle: _Axles, truck: _Trucks) -> Array:
+    """Roll moments between which an axle's twist runs straight, (rows, 7).
+
+    Where a roller has no axial load, where it just lifts a flank, and where the roller that needs
+    the larger radial load changes.
+    """
+    half = axle.vertical / 2
+    inner = truck.tangent * (truck.preload + axle.lateral / 2)
+    outer = truck.tangent * (truck.preload - axle.lateral / 2)
+    changes = -axle.lateral * truck.tangent * np.sign(axle.vertical) / 2
+    couples = (half, half - inner, half + inner, -half, outer - half, -outer - half, changes)
+    return truck.gauge[:, None] * np.stack(couples, axis=1)
+
+
+def _shared_roll(front: _Axles, rear: _Axles, roll: Array, truck: _Trucks) -> Array:
+    """Front axle's part of the roll moment with which both axles twist alike.
+
+    The difference of both twists rises with that part, straight between the kinks of either axle
+    and perhaps by a step at one. So the piece is picked in which it passes zero.
+    """
     # Beyond these bounds an axle surely twists with its moment.
     bound_front, bound_rear = (truck.gauge * np.abs(axle.vertical) / 2 for axle in (front, rear))
-    low = np.minimum(-bound_front, roll - bound_rear)
-    high = np.maximum(bound_front, roll + bound_rear)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        too_much = _twist(front, middle, truck) > _twist(rear, roll - middle, truck)
-        high = np.where(too_much, middle, high)
-        low = np.where(too_much, low, middle)
-    return np.asarray((low + high) / 2)
+    low = np.minimum(-bound_front, roll - bound_rear)[:, None]
+    high = np.maximum(bound_front, roll + bound_rear)[:, None]
+    kinks = np.concatenate([_kinks(front, truck), roll[:, None] - _kinks(rear, truck)], axis=1)
+    ends = np.sort(np.clip(np.concatenate([low, kinks, high], axis=1), low, high), axis=1)
+    start, width = ends[:, :-1], np.diff(ends, axis=1)
+    wide = _Trucks(*(value[:, None] for value in truck))
+    two = [_Axles(axle.lateral[:, None], axle.vertical[:, None]) for axle in (front, rear)]
+    # Inside a piece two values give its line; at its ends a step would leave it open which side.
+    first, second = (
+        _twist(two[0], part, wide) - _twist(two[1], roll[:, None] - part, wide)
+        for part in (start + width / 4, start + 3 * width / 4)
+    )
+    rise = 2 * (second - first)
+    left, right = first - rise / 4, second + rise / 4
+    reaches = np.asarray(right >= 0)
+    piece = np.where(reaches.any(axis=1), reaches.argmax(axis=1), right.shape[1] - 1)[:, None]
+    start, width, rise, left = (
+        np.take_along_axis(values, piece, axis=1)[:, 0] for values in (start, width, rise, left)
+    )
+    share = np.divide(-left, rise, out=np.zeros_like(left), where=rise > 0)
+    return np.asarray(start + width * np.clip(share, 0.0, 1.0))
 
 
 def _front_roll(front: _Axles, rear: _Axles, roll: Array, truck: _Trucks) -> Array:
-    """Front axle's part of the roll moment, bisected only where a flank lifts."""
+    """Front axle's part of the roll moment, sought only where a flank lifts."""
     # With every flank in touch both axles are equally stiff, whatever else they carry.
     part = roll / 2
     lifts = np.zeros(roll.shape, dtype=np.bool_)
@@ -90,7 +118,7 @@ def _front_roll(front: _Axles, rear: _Axles, roll: Array, truck: _Trucks) -> Arr
     rows = np.flatnonzero(lifts)
     for start in range(0, rows.size, _BLOCK):
         block = rows[start : start + _BLOCK]
-        part[block] = _bisected_roll(
+        part[block] = _shared_roll(
             front.rows(block), rear.rows(block), roll[block], truck.rows(block)
         )
     return part
@@ -134,7 +162,7 @@ def guide_roller_loads(
     preload : array_like, N
         Q0, radial load of each roller on the unloaded truck.
     share : {"exact", "equal"}
-        How the axles share the roll moment. "exact" bisects wherever a flank lifts, also for
+        How the axles share the roll moment. "exact" looks wherever a flank lifts, also for
         M_x = 0, where an axle that lifts wants to twist; "equal" halves it, for searching.
     straddling : bool
         Rollers on the outer edges of the rail pair, so that the inner ones take an outward force;

@@ -15,7 +15,7 @@ from scipy.optimize import root
 from recommender.choice.audit import audit
 from recommender.choice.checks.configured import CHECKS
 from recommender.choice.configuration import Group
-from recommender.choice.feed_branches import feed_branches
+from recommender.choice.feed_branches import feed_branches, peaks_beyond
 from recommender.choice.feeding.ring import Section
 from recommender.physics.constants import Array
 from recommender.recommend import recommend
@@ -105,7 +105,9 @@ def test_no_section_has_less_voltage_than_is_counted() -> None:
         assert fed == set(range(len(given.sections)))
         assert sum(len(branch.order) for branch in branches) == len(given.sections) - len(feeds)
         lost = max(
-            float((branch.beyond(given) * branch.lengths).sum()) * per_metre / (0.95 * voltage)
+            float((peaks_beyond([branch], given)[0] * branch.lengths).sum())
+            * per_metre
+            / (0.95 * voltage)
             for branch in branches
         )
         true = voltage - lowest_voltage(given, groups, feeds, per_metre, voltage)

@@ -6,6 +6,7 @@ with the other (an energy is a force times a time), each takes the corner at whi
 that the bound meets the true value as the box shrinks.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -77,10 +78,51 @@ def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
     boxes : Boxes
     workshop : Workshop
     """
+    where = np.zeros(len(boxes), dtype=np.intp)
+    _, boxes, carriers, price = _bounds([priced], where, boxes, workshop)
+    return Bounded(priced, boxes, carriers, price)
+
+
+def bounded_on_each(
+    builds: Sequence[PricedBuild], whole: Boxes, workshop: Workshop
+) -> list[Bounded]:
+    """One and the same box on each of some builds, the cheapest first.
+
+    Parameters
+    ----------
+    builds : sequence of PricedBuild
+    whole : Boxes
+        One box.
+    workshop : Workshop
+    """
+    where = np.arange(len(builds))
+    rows, boxes, carriers, price = _bounds(
+        builds, where, whole.take(np.zeros(len(builds), dtype=np.intp)), workshop
+    )
+    found = [
+        Bounded(builds[row], boxes.take(one), carriers[one], price[one])
+        for number, row in enumerate(rows)
+        for one in [np.array([number])]
+    ]
+    return sorted(found, key=lambda entry: entry.least)
+
+
+def _bounds(
+    builds: Sequence[PricedBuild], where: NDArray[np.intp], boxes: Boxes, workshop: Workshop
+) -> tuple[NDArray[np.intp], Boxes, NDArray[np.int64], NDArray[np.int64]]:
+    """Boxes, each on one of some builds, in which something may hold.
+
+    Returns
+    -------
+    tuple
+        The build's number of each box that is left, the boxes, fewest carriers and least prices.
+    """
     about = boxes.axes.about
     hop = max(about.spacing, about.bend_spacing) * float(about.positions.max())
-    longest = max(priced.build.length - about.option.base, hop)
-    boxes = boxes.trimmed().reaching(longest)
+    length = np.array([priced.build.length for priced in builds])
+    rows, boxes = boxes.trimmed()
+    where = where[rows]
+    boxes = boxes.reaching(np.maximum(length[where] - about.option.base, hop))
     context = boxes.context
     rows = np.arange(len(boxes))
     for check in SETTING_CHECKS:
@@ -89,17 +131,21 @@ def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
             holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
             if len(holds) < len(rows):
                 rows, context = rows[holds], context.take(holds)
-    if not len(rows):
-        nothing = np.empty(0, dtype=np.int64)
-        return Bounded(priced, boxes.take(rows), nothing, nothing)
-    slowest = context.settings.bend_speed
-    lap = LapBound(context.about, priced.build.length, context.swift, slowest)
-    carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
-    able = np.flatnonzero(np.isfinite(carriers))
-    number = carriers[able].astype(np.int64)
-    price = _least_price(priced, context.take(able), number, workshop, lap.take(able))
-    found = Bounded(priced, boxes.take(rows[able]), number, price)
-    return found.below(NEVER)
+    if len(rows):
+        slowest = context.settings.bend_speed
+        lap = LapBound(context.about, length[where[rows]], context.swift, slowest)
+        carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
+        able = np.flatnonzero(np.isfinite(carriers))
+        number = carriers[able].astype(np.int64)
+        rows = rows[able]
+        price = _least_price(
+            builds, where[rows], context.take(able), number, workshop, lap.take(able)
+        )
+        kept = np.flatnonzero(price < NEVER)
+        rows, number, price = rows[kept], number[kept], price[kept]
+    else:
+        number = price = np.empty(0, dtype=np.int64)
+    return where[rows], boxes.take(rows), number, price
 
 
 def _for_life(context: SettingContext, lap: LapBound) -> Array:
@@ -111,7 +157,8 @@ def _for_life(context: SettingContext, lap: LapBound) -> Array:
 
 
 def _least_price(
-    priced: PricedBuild,
+    builds: Sequence[PricedBuild],
+    where: NDArray[np.intp],
     context: SettingContext,
     carriers: NDArray[np.int64],
     workshop: Workshop,
@@ -120,25 +167,21 @@ def _least_price(
     """Price with so many carriers and the cheapest supplies for the least power, (rows,)."""
     if not len(carriers):
         return np.empty(0, dtype=np.int64)
-    mean, peak = least_powers(context, carriers.astype(np.float64), bound)
-    idle_power = priced.sections * workshop.catalogue.catalogue.section_idle_power
-    idle = rounding.demand(idle_power, "power")
-    sets = workshop.electrical.choice(priced.sections)
-    supply = sets.cheapest(*(rounding.demand(power, "power") + idle for power in (mean, peak)))
-    control = workshop.electrical.controller_price(priced.sections, carriers)
-    price = (
-        priced.base
-        + fleet_price(
-            context.about.option,
-            workshop.case,
-            workshop.catalogue,
-            priced.build.length,
-            carriers,
-        )
-        + sets.price[supply]
-        + control
-    )
-    return np.where((supply >= 0) & (control < NEVER), price, NEVER)
+    powers = least_powers(context, carriers.astype(np.float64), bound)
+    option, case, catalogue = context.about.option, workshop.case, workshop.catalogue
+    idle_power = catalogue.catalogue.section_idle_power
+    price = np.full(len(carriers), NEVER, dtype=np.int64)
+    for number in np.unique(where):
+        priced, rows = builds[number], np.flatnonzero(where == number)
+        idle = rounding.demand(priced.sections * idle_power, "power")
+        sets = workshop.electrical.choice(priced.sections)
+        mean, peak = (rounding.demand(power[rows], "power") + idle for power in powers)
+        supply = sets.cheapest(mean, peak)
+        control = workshop.electrical.controller_price(priced.sections, carriers[rows])
+        fleet = fleet_price(option, case, catalogue, priced.build.length, carriers[rows])
+        whole = priced.base + fleet + sets.price[supply] + control
+        price[rows] = np.where((supply >= 0) & (control < NEVER), whole, NEVER)
+    return price
 
 
 def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> tuple[Array, Array]:

@@ -64,8 +64,8 @@ class Boxes:
         columns = (np.concatenate([getattr(part, name) for part in parts]) for name in _COLUMNS)
         return Boxes(parts[0].axes, *columns)
 
-    def trimmed(self) -> "Boxes":
-        """The boxes without speeds that no setting of theirs may run, empty ones left out.
+    def trimmed(self) -> tuple[Index, "Boxes"]:
+        """Which boxes are not empty, and these without speeds that none of their settings may run.
 
         The top speed ends where the drive force for the least acceleration ends, and is at least
         the bend speed.
@@ -76,10 +76,11 @@ class Boxes:
             quick=np.minimum(self.quick, top),
             slow=np.maximum(self.slow, self.axes.bend.values[self.slow_bend]),
         )
-        return cut.take(np.flatnonzero(cut.slow <= cut.quick * (1.0 + 1e-12)))
+        rows = np.flatnonzero(cut.slow <= cut.quick * (1.0 + 1e-12))
+        return rows, cut.take(rows)
 
-    def reaching(self, distance: float) -> "Boxes":
-        """The boxes without top speeds that no leg of some length or less reaches.
+    def reaching(self, distance: Array) -> "Boxes":
+        """The boxes without top speeds that no leg of some length or less, (rows,), reaches.
 
         A setting whose top speed is not reached moves as the one that stops there.
         """
@@ -123,14 +124,6 @@ class Boxes:
         jerk = jerk_for(acceleration, self.shortest, self.axes.about.case)
         bend_speed = np.minimum(self.axes.bend.values[self.quick_bend], self.quick)
         return Settings(acceleration, jerk, self.quick, bend_speed)
-
-    @property
-    def context_of_quickest(self) -> SettingContext:
-        """The quickest corners as if they were settings."""
-        straight, bend = self.axes.straight, self.axes.bend
-        return SettingContext(
-            self.axes.about, self.quickest, straight.at(self.sharp), bend.at(self.quick_bend)
-        )
 
     @property
     def context(self) -> SettingContext:

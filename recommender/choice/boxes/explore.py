@@ -6,21 +6,21 @@ looked at, and each is halved, until none is left or they are as small as boxes 
 then may be cheaper only where the stations stand elsewhere, or not at all.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from time import monotonic
 
 import numpy as np
 
 from recommender.choice.boxes.axes import Axes
-from recommender.choice.boxes.bound import Bounded, bounded
+from recommender.choice.boxes.bound import Bounded, bounded, bounded_on_each
 from recommender.choice.boxes.box import Boxes
 from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LoopContext, placed_on
 from recommender.choice.placement import Loop
-from recommender.choice.price_bound import PricedBuild, by_bound
+from recommender.choice.price_bound import BuildPrices, PricedBuild
 from recommender.choice.pricing import Cents
 from recommender.choice.search import Candidate, candidates_on
 from recommender.choice.seating.seat import seat
@@ -48,6 +48,7 @@ class Effort:
 GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 
+_AT_ONCE = 64
 _SEATED_EVERY = 4
 _WORK = 2.0
 _ZOOMS = 2
@@ -115,21 +116,34 @@ def explore(
     if not whole:
         return explored
     opened = []
-    for priced in by_bound(whole.context_of_quickest, workshop):
-        if priced.bound > explored.price:
-            break
-        first = bounded(priced, whole, workshop).below(explored.price)
-        if len(first.price):
-            build = _Build(priced, workshop, explored)
-            build.look(first, build.loops)
-            if explored.candidates:
-                opened.append((build, first))
-            else:
-                # Something that works spares looking closely at most other builds.
-                build.divide(first)
+    for first in _by_bound(whole, workshop, explored):
+        build = _Build(first.priced, workshop, explored)
+        build.look(first, build.loops)
+        if explored.candidates:
+            opened.append((build, first))
+        else:
+            # Something that works spares looking closely at most other builds.
+            build.divide(first)
     for build, first in sorted(opened, key=lambda entry: entry[1].least):
         build.divide(first)
     return explored.tidy()
+
+
+def _by_bound(whole: Boxes, workshop: Workshop, explored: Explored) -> Iterator[Bounded]:
+    """The whole box on each build on which it may be cheaper than what is known, cheapest first."""
+    prices, most = BuildPrices.of(explored.axes.about, workshop), whole.quickest
+    limits = (most.acceleration, most.speed, most.bend_speed)
+    rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
+    order = np.argsort(rough, kind="stable")
+    order = order[rough[order] < NEVER]
+    for start in range(0, len(order), _AT_ONCE):
+        rows = order[start : start + _AT_ONCE]
+        if rough[rows[0]] >= explored.price:
+            return
+        builds = [prices.priced(int(row), int(rough[row])) for row in rows]
+        for first in bounded_on_each(builds, whole, workshop):
+            if first.least < explored.price:
+                yield first
 
 
 def explore_further(
@@ -147,7 +161,7 @@ def explore_further(
 
 def everything(axes: Axes) -> Boxes:
     """One box with all that an option may do; none if it can do nothing."""
-    return Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()
+    return Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()[1]
 
 
 def ramp_times(case: Case, usual: float) -> tuple[float, float]:

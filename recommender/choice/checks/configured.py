@@ -11,7 +11,7 @@ import numpy as np
 
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome, single
 from recommender.choice.configuration import Configuration, Group
-from recommender.choice.feed_branches import feed_branches
+from recommender.choice.feed_branches import feed_branches, peaks_beyond
 from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.feeding.ring import feed_distances, run_of
 from recommender.choice.layout import LayoutContext
@@ -171,10 +171,10 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     known = {part.id: part.voltage for part in catalogue.supply}
     rules = catalogue.rules
     rows: list[_Row] = []
-    for branch in feed_branches(context.configuration, context.demand.sections):
+    branches = list(feed_branches(context.configuration, context.demand.sections))
+    for branch, powers in zip(branches, peaks_beyond(branches, context.demand), strict=True):
         voltage = known[branch.supply]
         if voltage is not None:
-            powers = branch.beyond(context.demand)
             lost = float(
                 (powers * branch.lengths).sum()
                 * copper_resistance(catalogue.catalogue.bus_resistance, rules.winding_limit)

@@ -99,12 +99,16 @@ class LoopDemand:
 
     def _moving(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[Array, Array]:
         whole = count >= len(self.sections)
-        mean = np.broadcast_to(mean_power(self.layout), whole.shape)
-        peak = np.broadcast_to(peak_fleet_power(self.layout), whole.shape)
+        mean, peak = (np.broadcast_to(power, whole.shape) for power in self._fleet)
         if whole.all():
             return mean, peak
         runs = self._runs(first, count)
         return np.where(whole, mean, self._mean(*runs)), np.where(whole, peak, self._peak(*runs))
+
+    @cached_property
+    def _fleet(self) -> tuple[Array, Array]:
+        """Mean and peak power of the moving fleet, (1,), W."""
+        return mean_power(self.layout), peak_fleet_power(self.layout)
 
     def _runs(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[Array, Array]:
         """Beginning and end of runs along the guide; the end may lie beyond the loop's, m."""
