@@ -34,6 +34,7 @@ MANY: Final = 400
 """Options beyond which not all of them are explored."""
 
 _AT_ONCE = 24
+_MOST_WAVES = 1
 
 
 @dataclass(frozen=True)
@@ -175,8 +176,11 @@ class _Search:
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
         self._settle([c for id_ in self.explored for c in self._affordable(id_)])
-        order = sorted(self.explored, key=lambda id_: self.explored[id_].bound)
-        for id_ in order:
+        sloshes = self.workshop.case.load.liquid is not None
+        entries = self.explored
+        # Where waves decide, looking closely is dear: at the cheapest that is known, no further.
+        order = sorted(entries, key=lambda id_: (sloshes * entries[id_].price, entries[id_].bound))
+        for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
             if entry.left and (entry.bound < self.limit or not entry.candidates):
                 self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)

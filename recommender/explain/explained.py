@@ -17,6 +17,7 @@ from recommender.explain.requirements import Requirement, Situation, list_requir
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.arguments import trusted
 
 Progress: TypeAlias = Callable[[str, int, int], None]
 """Called with what is done, how much of it is, and how much there is to do."""
@@ -118,6 +119,17 @@ def explain_decision(
     -------
     Explained
     """
+    with trusted():
+        return _explained(decision, case, catalogue, turning, progress)
+
+
+def _explained(
+    decision: Decision,
+    case: Case,
+    catalogue: Catalogue,
+    turning: bool,
+    progress: Progress | None,
+) -> Explained:
     oracle = Oracle(catalogue)
     requirements = list_requirements(case, catalogue)
     lost = [entry for entry in decision.looked if not (entry.feasible or _thin_bus_only(entry))]

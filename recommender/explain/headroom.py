@@ -15,7 +15,7 @@ from typing import Final
 import numpy as np
 
 from recommender.choice.audit import Audit, report
-from recommender.choice.boxes.gentlest import Fixed, harder, holding_rows
+from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.findings import Finding
 from recommender.choice.instance import assemble
@@ -185,6 +185,7 @@ class _Auditor:
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
         self._bodies = {body_of(scene.case): scene.layout.setting}
+        self._motions = Harder.of(scene.about, scene.configuration.motion)
         self._harder: dict[Key, SettingContext] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
 
@@ -205,7 +206,7 @@ class _Auditor:
         if any(finding.check in _WHATEVER_THE_MOTION for finding in failing.failures):
             return failing
         if body not in self._harder:
-            self._harder[body] = harder(scene.about, scene.configuration.motion)
+            self._harder[body] = self._motions.under(scene.about)
         setting = replace(self._harder[body], about=scene.about)
         configuration = scene.configuration
         fixed = Fixed.of(scene.layout.on, configuration, scene.catalogue)

@@ -8,6 +8,7 @@ at least is the least over the nodes that it spans.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +16,13 @@ from numpy.typing import NDArray
 from recommender.choice.bodies import Batch, batches
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.checks.liquid import rise_in_bends
 from recommender.choice.grid import worst
+from recommender.choice.lap import Settings
 from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
 from recommender.choice.options import Option
 from recommender.choice.screen import acceleration_range, speed_ceiling, speed_floor
-from recommender.choice.setting import LoadTable, OptionContext
+from recommender.choice.setting import LoadTable, OptionContext, SettingContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -99,6 +102,21 @@ class Axes:
     def hold(self) -> bool:
         """Whether there are settings at which everything holds that needs one axis alone."""
         return self.straight.holds and self.bend.holds
+
+    @cached_property
+    def waves(self) -> Array:
+        """Rise that the bends alone raise at each node of the bend speed, over the freeboard.
+
+        0 where there is no liquid.
+        """
+        liquid, bends = self.about.case.load.liquid, self.bend.values
+        if liquid is None:
+            return np.zeros(len(bends))
+        every, same = np.arange(len(bends)), np.zeros(len(bends), dtype=np.intp)
+        gentle = np.full(len(bends), self.straight.values[0])
+        settings = Settings(gentle, gentle / self.about.rules.ramp_time, bends, bends)
+        setting = SettingContext(self.about, settings, self.straight.at(same), self.bend.at(every))
+        return rise_in_bends(setting) / liquid.freeboard
 
     def within(
         self, accelerations: tuple[float, float], bend_speeds: tuple[float, float]

@@ -22,6 +22,9 @@ Index = NDArray[np.intp]
 FINEST_SPEED = 1.004
 """Ratio of its greatest to its least top speed below which a box is not divided along it."""
 
+CALM = 1.05
+"""Wave over freeboard beyond which no bend speed between two nodes is calm either."""
+
 FINEST_RAMP = 1.05
 """The same for the time in which the acceleration is built up."""
 
@@ -67,6 +70,8 @@ class Boxes:
     def trimmed(self) -> tuple[Index, "Boxes"]:
         """Which boxes are not empty, and these without speeds that none of their settings may run.
 
+        A box of bend speeds of which each node raises too high a wave is empty: between two nodes,
+        a per cent or two apart, a wave is taken to fall by no more than the share of `CALM`.
         The top speed ends where the drive force for the least acceleration ends, and is at least
         the bend speed.
         """
@@ -76,7 +81,8 @@ class Boxes:
             quick=np.minimum(self.quick, top),
             slow=np.maximum(self.slow, self.axes.bend.values[self.slow_bend]),
         )
-        rows = np.flatnonzero(cut.slow <= cut.quick * (1.0 + 1e-12))
+        calm = self.axes.bend.between(self.slow_bend, self.quick_bend).pick(self.axes.waves)
+        rows = np.flatnonzero((cut.slow <= cut.quick * (1.0 + 1e-12)) & (calm <= CALM))
         return rows, cut.take(rows)
 
     def reaching(self, distance: Array) -> "Boxes":

@@ -48,6 +48,8 @@ class Effort:
 GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 
+WAVE_BOXES = {False: 100, True: 6000}
+
 _AT_ONCE = 64
 _SEATED_EVERY = 4
 _WORK = 2.0
@@ -72,9 +74,20 @@ class Explored:
     seatings: int = 0
 
     @property
+    def sloshes(self) -> bool:
+        """Whether waves decide which settings hold: neither corner of a box tells, nor any other.
+
+        Then no box is refuted by its corners, and dividing it finds settings to look at, no more.
+        """
+        return self.axes.about.case.load.liquid is not None
+
+    @property
     def spent(self) -> bool:
         """Whether no more boxes may be looked at."""
-        return self.boxes > self.effort.boxes or monotonic() > self.deadline
+        most = self.effort.boxes
+        if self.sloshes:
+            most = min(most, WAVE_BOXES[self.effort.close])
+        return self.boxes > most or monotonic() > self.deadline
 
     @property
     def seated_out(self) -> bool:
@@ -99,7 +112,12 @@ class Explored:
 
 
 def explore(
-    axes: Axes, workshop: Workshop, effort: Effort = CLOSE, *, deadline: float = np.inf
+    axes: Axes,
+    workshop: Workshop,
+    effort: Effort = CLOSE,
+    *,
+    known: Sequence[Candidate] = (),
+    deadline: float = np.inf,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -108,10 +126,12 @@ def explore(
     axes : Axes
     workshop : Workshop
     effort : Effort
+    known : sequence of Candidate
+        Configurations that were found already.
     deadline : float, s
         Reading of the monotonic clock after which the rest is left as it is.
     """
-    explored = Explored(axes, effort, deadline)
+    explored = Explored(axes, effort, deadline, list(known))
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored

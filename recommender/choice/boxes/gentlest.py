@@ -175,19 +175,33 @@ def rounded_down(values: Array, digits: int = DIGITS) -> Array:
     return np.array([float(f"{value:.{digits}g}") for value in whole])
 
 
-def harder(about: OptionContext, motion: Motion) -> SettingContext:
-    """Motions from one up to the hardest that the option may run, gentlest first."""
-    axes = next(axes_of((about.option,), about.case, about.catalogue))
-    acceleration, bend_speed, speed = (
-        value * max(most / value, 1.0) ** np.linspace(0.0, 1.0, count)
-        for value, most, count in (
-            (motion.acceleration, float(axes.straight.values[-1]), 8),
-            (0.7 * motion.bend_speed, float(axes.bend.values[-1]), 7),
-            (motion.speed, axes.fastest, 4),
+@dataclass(frozen=True)
+class Harder:
+    """Motions from one up to the hardest that an option may run: a few steps along each axis."""
+
+    acceleration: Array
+    bend_speed: Array
+    speed: Array
+    ramp_time: float
+
+    @staticmethod
+    def of(about: OptionContext, motion: Motion) -> "Harder":
+        """From a motion on."""
+        axes = next(axes_of((about.option,), about.case, about.catalogue))
+        acceleration, bend_speed, speed = (
+            value * max(most / value, 1.0) ** np.linspace(0.0, 1.0, count)
+            for value, most, count in (
+                (motion.acceleration, float(axes.straight.values[-1]), 8),
+                (0.7 * motion.bend_speed, float(axes.bend.values[-1]), 7),
+                (motion.speed, axes.fastest, 4),
+            )
         )
-    )
-    jerk = jerk_for(acceleration, motion.acceleration / motion.jerk, about.case)
-    return table_of(about, acceleration, jerk, bend_speed, speed)
+        return Harder(acceleration, bend_speed, speed, motion.acceleration / motion.jerk)
+
+    def under(self, about: OptionContext) -> SettingContext:
+        """All of them under a case, gentlest first."""
+        jerk = jerk_for(self.acceleration, self.ramp_time, about.case)
+        return table_of(about, self.acceleration, jerk, self.bend_speed, self.speed)
 
 
 def table_of(
