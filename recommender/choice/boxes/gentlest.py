@@ -6,8 +6,8 @@ speed. Accelerations and speeds are round numbers, so that what is printed is wh
 coarse table of settings is looked at first, then ever finer ones below the best that is known.
 """
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,9 +39,11 @@ DIGITS = 3
 """Digits of an acceleration or a speed that are printed, and so are audited."""
 
 _MORE_DIGITS = 6
-_STEPS = 40
-_SPEEDS = 12
-_PASSES = 2
+_PARTS = 4
+_CLOSE = 24
+_SHARES = np.linspace(0.0, 1.0, _CLOSE)
+_NEAR = np.linspace(0.93, 1.07, 15)
+_MOST_ROUND = 3000
 _MOST_TAKTS = 40
 
 Triple = tuple[float, float, float]
@@ -88,54 +90,100 @@ def gentlest(axes: Axes, fixed: Fixed, known: SettingContext) -> SettingContext:
 
 
 class _Search:
-    """Looks for the least acceleration, then the least bend speed, then the least top speed."""
+    """Looks for the least acceleration, then the least bend speed, then the least top speed.
+
+    What holds at an acceleration holds at a greater one as well, with speeds that may be lower; so
+    the round numbers between the least and one that holds are narrowed down a few at a time, each
+    with a close table of speeds.
+    """
 
     def __init__(self, axes: Axes, fixed: Fixed, digits: int, known: SettingContext) -> None:
         self.fixed, self.digits, settings = fixed, digits, known.settings
-        self.least_acceleration = float(axes.straight.values[0])
         self.ramp_time = float(settings.acceleration[0] / settings.jerk[0])
-        self.acceleration = float(settings.acceleration[0])
-        self.known = float(settings.bend_speed[0]), float(settings.speed[0])
-        self.bends = float(axes.bend.values[0]), float(axes.bend.values[-1])
-        self.speeds = axes.slowest, axes.fastest
+        # No gentler setting runs any leg quicker than this one without a limit of speed.
+        bends = axes.bend.values
+        reached = max(
+            float(LayoutContext(fixed.on, replace(known, settings=free)).lap.peak.max())
+            for bend_speed in (settings.bend_speed, bends[-1:])
+            for free in [replace(settings, speed=np.array([axes.fastest]), bend_speed=bend_speed)]
+        )
+        self.known: Triple = (
+            float(settings.acceleration[0]),
+            float(settings.bend_speed[0]),
+            min(reached, float(settings.speed[0])),
+        )
+        self.least: Triple = float(axes.straight.values[0]), float(bends[0]), axes.slowest
+        self.most: Triple = self.known[0], float(bends[-1]), max(reached, axes.slowest)
 
     def run(self) -> SettingContext | None:
-        """The gentlest setting with at most the known acceleration."""
-        bends = self._with(self._steps(*self.bends, _SPEEDS), self.known[0])
-        speeds = self._with(self._steps(*self.speeds, _SPEEDS), self.known[1])
-        ways: tuple[Callable[[Array, Triple], tuple[Array, Array, Array]], ...] = (
-            lambda tried, _: (tried, bends, speeds),
-            lambda tried, at: (np.array(at[:1]), tried, speeds),
-            lambda tried, at: (np.array(at[:1]), np.array(at[1:2]), tried),
-        )
-        least = self.least_acceleration, self.bends[0], self.speeds[0]
-        found = (self.acceleration, *least[1:])
-        hit: Triple | None = None
-        for axis, way in enumerate(ways):
-            low = least[axis]
-            # Each pass looks between the least that holds and the last that does not.
-            for _ in range(_PASSES):
-                tried = self._steps(low, found[axis], _STEPS)
-                acceleration, bend_speed, speed = way(tried, found)
-                hit = self._first(acceleration, bend_speed, speed)
-                if hit is None:
-                    break
-                found, earlier = hit, tried[tried < hit[axis]]
-                if not len(earlier):
-                    break
-                low = float(earlier[-1])
-            if hit is None and axis == 0:
+        """The gentlest setting with at most the known acceleration, in round numbers."""
+        found: Triple | None = None
+        for axis in range(3):
+            held = found[:axis] if found else ()
+            top = found[axis] if found else self._above(self.most[0])
+            found = self._narrowed(axis, held, self._round(self.least[axis], top), found)
+            if found is None:
                 return None
+        assert found is not None
         acceleration, bend_speed, speed = (np.array([value]) for value in found)
         return self._table(acceleration, bend_speed, speed)
+
+    def _narrowed(
+        self, axis: int, held: tuple[float, ...], rounds: Array, found: Triple | None
+    ) -> Triple | None:
+        """The gentlest that holds with some values held, by the next axis; its values rise."""
+        fails, holds = -1, len(rounds) - 1
+        tables = [np.array([value]) for value in held]
+        while found is None or holds - fails > 1:
+            tried = np.linspace(fails, holds, _PARTS + 2).round().astype(int)[1:]
+            if found is None:
+                # Near what is known to do, rounded to either side, there is most to find.
+                tried = np.append(tried, holds - 1)
+            tried = np.unique(tried[(tried > fails) & ((tried < holds) | (found is None))])
+            near = found or self.known
+            others = [self._speeds(k, near[k]) for k in range(axis + 1, 3)]
+            hit = self._first([*tables, rounds[tried], *others])
+            if hit is None and found is None:
+                return None
+            if hit is None:
+                fails = int(tried[-1])
+                continue
+            found, holds = hit, int(np.searchsorted(rounds, hit[axis] * (1.0 - 1e-9)))
+            earlier = tried[tried < holds]
+            fails = int(earlier[-1]) if len(earlier) else fails
+        return found
+
+    def _speeds(self, axis: int, near: float) -> Array:
+        """Bend speeds or top speeds to look at beside, close to each other near one that does."""
+        low, high = self.least[axis], self.most[axis]
+        even = np.linspace(low, high, _CLOSE) if axis == 1 else low * (high / low) ** _SHARES
+        close = np.clip(near * _NEAR, low, high)
+        values = rounded_down(np.concatenate([even, close, [near]]), self.digits)
+        values = np.append(values, self._above(near))
+        return np.unique(values[(values >= low) & (values <= self._above(high))])
+
+    def _above(self, value: float) -> float:
+        """The next round number."""
+        below = rounded_down(np.array([value]), self.digits)
+        if below[0] >= value * (1.0 - 1e-12):
+            return float(below[0])
+        step = 10.0 ** (np.floor(np.log10(below)) - (self.digits - 1))
+        return float(rounded_down(below + step, self.digits)[0])
+
+    def _round(self, low: float, high: float) -> Array:
+        """Round numbers from one to another, the next to either among them."""
+        steps = low * (max(high, low) / low) ** np.linspace(0.0, 1.0, _MOST_ROUND)
+        values = np.unique(rounded_down(np.append(steps, high), self.digits))
+        return values[values >= low * (1.0 - 1e-12)]
 
     def _table(self, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
         about = self.fixed.on.about
         jerk = rounded_down(jerk_for(acceleration, self.ramp_time, about.case), self.digits)
         return table_of(about, acceleration, jerk, bend_speed, speed)
 
-    def _first(self, acceleration: Array, bend_speed: Array, speed: Array) -> Triple | None:
+    def _first(self, values: Sequence[Array]) -> Triple | None:
         """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
+        acceleration, bend_speed, speed = values
         setting = self._table(acceleration, bend_speed, speed)
         settings = setting.settings
         for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
@@ -146,19 +194,6 @@ class _Search:
                     float(settings.speed[row]),
                 )
         return None
-
-    def _with(self, steps: Array, known: float) -> Array:
-        """Steps with the round numbers to either side of one that is known to do."""
-        below = rounded_down(np.array([known]), self.digits)
-        step = 10.0 ** (np.floor(np.log10(below)) - (self.digits - 1))
-        return np.unique(np.concatenate([steps, below, rounded_down(below + step, self.digits)]))
-
-    def _steps(self, least: float, most: float, count: int) -> Array:
-        """Round numbers from one to another, a ratio apart, none beyond them."""
-        inner = least * (max(most, least) / least) ** np.linspace(0.0, 1.0, count)
-        steps = np.unique(rounded_down(inner, self.digits))
-        within = steps[(steps >= least * (1.0 - 1e-12)) & (steps <= most * (1.0 + 1e-12))]
-        return within if len(within) else np.array([least])
 
 
 def rounded_down(values: Array, digits: int = DIGITS) -> Array:
