@@ -95,6 +95,31 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     return replace(decision, looked=looked, chosen=chosen)
 
 
+def price_alone(
+    case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME
+) -> tuple[Cents | None, Cents]:
+    """The price of the choice and the one that nothing undercuts, and nothing about the options.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    seconds : float
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        Cents; ``None`` if nothing works.
+    """
+    with trusted():
+        longest = case.loop.max_length or catalogue.rules.longest_loop
+        found = _Search(Workshop(case, catalogue, longest), monotonic() + seconds)
+        found.explore(list_options(case, catalogue))
+        found.settle()
+    return (found.best.price if found.best else None), found.bound
+
+
 def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)

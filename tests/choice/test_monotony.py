@@ -1,7 +1,7 @@
 """Asking for more never makes it cheaper, and offering more never makes it dearer.
 
-Settings are points of a grid that moves with an option's own limits, so a price may stray by the
-grid's resolution, half a per cent, and no more.
+A price that is called proven may lie half a per cent above the least, so it may stray by as much
+and no more. Where a liquid sloshes it is not proven, and only what is asked for is looked at.
 """
 
 import math
@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.decide import decide
+from recommender.choice.decide import price_alone
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
@@ -84,8 +84,8 @@ STEPS: dict[str, tuple[Change, tuple[float, ...]]] = {
 
 
 def price(case: Case, catalogue: Catalogue) -> float:
-    decision = decide(case, catalogue)
-    return float(decision.price) if decision.chosen else math.inf
+    found, _ = price_alone(case, catalogue)
+    return math.inf if found is None else float(found)
 
 
 def asked() -> list[tuple[str, str]]:
@@ -110,9 +110,7 @@ def test_asking_for_more_is_never_cheaper(name: str, key: str, worked_case: Any)
     worked = worked_case(name)
     tried = []
     for case in cases(worked.case, key):
-        as_it_stands = case == worked.case
-        found = worked.decision if as_it_stands else decide(case, worked.thinned)
-        tried.append(float(found.price) if found.chosen else math.inf)
+        tried.append(price(case, worked.thinned))
     for less, more in pairwise(tried):
         assert more >= less * RESOLUTION, tried
 
@@ -126,7 +124,7 @@ def test_fewer_carriers_to_choose_from_are_never_cheaper(worked: Any, altered: A
         carriers = tuple(carrier for carrier in catalogue.carrier if carrier.family == family)
         alone[family] = price(case, altered(catalogue, carrier=carriers))
     # Together the families hold every carrier, so the best of them is the best of all.
-    assert min(alone.values()) == whole
+    assert min(alone.values()) == pytest.approx(whole, rel=1.0 - RESOLUTION)
 
 
 @pytest.mark.parametrize("table", ["carrier", "bend", "straight", "supply", "controller"])
@@ -140,7 +138,7 @@ def test_doing_without_a_part_of_the_choice_is_never_cheaper(
     parts = tuple(part for part in getattr(worked.thinned, table) if part.id not in used)
     if parts:
         less = altered(worked.thinned, **{table: parts})
-        assert price(worked.case, less) >= float(worked.decision.price)
+        assert price(worked.case, less) >= RESOLUTION * float(worked.decision.price)
 
 
 def test_more_items_allowed_on_a_carrier_are_never_dearer(worked: Any) -> None:
@@ -148,4 +146,4 @@ def test_more_items_allowed_on_a_carrier_are_never_dearer(worked: Any) -> None:
     catalogue = worked.thinned
     fewer = price(changed("rate", per_carrier=counts[:1])(worked.case), catalogue)
     more = price(changed("rate", per_carrier=(1, 2, 3))(worked.case), catalogue)
-    assert more <= fewer
+    assert more * RESOLUTION <= fewer
