@@ -14,6 +14,8 @@ from typing import Any, Final, Literal
 from recommender.shown import json_text
 
 SCHEMA: Final = "recommender.answer/1"
+REST: Final = "the rest"
+"""What a difference in price is told to be, beside the items that are named."""
 
 
 class Verdict(StrEnum):
@@ -38,7 +40,8 @@ class AssumptionLine:
     """Something that was taken for granted, and why.
 
     ``group`` says who answers for it: ``customer``, then with a ``question`` to be sent; ``house``,
-    by rules of its catalogue; or ``method``.
+    by rules of its catalogue; or ``method``. ``brief`` is how a usual answer to a question reads
+    beside others; it is empty for a question that is worth a line of its own.
     """
 
     key: str
@@ -46,6 +49,7 @@ class AssumptionLine:
     why: str
     group: str = "method"
     question: str = ""
+    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -357,7 +361,8 @@ class OptionResult:
     """What was found out about one option.
 
     ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
-    what it is made of.
+    what it is made of. ``at_least`` is a price that nothing of this option undercuts, also where it
+    is not decided; ``price`` is that of what was found.
     """
 
     id: str
@@ -390,6 +395,7 @@ class OptionResult:
     running: RunningCost | None = None
     stops: tuple[StopResult, ...] = ()
     causes: tuple[CauseResult, ...] = ()
+    at_least: Decimal | None = None
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from typing import Final
 from recommender.choice.audit import Audit
 from recommender.choice.parts import price_by_item
 from recommender.explain.measures import measure, money
+from recommender.result import REST
 
 _SLOWER: Final = 0.95
 """Ratio of bend speeds below which one is told as the slower."""
@@ -24,8 +25,6 @@ def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal],
 
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the rest."""
-
-REST: Final = "the rest"
 
 
 def told_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal], ...]:

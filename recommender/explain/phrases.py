@@ -69,6 +69,12 @@ class Failure:
         return breakdown(self.scene, self.finding)
 
 
+TOO_SHORT_A_WAY: Final = (
+    "between a station and a bend it is too short a way to reach the speed of the bend"
+)
+"""Why a lap cannot be run at all."""
+
+
 def failure(told: Failure) -> str:
     """What a failing check found and why, without a capital or a stop."""
     tell = _PHRASES.get(told.finding.check, _as_the_check_says)
@@ -321,7 +327,7 @@ def _length(told: Failure) -> str:
 
 def _exchange(told: Failure) -> str:
     return (
-        f"at {told.where} a carrier and its exchange take {told.demand} where the next one is due"
+        f"at {told.where} a carrier and its exchange take {told.demand}, where the next one is due"
         f" after {told.limit}"
     )
 
@@ -342,7 +348,7 @@ def _room(told: Failure) -> str:
 
 def _lap(told: Failure) -> str:
     if math.isinf(told.finding.demand):
-        return "between a station and a bend it is too short a way to reach the speed of the bend"
+        return TOO_SHORT_A_WAY
     found, most = told.breakdown, ""
     if found is not None:
         most = f", {measure(found.shares[0][1], 'duration')} of it for {found.shares[0][0]}"
@@ -360,7 +366,7 @@ def _places(told: Failure) -> str:
 
 
 def _gaps(told: Failure) -> str:
-    return f"between {told.where} there are {told.limit} where {told.demand} are needed"
+    return f"between {told.where} there are {told.limit}, where {told.demand} are needed"
 
 
 def _commanded(told: Failure) -> str:
@@ -372,7 +378,7 @@ def _takt(told: Failure) -> str:
 
 
 def _life(told: Failure) -> str:
-    return f"its rollers last {told.limit} where {told.demand} are asked, the {told.where} least"
+    return f"its rollers last {told.limit}, where {told.demand} are asked, the {told.where} least"
 
 
 def _mean(told: Failure) -> str:
@@ -413,6 +419,8 @@ _TOO_QUICK: Final = {
     "drive.peak_straight": "its drive has no more force",
     "drive.peak_bend": "its drive has no more force in the bends",
     "drive.continuous": "its windings would get too hot",
+    "house.acceleration": "the house's limit of acceleration would be passed",
+    "rating.speed": "its rated speed would be passed",
 }
 """What would happen if the motion were quicker."""
 
@@ -422,6 +430,7 @@ _TOO_SLOW: Final = {
     "fleet.room": "carriers would not follow each other in time between {where}",
     "fleet.lap": "a lap would take too long",
     "fleet.places": "the loop would be too full of carriers",
+    "fleet.takt": "its carriers would come too seldom",
 }
 """What would happen if it were slower."""
 
@@ -448,14 +457,18 @@ def clash(finding: Finding, held: Sequence[Finding]) -> str:
     return text + (f"; where that holds, {listed(list(there))}" if there else "")
 
 
+_OF_ACCELERATION: Final = frozenset({"limit.jerk", "drive.continuous", "house.acceleration"})
+"""Checks of how it speeds up that have no load case."""
+
+
 def _pace(told: Failure, held: Finding) -> str:
     """How quickly it moves, as far as a check has a say in it."""
     motion = told.scene.configuration.motion
     if held.where.in_bends:
         return f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
-    if held.check == "limit.speed":
+    if held.check in ("limit.speed", "rating.speed"):
         return f"runs {measure(motion.speed, 'speed')} only"
-    if held.where.load_case is None and held.check not in ("limit.jerk", "drive.continuous"):
+    if held.where.load_case is None and held.check not in _OF_ACCELERATION:
         return "moves no quicker"
     return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
 

@@ -219,7 +219,7 @@ class Limits(_Table):
 
     acceleration: Annotated[
         Acceleration | None,
-        Because("the load is taken to bear what is usual, rules.load_acceleration"),
+        Because("what the load's hold bears, or else what is usual (rules.load_acceleration)"),
     ] = None
     jerk: Annotated[
         Jerk | None,

@@ -16,7 +16,7 @@ from recommender.result import (
     Verdict,
 )
 from recommender.views.layout import Cells, facts, grid
-from recommender.views.numbers import money, quantity
+from recommender.views.numbers import lowered, money, quantity, raised
 
 _BAR = 26
 _EIGHTHS = " ▏▎▍▌▋▊▉"
@@ -76,7 +76,7 @@ def concessions(option: OptionResult) -> RenderableType:
     others = [entry for entry in option.relaxations if entry not in budget]
     for entry in others:
         price = money(entry.price, option.currency) if entry.price is not None else ""
-        table.add_row(entry.key, entry.start, entry.to, price)
+        table.add_row(entry.key, raised(entry.start), raised(entry.to), price)
     if others:
         return table
     if budget and budget[0].price is not None:
@@ -86,7 +86,7 @@ def concessions(option: OptionResult) -> RenderableType:
     if option.pair is not None:
         price = money(option.pair.price, option.currency) if option.pair.price is not None else ""
         for change in option.pair.changes:
-            table.add_row(change.key, change.start, change.to, price)
+            table.add_row(change.key, raised(change.start), raised(change.to), price)
             price = "together"
         return table
     return Text("No change of one requirement alone helps, nor one of two together.")
@@ -133,7 +133,10 @@ def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
     table.columns[0].no_wrap = True
     for entry in headroom:
         table.add_row(
-            entry.key, entry.start, entry.to or "10 times", (entry.stopped_by or "").lower()
+            entry.key,
+            raised(entry.start),
+            raised(entry.to or "10 times"),
+            lowered(entry.stopped_by or ""),
         )
     return table
 
@@ -146,7 +149,7 @@ def turning_table(headroom: Sequence[HeadroomResult]) -> Table:
     table.columns[0].no_wrap = True
     for entry in headroom:
         then = "" if entry.stands_to is None else entry.then or "nothing works"
-        table.add_row(entry.key, entry.start, entry.stands_to or "10 times", then)
+        table.add_row(entry.key, raised(entry.start), raised(entry.stands_to or "10 times"), then)
     return table
 
 
@@ -166,4 +169,4 @@ def impasse_body(answer: Answer, impasse: Impasse) -> RenderableType:
 
 
 def _change(change: Change) -> str:
-    return f"{change.key}: {change.start} to {change.to}"
+    return raised(f"{change.key}: {change.start} to {change.to}")

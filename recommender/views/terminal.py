@@ -1,6 +1,6 @@
 """The answer on a terminal: the choice, why it is enough, and why the others are not it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from math import ceil
 
@@ -13,7 +13,15 @@ from recommender.result import Answer, CheckResult, OptionResult, PartResult, Pr
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.loop import loop_facts
-from recommender.views.numbers import amount, money, place, quantity, share, three_digits
+from recommender.views.numbers import (
+    amount,
+    money,
+    place,
+    quantity,
+    raised,
+    share,
+    three_digits,
+)
 from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
@@ -87,7 +95,11 @@ def headline(answer: Answer) -> Text:
     title = str(answer.case.get("title", ""))
     choice = answer.choice
     if choice is None or choice.price is None or answer.proof is None:
-        return Text(f"{title}: no option of the catalogue meets this case", style="bold")
+        open_ = sum(option.verdict is Verdict.UNDECIDED for option in answer.options)
+        none = "no option of the catalogue meets this case"
+        if open_:
+            none = f"no option was found that meets this case, and {open_} are not decided"
+        return Text(f"{title}: {none}", style="bold")
     proven = _proven(answer.proof)
     text = f"{title}: {choice.id} for {money(choice.price, choice.currency)}"
     return Text(f"{text}, {proven} of {len(answer.options)} options", style="bold")
@@ -124,8 +136,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         rows.append(
             (
                 "Motion",
-                f"{motion.acceleration}, {motion.jerk}, up to {motion.speed}, "
-                f"corner speed {motion.bend_speed}",
+                f"{raised(motion.acceleration)}, {raised(motion.jerk)}, up to {motion.speed}, "
+                f"{motion.bend_speed} in bends",
             )
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
@@ -163,12 +175,13 @@ def _lap(option: OptionResult) -> str:
 
 
 def _rate(answer: Answer, reached: float) -> str:
-    asked, text = answer.rate, f"could reach {three_digits(reached)} items/min"
+    """What is asked, with its reserve, and what the loop could reach."""
+    asked, could = answer.rate, three_digits(reached)
     if asked is None:
-        return text
+        return f"could reach {could} items/min"
     beyond = three_digits(asked.with_reserve_per_min)
-    reserve = f", with {share(asked.reserve)} of reserve {beyond}" if asked.reserve else ""
-    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; {text}"
+    reserve = f", {beyond} with {share(asked.reserve)} of reserve" if asked.reserve else ""
+    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; could reach {could}"
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
@@ -193,7 +206,7 @@ def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
     return sorted(options, key=lambda option: (rank[option.verdict], option.price or 0))
 
 
-def options_table(options: Sequence[OptionResult]) -> Table:
+def options_table(options: Sequence[OptionResult]) -> RenderableType:
     """Every option in one line."""
     currency = options[0].currency
     table = grid(
@@ -208,16 +221,36 @@ def options_table(options: Sequence[OptionResult]) -> Table:
         column.no_wrap = True
     for option in ordered(options):
         works = option.verdict in (Verdict.RECOMMENDED, Verdict.DEARER)
-        by = option.dearer_by
         table.add_row(
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
             place(option.loop.length_m) if works and option.loop else "",
-            amount(option.price) if option.price is not None else "",
-            amount(by.price) if by else "",
+            _price(option),
+            more(option, amount),
         )
-    return table
+    ranged = any(" to " in more(option, amount) for option in options)
+    return Group(table, Text(_RANGED)) if ranged else table
+
+
+_RANGED = "Two figures under more: at least, to as found."
+
+
+def _price(option: OptionResult) -> str:
+    if option.verdict is Verdict.UNDECIDED and option.at_least is not None:
+        return f"at least {amount(option.at_least)}"
+    return amount(option.price) if option.price is not None else ""
+
+
+def more(option: OptionResult, said: Callable[[Decimal], str]) -> str:
+    """By how much an option is dearer: as found, and at least where that is less."""
+    by = option.dearer_by
+    if by is None or option.price is None:
+        return ""
+    if option.at_least is None or option.at_least >= option.price:
+        return said(by.price)
+    least = max(option.at_least - (option.price - by.price), Decimal(0))
+    return f"{said(least)} to {said(by.price)}"
 
 
 def _reasons(options: Sequence[OptionResult]) -> Table:
@@ -265,7 +298,7 @@ def _assumptions(answer: Answer) -> RenderableType:
         if lines:
             table.add_row(Text(title, style="bold"))
         for line in lines:
-            table.add_row(line.key, line.value, line.question or line.why)
+            table.add_row(line.key, raised(line.value), raised(line.question or line.why))
     return table
 
 
