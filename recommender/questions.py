@@ -158,6 +158,8 @@ def _line(entry: Assumption, group: Group) -> AssumptionLine:
         return AssumptionLine(entry.key, entry.value, entry.why, str(group))
     key, station = _known_key(entry.key)
     value = _TAKEN.get(key, entry.value) if entry.value == _NOT_GIVEN else entry.value
+    if key == "life.hours":
+        value = f"{float(value):,.0f} h"
     brief = "" if _read_for(entry) else _USUAL.get(key, "").replace("{value}", value)
     if brief and station:
         brief += f" at {station}"

@@ -89,12 +89,15 @@ def concessions(option: OptionResult) -> RenderableType:
             table.add_row(change.key, raised(change.start), raised(change.to), price)
             price = "together"
         return table
-    return Text("No change of one requirement alone helps, nor one of two together.")
+    return Text(
+        "Nothing that would leave it this load and this job: no change of one requirement alone,"
+        " nor of two together."
+    )
 
 
 def breakdown_bars(breakdown: BreakdownResult, currency: str) -> RenderableType:
     """A quantity as one bar for each of its shares."""
-    head = Text(f"{breakdown.title}: {_quantity(breakdown.total, breakdown.unit, currency)}")
+    head = Text(f"{breakdown.title}: {quantity(breakdown.total, breakdown.unit, currency)}")
     table = Cells(box=None, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(overflow="fold", max_width=34)
     table.add_column(no_wrap=True, width=_BAR)
@@ -104,13 +107,9 @@ def breakdown_bars(breakdown: BreakdownResult, currency: str) -> RenderableType:
         table.add_row(
             entry.what,
             bar(entry.amount / largest, _BAR),
-            _quantity(entry.amount, breakdown.unit, currency),
+            quantity(entry.amount, breakdown.unit, currency),
         )
     return Group(head, table)
-
-
-def _quantity(value: float, unit: str, currency: str) -> str:
-    return quantity(value, unit, currency).replace("*", "·")
 
 
 def bar(share: float, width: int) -> str:

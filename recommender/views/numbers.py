@@ -35,14 +35,14 @@ def quantity(value: float, unit: str, currency: str = "") -> str:
 
 
 def raised(text: str) -> str:
-    """Text with the powers of its units as one prints them.
+    """Text with the powers and products of its units as one prints them.
 
     Examples
     --------
-    >>> raised("2.5 m/s^2"), raised("50 m/s^3")
-    ('2.5 m/s²', '50 m/s³')
+    >>> raised("2.5 m/s^2"), raised("50 m/s^3"), raised("12 N*m")
+    ('2.5 m/s²', '50 m/s³', '12 N·m')
     """
-    return text.replace("s^2", "s²").replace("s^3", "s³")
+    return text.replace("s^2", "s²").replace("s^3", "s³").replace("*", "·")
 
 
 def lowered(title: str) -> str:

@@ -1,7 +1,7 @@
 """The answer on a terminal as one reads it first: everything once, the rest on request."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 
 from rich.console import Console, Group, RenderableType
@@ -22,7 +22,7 @@ from recommender.views.explanation import impasse_body
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
 from recommender.views.plan import loop_drawing
-from recommender.views.terminal import choice_facts, headline, more, ordered, section
+from recommender.views.terminal import choice_facts, headline, ordered, section
 
 _MOST_CHECKS = 5
 _MOST_HEADROOM = 4
@@ -138,12 +138,12 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
             ", ".join(f"{entry.item} {_whole(entry.difference)}" for entry in _named(told)),
         )
     notes = []
-    if any(" to " in more(option, said) for option in options[:_MOST_DEARER]):
-        notes.append("Two figures: at least, to as found.")
     left = options[_MOST_DEARER:]
     if left:
         prices = [option.price for option in left if option.price is not None]
         notes.append(f"{len(left)} others go up to {said(max(prices))} {currency}.")
+    if any(" to " in more(option, said) for option in options[:_MOST_DEARER]):
+        notes.append("Two figures: at least, and as found.")
     return Group(table, Text(" ".join(notes))) if notes else table
 
 
@@ -153,6 +153,17 @@ def _undecided(options: Sequence[OptionResult]) -> Iterator[RenderableType]:
         least = option.at_least
         price = f": at least {money(least, option.currency)}" if least is not None else ""
         yield Text(f"- {option.id}: not decided{price}")
+
+
+def more(option: OptionResult, said: Callable[[Decimal], str]) -> str:
+    """By how much an option is dearer: as found, and at least where that is less."""
+    by = option.dearer_by
+    if by is None or option.price is None:
+        return ""
+    if option.at_least is None or option.at_least >= option.price:
+        return said(by.price)
+    least = max(option.at_least - (option.price - by.price), Decimal(0))
+    return f"{said(least)} to {said(by.price)}"
 
 
 def _named(told: Sequence[ItemDifference]) -> Sequence[ItemDifference]:

@@ -1,6 +1,6 @@
 """The answer on a terminal: the choice, why it is enough, and why the others are not it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from math import ceil
 
@@ -145,8 +145,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
             ("Lap and takt", _lap(option)),
             ("Rate", _rate(answer, option.rate_per_min)),
         ]
-    if option.price is not None:
-        rows.append(("Price", money(option.price, option.currency)))
+    if price := _whole_price(option):
+        rows.append(("Price", price))
     if option.delivery is not None:
         rows.append(("Delivery", delivery_text(option.delivery)))
     if option.running is not None:
@@ -158,6 +158,16 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         )
         rows.append(("Proof", text))
     return rows
+
+
+def _whole_price(option: OptionResult) -> str:
+    """The price as found, and what an option costs at least where that is less."""
+    found, least = option.price, option.at_least
+    if found is None:
+        return f"not decided: at least {money(least, option.currency)}" if least else ""
+    if least is None or least >= found or option.verdict is Verdict.RECOMMENDED:
+        return money(found, option.currency)
+    return f"{money(found, option.currency)} as found, at least {money(least, option.currency)}"
 
 
 def _lap(option: OptionResult) -> str:
@@ -206,8 +216,8 @@ def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
     return sorted(options, key=lambda option: (rank[option.verdict], option.price or 0))
 
 
-def options_table(options: Sequence[OptionResult]) -> RenderableType:
-    """Every option in one line."""
+def options_table(options: Sequence[OptionResult]) -> Table:
+    """Every option in one line, at the price as found."""
     currency = options[0].currency
     table = grid(
         ("option", False),
@@ -221,36 +231,22 @@ def options_table(options: Sequence[OptionResult]) -> RenderableType:
         column.no_wrap = True
     for option in ordered(options):
         works = option.verdict in (Verdict.RECOMMENDED, Verdict.DEARER)
+        by = option.dearer_by
         table.add_row(
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
             place(option.loop.length_m) if works and option.loop else "",
             _price(option),
-            more(option, amount),
+            amount(by.price) if by else "",
         )
-    ranged = any(" to " in more(option, amount) for option in options)
-    return Group(table, Text(_RANGED)) if ranged else table
-
-
-_RANGED = "Two figures under more: at least, to as found."
+    return table
 
 
 def _price(option: OptionResult) -> str:
     if option.verdict is Verdict.UNDECIDED and option.at_least is not None:
         return f"at least {amount(option.at_least)}"
     return amount(option.price) if option.price is not None else ""
-
-
-def more(option: OptionResult, said: Callable[[Decimal], str]) -> str:
-    """By how much an option is dearer: as found, and at least where that is less."""
-    by = option.dearer_by
-    if by is None or option.price is None:
-        return ""
-    if option.at_least is None or option.at_least >= option.price:
-        return said(by.price)
-    least = max(option.at_least - (option.price - by.price), Decimal(0))
-    return f"{said(least)} to {said(by.price)}"
 
 
 def _reasons(options: Sequence[OptionResult]) -> Table:
