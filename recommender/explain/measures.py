@@ -58,7 +58,8 @@ def thousands(text: str) -> str:
 
 def _places(shown: float) -> int:
     """Decimals that leave three digits or so."""
-    return 0 if abs(shown) >= 100 else 1 if abs(shown) >= 10 else 2
+    size = abs(shown)
+    return 0 if size >= 100 else 1 if size >= 10 else 2 if size >= 0.1 else 4
 
 
 def money(amount: Decimal, currency: str) -> str:
