@@ -149,10 +149,13 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
 
 def _undecided(options: Sequence[OptionResult]) -> Iterator[RenderableType]:
     """Options of which nothing was found, though not everything is ruled out."""
-    for option in options:
+    by_price = sorted(options, key=lambda option: option.at_least or Decimal(0))
+    for option in by_price[:_MOST_NEAR]:
         least = option.at_least
         price = f": at least {money(least, option.currency)}" if least is not None else ""
         yield Text(f"- {option.id}: not decided{price}")
+    if left := len(options[_MOST_NEAR:]):
+        yield Text(f"and {left} more, none of which costs less.")
 
 
 def more(option: OptionResult, said: Callable[[Decimal], str]) -> str:

@@ -49,7 +49,8 @@ def said(worked: Any) -> dict[str, str]:
 
 def test_sentences_are_the_approved_ones(worked: Any, snapshot: Any) -> None:
     told = said(worked)
-    impasse = explanations.impasse(worked.explained, worked.catalogue.catalogue.currency)
+    currency = worked.catalogue.catalogue.currency
+    impasse = explanations.impasse(worked.decision.looked, worked.explained, currency)
     if impasse is not None:
         told = {"the whole case": impasse.reason, **told}
     assert "\n".join(f"{id_}: {text}" for id_, text in told.items()) == snapshot
