@@ -110,7 +110,9 @@ def told(answer: Answer, id_: str, **changes: Any) -> tuple[str, str]:
     changed = replace(answer, options=options)
     console = Console(file=io.StringIO(), width=200, force_terminal=False, highlight=False)
     show_answer(console, changed)
-    return " ".join(printed(changed)), console.file.getvalue()  # type: ignore[attr-defined]
+    texts = "\n".join(printed(changed)), console.file.getvalue()  # type: ignore[attr-defined]
+    short, long = (" ".join(text.split()) for text in texts)
+    return short, long
 
 
 def test_what_an_option_costs_at_least_stands_beside_what_was_found(worked_case: Any) -> None:
