@@ -184,7 +184,6 @@ def _first(left: Sequence[Looked], kinds: Mapping[str, Sequence[Kind]], kind: Ki
 
 _TOGETHER: Final = {
     "rating.payload": "may carry {limit} of the {demand}",
-    "rating.reach": "are rated for a reach of {limit}, where {demand} are asked",
     "rating.roll_moment": "{moment} the roll moment on the guide is {demand}, where {limit} are"
     " rated",
     "rating.pitch_moment": "{moment} the pitch moment on the guide is {demand}, where {limit} are"
