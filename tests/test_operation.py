@@ -184,7 +184,8 @@ class TestRateThatIsHeld:
             energy = float((energy + queue_energy(layout))[0])
             asked = built.option.items / (1.05 * case.rate.items)
             assert found.loop.mean_power - idle == pytest.approx(energy / asked)
-            assert found.loop.mean_power - idle != pytest.approx(energy / found.takt, rel=1e-3)
+            if case is halved:  # the gentlest motion that is chosen reaches what is asked, no more
+                assert found.loop.mean_power - idle != pytest.approx(energy / found.takt, rel=1e-3)
         life = [
             next(f for f in found.findings if f.check == "roller.life") for found in (fast, slow)
         ]
