@@ -46,8 +46,7 @@ class TestDelivery:
         assert plan.weeks == 13.0
         assert max(part.lead_time_weeks for part in crate.answer.parts) == 8.0
         assert delivery_text(plan) == (
-            "13 weeks: parts 8 (bs-228), then assembly and testing 3, then transport and"
-            " start-up 2"
+            "13 weeks: parts 8 (bs-228), then assembly and testing 3, then transport and start-up 2"
         )
 
     def test_is_what_the_latest_delivery_is_compared_with(self, crate: Any) -> None:
