@@ -1,5 +1,7 @@
 """What every answer warns of."""
 
+import math
+
 from recommender.choice.audit import Audit
 from recommender.choice.stopping import stops_of
 from recommender.explain.measures import measure
@@ -8,13 +10,12 @@ from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue
 from recommender.physics.load_limits import clamp_limited_acceleration
 
 _ALWAYS = (
-    "A preliminary selection, not a release for manufacture: a licensed engineer checks it before"
-    " anything is ordered or built, and local codes apply.",
+    "A preliminary selection, not a release for manufacture: a licensed engineer checks it by local"
+    " codes before anything is ordered or built.",
     "Guarding, stopping and electrical equipment follow ISO 12100, ISO 13849-1, ISO 13850, ISO"
     " 13854, ISO 13855, ISO 13857, ISO 14118, IEC 60204-1 and IEC 61800-5-2 as adopted locally.",
-    "Crush and shear points: at the bends, between carriers, and between carriers and stations.",
-    "Strong magnets on the carriers and bare windings: keep implants, cards, watches and loose"
-    " steel tools away.",
+    "Crush and shear points: at bends, between carriers, and at stations.",
+    "Magnets, bare windings: keep implants, cards, watches, steel tools away.",
     "DC links stay charged after switch-off: wait and measure before touching.",
 )
 
@@ -55,36 +56,35 @@ def _of_choice(case: Case, choice: Audit) -> list[str]:
     stop = option.carrier.total_peak_force / mass
     if case.load.held != "clamped" and stop > motion.acceleration:
         lines.append(
-            f"An emergency stop at full force brakes with {measure(stop, 'acceleration')}, and a"
-            " load that is not clamped may slide or fall then: guard for it."
+            f"An emergency stop at full force brakes with {measure(stop, 'acceleration')}: a load"
+            " that is not clamped may slide or fall. Guard for it."
         )
     load = case.load
     if load.held == "clamped" and load.clamping_force is not None:
         holds = float(clamp_limited_acceleration(load.clamping_force, load.friction, load.mass))
         if stop > holds:
             lines.append(
-                f"An emergency stop at full force brakes with {stop:.1f} m/s^2, and the clamp holds"
-                f" {holds:.1f} m/s^2 without any safety: guard against a load that comes loose."
+                f"An emergency stop at full force brakes with {measure(stop, 'acceleration')}, and"
+                f" the clamp holds {measure(holds, 'acceleration')} without any safety: the load"
+                " may come loose. Guard for it."
             )
     return lines
-
-
-_BORNE = {
-    "friction": "that friction still allows",
-    "nested": "in which the load does not tip",
-    "clamped": "with the drive's margin kept",
-}
 
 
 def _stops(case: Case, catalogue: Catalogue, choice: Audit) -> str:
     stops, speed = stops_of(choice, case, catalogue), choice.configuration.motion.speed
     soft, hard = stops.controlled, stops.full_force
     return (
-        f"A controlled stop {_BORNE[case.load.held]} (stop category 1 of IEC 60204-1) takes"
-        f" {soft.distance:.2f} m from {speed:.2f} m/s on a straight, with {soft.deceleration:.1f}"
-        f" m/s^2 and {soft.delay:.2f} s of delay; one at full force takes {hard.distance:.2f} m."
-        " How far off a safeguard must be follows from the time of the whole stop by ISO 13855."
+        f"A controlled stop that the load bears (IEC 60204-1, category 1) takes"
+        f" {_way(soft.distance)} from {measure(speed, 'speed')} on a straight: {soft.delay:.2f} s"
+        f" of delay, then {measure(soft.deceleration, 'acceleration')}. At full force it takes"
+        f" {_way(hard.distance)}. Safeguards stand off by the time of the whole stop (ISO 13855)."
     )
+
+
+def _way(distance: float) -> str:
+    """The way of a stop, rounded up."""
+    return measure(math.ceil(100.0 * distance) / 100.0, "length")
 
 
 def _left_out(case: Case) -> str:

@@ -131,7 +131,9 @@ def reason(
     if chosen is not None and audit is not None and looked.feasible:
         if looked.option == chosen.configuration.option:
             return words.recommended(audit, currency)
-        return words.dearer(audit, chosen, currency)
+        return words.dearer(audit, chosen, currency, looked.bound)
+    if not looked.decided:
+        return words.undecided(looked.bound, currency)
     return words.rejected(
         looked,
         explained.scenes.get(looked.option.id),
@@ -163,9 +165,10 @@ def rejections(
     looked: Sequence[Looked], explained: Explained, case: Case, catalogue: Catalogue
 ) -> tuple[Rejection, ...]:
     """Options that fail, each once and those with the same cause together."""
+    failing = [entry for entry in looked if entry.decided]
     return tuple(
         Rejection(tuple(option.id for option in found.options), found.who, found.why, found.near)
-        for found in groups.rejections(looked, explained, case, catalogue.catalogue.currency)
+        for found in groups.rejections(failing, explained, case, catalogue.catalogue.currency)
     )
 
 
@@ -173,7 +176,7 @@ def _si(unit: str) -> str:
     return KINDS[unit].si if unit in KINDS else unit
 
 
-def impasse(explained: Explained, currency: str) -> Impasse | None:
+def impasse(looked: Sequence[Looked], explained: Explained, currency: str) -> Impasse | None:
     """Why no option meets the case, if none does."""
     found = explained.impasse
     if found is None:
@@ -184,7 +187,9 @@ def impasse(explained: Explained, currency: str) -> Impasse | None:
         conflicts=sets,
         conflicts_complete=found.complete,
         ways=_ways(found.ways),
-        reason=words.impasse(found, sets[0], currency),
+        reason=words.impasse(
+            found, sets[0], currency, decided=all(entry.decided for entry in looked)
+        ),
     )
 
 

@@ -10,7 +10,8 @@ from recommender.choice.placement import Loop
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
-from recommender.result import FeedPlace, LoopPlan, MotionPlan, StationPlace, SupplyRun
+from recommender.result import MotionPlan
+from recommender.result_loop import FeedPlace, LoopPlan, StationPlace, SupplyRun
 
 
 def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> LoopPlan:

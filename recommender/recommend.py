@@ -8,6 +8,7 @@ from recommender import explanations
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
@@ -116,7 +117,7 @@ def write_answer(
         ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
-        impasse=explanations.impasse(explained, catalogue.catalogue.currency),
+        impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
     )
@@ -173,7 +174,17 @@ def _option(
         running=running_cost(audit, case, catalogue) if works and audit else None,
         stops=stop_results(audit, case, catalogue) if works and audit else (),
         causes=explanations.causes(looked),
+        at_least=_at_least(looked),
     )
+
+
+def _at_least(looked: Looked) -> Decimal | None:
+    """A price that nothing of an option undercuts; ``None`` if nothing of it works."""
+    found = looked.audit.price if looked.feasible and looked.audit else None
+    bound = looked.bound / _CENTS if looked.bound < NEVER else None
+    if found is None:
+        return None if looked.decided else bound
+    return found if bound is None else min(found, bound)
 
 
 def _finite(value: float) -> float | None:

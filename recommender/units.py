@@ -37,8 +37,11 @@ _US: Final[Mapping[str, Shown]] = {
     "N*m": Shown("ft*lbf", 1.0 / (_POUND * _GRAVITY * _FOOT), 1),
 }
 _LONG_US: Final = Shown("ft", 1.0 / _FOOT, 3)
+_SHORT_US: Final = Shown("in", 12.0 / _FOOT, 4)
 _LONG: Final = 2.0
 """Length from which on it is written in the long unit, m: what is longer than a man."""
+_SHORT: Final = 2.54e-3
+"""Length below which it is a tolerance, and written more finely, m."""
 
 COUNTED: Final = frozenset({"carriers", "places", "sections", "supplies"})
 """Units of what is counted; a number of them is never written without its word."""
@@ -78,7 +81,9 @@ def shown(si: str, value: float) -> Shown | None:
     """
     if _SYSTEM.get() == "metric":
         return None
-    return _LONG_US if si == "m" and abs(value) >= _LONG else _US.get(si)
+    if si == "m" and abs(value) >= _LONG:
+        return _LONG_US
+    return _SHORT_US if si == "m" and 0.0 < abs(value) < _SHORT else _US.get(si)
 
 
 def counted(number: str, unit: str) -> str:

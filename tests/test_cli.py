@@ -134,7 +134,7 @@ class TestAnswer:
         assert data["recommended"] in ended.out
         for line in data["assumptions"]:
             assert (line["group"] == "customer") == bool(line["question"])
-            assert not line["question"] or line["question"] in text
+            assert (line["brief"] or line["question"]) in text or line["group"] != "customer"
         assert len(ended.out.splitlines()) <= 120
 
     def test_json_is_one_document_with_the_schema_first(self) -> None:
@@ -175,18 +175,19 @@ class TestAnswer:
         assert "Question on the command line: " in read(*ONE_LINE).out
 
     def test_says_how_sure_it_is_when_its_time_is_up(self) -> None:
-        """Two items on a carrier: the cheapest is not among the placements that are tried first."""
-        two_up, hurried = str(CASES / "two-up.toml"), ("--brief", "--time-limit", "0 s")
-        ended = call("answer", two_up, *hurried)
-        proof = call("answer", two_up, *hurried, "--json").data["proof"]
+        """Nests past four quick stations: a glance finds something dearer than the cheapest."""
+        nest, hurried = str(CASES / "nest.toml"), ("--brief", "--time-limit", "0 s")
+        ended = call("answer", nest, *hurried)
+        proof = call("answer", nest, *hurried, "--json").data["proof"]
         assert Decimal(proof["best_bound"]) < Decimal(proof["price"])
         assert not proof["optimal"]
         first = " ".join(ended.out.split("\n\n")[0].split())
         assert "best found, at most " in first
         assert "proven" not in ended.out
-        proven = read("answer", two_up, "--json").data["proof"]
+        proven = read("answer", nest, "--json").data["proof"]
         assert proven["optimal"]
-        assert proof["best_bound"] <= proven["price"] <= proof["price"]
+        prices = [Decimal(one) for one in (proof["best_bound"], proven["price"], proof["price"])]
+        assert prices == sorted(prices)
 
     def test_a_file_goes_without_flags(self) -> None:
         ended = call("answer", CRATE, "--mass", "3 kg", "--max-length", "3 m")

@@ -5,6 +5,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from math import ceil
 from typing import Any
 
 import pytest
@@ -35,22 +36,21 @@ def changed(case: Case, table: str, **values: Any) -> Case:
 
 class TestDelivery:
     def test_is_a_chain(self, crate: Any) -> None:
-        """By hand: the bend takes eight weeks, assembly and testing three, transport two."""
+        """By hand: bend and carrier take eight weeks, assembly and testing three, transport two."""
         plan = crate.answer.choice.delivery
         assert [(step.weeks, step.governed_by) for step in plan.steps] == [
-            (8.0, "arc-280"),
+            (8.0, "bs-228"),
             (3.0, "assembly"),
             (2.0, "transport"),
         ]
         assert plan.weeks == 13.0
         assert max(part.lead_time_weeks for part in crate.answer.parts) == 8.0
         assert delivery_text(plan) == (
-            "13 weeks: parts 8 (arc-280), then assembly and testing 3, then transport and"
-            " start-up 2"
+            "13 weeks: parts 8 (bs-228), then assembly and testing 3, then transport and start-up 2"
         )
 
     def test_is_what_the_latest_delivery_is_compared_with(self, crate: Any) -> None:
-        """Ten weeks were enough for the bend alone, and are not for the loop."""
+        """Ten weeks were enough for bend and carrier alone, and are not for the loop."""
         cases = {
             weeks: changed(crate.case, "commercial", latest_delivery=weeks)
             for weeks in (10.0, 13.0)
@@ -61,7 +61,7 @@ class TestDelivery:
         found = {finding.check: finding for finding in chosen.findings}
         for check in ("commercial.delivery", "commercial.chain"):
             assert (found[check].demand, found[check].limit) == (13.0, 13.0)
-            assert found[check].governed_by == "arc-280"
+            assert found[check].governed_by in ("arc-280", "bs-228")
 
     def test_is_never_in_seconds(self, crate: Any) -> None:
         """Neither the case, nor a check, nor a part says a lead time in anything but weeks."""
@@ -85,7 +85,7 @@ class TestRunningCost:
         assert running.energy_kwh_a_year == pytest.approx(running.mean_w * 4000 / 1000)
         cost = Decimal(running.energy_kwh_a_year) * Decimal("0.24")
         assert running.cost_a_year == round(cost, 2)
-        assert running_text(running, "EUR").endswith("W for 4,000 h")
+        assert running_text(running, "EUR").endswith("W over 4,000 h")
 
     def test_counts_idle_sections(self, crate: Any) -> None:
         """Eight sections that idle with 10 W more each take 8·10·4000/1000 kWh more."""
@@ -131,12 +131,13 @@ class TestStops:
         assert hard.distance_m < soft.distance_m
 
     def test_both_stand_in_the_cautions(self, crate: Any) -> None:
-        (line,) = [text for text in crate.answer.cautions if "stop category 1" in text]
+        (line,) = [text for text in crate.answer.cautions if "controlled stop" in text]
         soft, hard = crate.answer.choice.stops
         for said in (
-            f"{soft.distance_m:.2f} m",
-            f"{hard.distance_m:.2f} m",
-            "IEC 60204-1",
+            # Rounded up, so that no guard stands too near.
+            f"{10 * ceil(100 * soft.distance_m)} mm",
+            f"{10 * ceil(100 * hard.distance_m)} mm",
+            "IEC 60204-1, category 1",
             "ISO 13855",
         ):
             assert said in line
@@ -157,10 +158,10 @@ class TestRateThatIsHeld:
     def test_is_said(self, crate: Any) -> None:
         answer: Answer = crate.answer
         (line,) = [entry for entry in answer.assumptions if entry.key == "rate.held"]
-        assert line.value == "18/min"
+        assert line.value == "18.9/min"
         assert "the controller holds the rate that is asked" in line.why
-        said = dict(choice_facts(answer, answer.choice))["Rate held"]
-        assert said.startswith("18.0 items/min as asked; could reach ")
+        said = dict(choice_facts(answer, answer.choice))["Rate"]
+        assert said.startswith("18.0 items/min asked, 18.9 with 5 % of reserve; could reach ")
 
     def test_all_figures_are_at_it(self, crate: Any) -> None:
         """One configuration, asked for half the rate: the loop could still reach as much, and its
@@ -180,9 +181,10 @@ class TestRateThatIsHeld:
             layout = about(case)
             energy = lap_energy(layout.setting, layout.lap, layout.on.bend_travel)
             energy = float((energy + queue_energy(layout))[0])
-            asked = built.option.items / case.rate.items
+            asked = built.option.items / (1.05 * case.rate.items)
             assert found.loop.mean_power - idle == pytest.approx(energy / asked)
-            assert found.loop.mean_power - idle != pytest.approx(energy / found.takt, rel=1e-3)
+            if case is halved:  # the gentlest motion that is chosen reaches what is asked, no more
+                assert found.loop.mean_power - idle != pytest.approx(energy / found.takt, rel=1e-3)
         life = [
             next(f for f in found.findings if f.check == "roller.life") for found in (fast, slow)
         ]
@@ -219,11 +221,11 @@ def test_without_resistors_in_the_catalogue_that_is_said(
 def test_dearer_lines_say_what_they_count(crate: Any) -> None:
     """By hand: 4.62 m of guide on the wider bend are five begun metres instead of four."""
     choice = crate.decision.chosen
-    wider = next(x for x in crate.decision.looked if x.option.id == "bs-180_arc-480_x1").audit
+    audits = {looked.option.id: looked.audit for looked in crate.decision.looked}
+    wider, smaller = audits["bs-228_arc-480_x1"], audits["bs-180_arc-280_x1"]
     assert wider.configuration.loop.length == pytest.approx(4.616, abs=1e-3)
     differences = dict(item_differences(wider, choice))
     assert differences["covers"] == Decimal("165.00")
     assert cause("covers", wider, choice, "EUR") == "5 of cover are charged instead of 4"
-    larger = next(x for x in crate.decision.looked if x.option.id == "bs-228_arc-280_x1").audit
-    said = cause("spares", larger, choice, "EUR")
+    said = cause("spares", choice, smaller, "EUR")
     assert said == "spare-carrier costs 2,680.00 EUR instead of 2,290.00 EUR"

@@ -22,7 +22,7 @@ from recommender.choice.where import NOWHERE, Where
 
 TAKT = CheckText(
     id="fleet.takt",
-    title="Takt that the loop keeps, exactly",
+    title="Takt that the loop keeps",
     unit="duration",
     source="largest cycle mean of the event graph of stations and carriers",
     requirements=("rate.items",),

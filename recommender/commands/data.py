@@ -203,7 +203,8 @@ def case_check(
     read = [asdict(line) for line in understood(data, found)]
     with written_in(found.units):
         assumed = [plain(line) for line in asked_of_customer(found)]
-    complain("\n".join(f"{where}: {fault}" for fault in faults))
+    if faults:
+        complain("\n".join(f"{where}: {fault}" for fault in faults))
     if as_json:
         print_json(
             {

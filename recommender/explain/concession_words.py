@@ -2,7 +2,7 @@
 
 import re
 
-from recommender.explain.measures import count, measure
+from recommender.explain.measures import count, measure, thousands
 from recommender.explain.scale import Concession
 
 _NUMBERS = {
@@ -84,6 +84,7 @@ def _amount(entry: Concession, kind: str, currency: str) -> str:
     assert entry.value is not None
     if kind in ("money", "h", "force"):
         return measure(abs(entry.value), kind, currency)
+    text = thousands(entry.to.removeprefix("-"))
     if kind == "rate":
-        return entry.to.replace("/min", " items/min")
-    return entry.to.removeprefix("-")
+        return text.replace("/min", " items/min")
+    return text.replace("^2", "²").replace("^3", "³")

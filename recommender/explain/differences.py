@@ -7,6 +7,7 @@ from typing import Final
 from recommender.choice.audit import Audit
 from recommender.choice.parts import price_by_item
 from recommender.explain.measures import measure, money
+from recommender.result import REST
 
 _SLOWER: Final = 0.95
 """Ratio of bend speeds below which one is told as the slower."""
@@ -24,8 +25,6 @@ def item_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal],
 
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the rest."""
-
-REST: Final = "the rest"
 
 
 def told_differences(option: Audit, choice: Audit) -> tuple[tuple[str, Decimal], ...]:
@@ -71,8 +70,8 @@ def _carriers(option: Audit, choice: Audit, currency: str) -> str:
     if one.carriers == other.carriers:
         return f"each of its {one.carriers} costs {each} instead of {instead}"
     if one.carriers < other.carriers:
-        return f"each costs {each} instead of {instead}, though it needs {one.carriers} only"
-    reason = f"it needs {one.carriers} instead of {other.carriers}"
+        return f"each costs {each} instead of {instead}, though it takes {one.carriers} only"
+    reason = f"it takes {one.carriers} instead of {other.carriers}"
     if one.option.items < other.option.items:
         return f"{reason} because each carries {one.option.items} instead of {other.option.items}"
     why = _slower(option, choice)
@@ -80,18 +79,18 @@ def _carriers(option: Audit, choice: Audit, currency: str) -> str:
 
 
 def _slower(option: Audit, choice: Audit) -> str:
-    """Why more carriers are needed, if it is their motion."""
+    """Why more carriers are taken, if it is their way round.
+
+    Their laps say nothing of it: each option moves as gently as its carriers allow.
+    """
     one, other = option.configuration, choice.configuration
     speeds = [entry.motion.bend_speed for entry in (one, other)]
     if speeds[0] < _SLOWER * speeds[1]:
         slower, faster = (measure(speed, "speed") for speed in speeds)
-        return f"it takes the bends at {slower} instead of {faster}"
-    if option.lap_time > choice.lap_time:
-        laps = [measure(entry.lap_time, "duration") for entry in (option, choice)]
-        longer = one.loop.length > 1.02 * other.loop.length
+        return f"it runs the bends at {slower} instead of {faster}"
+    if one.loop.length > 1.02 * other.loop.length:
         lengths = [measure(entry.loop.length, "length") for entry in (one, other)]
-        way = f" on {lengths[0]} of guide instead of {lengths[1]}" if longer else ""
-        return f"its lap takes {laps[0]} instead of {laps[1]}{way}"
+        return f"it runs along {lengths[0]} of guide instead of {lengths[1]}"
     return ""
 
 

@@ -132,7 +132,12 @@ def _explained(
 ) -> Explained:
     oracle = Oracle(catalogue)
     requirements = list_requirements(case, catalogue)
-    lost = [entry for entry in decision.looked if not (entry.feasible or _thin_bus_only(entry))]
+    # Of what is not decided nobody knows why it should fail.
+    lost = [
+        entry
+        for entry in decision.looked
+        if entry.decided and not (entry.feasible or _thin_bus_only(entry))
+    ]
     failing = {
         entry.option.id: (
             Situation(entry.option, case),

@@ -1,5 +1,6 @@
 """Numbers, money and requirements as an engineer would say them."""
 
+import re
 from decimal import Decimal
 
 from recommender import units
@@ -41,12 +42,24 @@ def _of_quantity(value: float, unit: str) -> str:
     # Long lengths are written in metres, for which millimetres are too fine in a sentence.
     if unit == "length" and abs(value) >= _LONG:
         return write(round(value, 2), kind)
-    return write(value, kind, _places(value * kind.per_si))
+    return thousands(write(value, kind, _places(value * kind.per_si)))
+
+
+def thousands(text: str) -> str:
+    """A written quantity with its thousands apart.
+
+    Examples
+    --------
+    >>> thousands("1076 mm"), thousands("12.5 m"), thousands("20000 h")
+    ('1,076 mm', '12.5 m', '20,000 h')
+    """
+    return re.sub(r"[0-9]{4,}", lambda digits: f"{int(digits[0]):,}", text, count=1)
 
 
 def _places(shown: float) -> int:
     """Decimals that leave three digits or so."""
-    return 0 if abs(shown) >= 100 else 1 if abs(shown) >= 10 else 2
+    size = abs(shown)
+    return 0 if size >= 100 else 1 if size >= 10 else 2 if size >= 0.1 else 4
 
 
 def money(amount: Decimal, currency: str) -> str:

@@ -10,7 +10,8 @@ from recommender.choice.findings import Finding
 from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.where import Where
 from recommender.explain.contributions import Breakdown, breakdown
-from recommender.explain.measures import count, listed, measure
+from recommender.explain.measures import count, measure
+from recommender.explain.paces import TOO_QUICK, TOO_SLOW, clash, if_quicker, pace
 from recommender.explain.scene import Scene
 
 
@@ -67,6 +68,12 @@ class Failure:
     def breakdown(self) -> Breakdown | None:
         """What the demand is made of."""
         return breakdown(self.scene, self.finding)
+
+
+TOO_SHORT_A_WAY: Final = (
+    "between a station and a bend it is too short a way to reach the speed of the bend"
+)
+"""Why a lap cannot be run at all."""
 
 
 def failure(told: Failure) -> str:
@@ -321,7 +328,7 @@ def _length(told: Failure) -> str:
 
 def _exchange(told: Failure) -> str:
     return (
-        f"at {told.where} a carrier and its exchange take {told.demand} where the next one is due"
+        f"at {told.where} a carrier and its exchange take {told.demand}, where the next one is due"
         f" after {told.limit}"
     )
 
@@ -342,7 +349,7 @@ def _room(told: Failure) -> str:
 
 def _lap(told: Failure) -> str:
     if math.isinf(told.finding.demand):
-        return "between a station and a bend it is too short a way to reach the speed of the bend"
+        return TOO_SHORT_A_WAY
     found, most = told.breakdown, ""
     if found is not None:
         most = f", {measure(found.shares[0][1], 'duration')} of it for {found.shares[0][0]}"
@@ -360,7 +367,7 @@ def _places(told: Failure) -> str:
 
 
 def _gaps(told: Failure) -> str:
-    return f"between {told.where} there are {told.limit} where {told.demand} are needed"
+    return f"between {told.where} there are {told.limit}, where {told.demand} are needed"
 
 
 def _commanded(told: Failure) -> str:
@@ -372,7 +379,7 @@ def _takt(told: Failure) -> str:
 
 
 def _life(told: Failure) -> str:
-    return f"its rollers last {told.limit} where {told.demand} are asked, the {told.where} least"
+    return f"its rollers last {told.limit}, where {told.demand} are asked, the {told.where} least"
 
 
 def _mean(told: Failure) -> str:
@@ -394,84 +401,17 @@ def _budget(told: Failure) -> str:
     return f"it costs {told.demand}, {told.excess} than may be spent"
 
 
-_TOO_QUICK: Final = {
-    "load.slip": "the load would slip",
-    "load.tip": "the load would tip",
-    "load.clamp": "the load would slip in its clamp",
-    "load.acceleration": "the load might not bear it",
-    "limit.acceleration": "the enquiry's limit of acceleration would be passed",
-    "limit.jerk_bend": "the enquiry's limit of jerk would be passed",
-    "roller.working_load": "its rollers would be overloaded",
-    "roller.static": "its rollers would be overloaded",
-    "rating.roll_moment": "the roll moment on its guide would be too large",
-    "rating.pitch_moment": "the pitch moment on its guide would be too large",
-    "rating.yaw_moment": "the yaw moment on its guide would be too large",
-    "load.spill": "the liquid would spill",
-    "limit.jerk": "the enquiry's limit of jerk would be passed",
-    "limit.speed": "the enquiry's limit of speed would be passed",
-    "roller.life": "its rollers would not last",
-    "drive.peak_straight": "its drive has no more force",
-    "drive.peak_bend": "its drive has no more force in the bends",
-    "drive.continuous": "its windings would get too hot",
-}
-"""What would happen if the motion were quicker."""
-
-_TOO_SLOW: Final = {
-    "station.exchange": "carriers would not be exchanged in time at {where}",
-    "fleet.bend_spacing": "carriers would not follow each other in time through the bends",
-    "fleet.room": "carriers would not follow each other in time between {where}",
-    "fleet.lap": "a lap would take too long",
-    "fleet.places": "the loop would be too full of carriers",
-}
-"""What would happen if it were slower."""
-
-
 def _clash(told: Failure) -> str:
     """What keeps a check from holding, as a reason: the checks that it clashes with."""
-    slowing = [one for one in told.held if one.check not in _TOO_SLOW]
-    if told.finding.check in _TOO_QUICK or not slowing:
+    slowing = [one for one in told.held if one.check not in TOO_SLOW]
+    if told.finding.check in TOO_QUICK or not slowing:
         return clash(told.finding, told.held)
-    limits = dict.fromkeys(f"{_pace(told, one)}: beyond that {_if_quicker(one)}" for one in slowing)
-    others = [one for one in told.held if one.check in _TOO_SLOW]
+    limits = dict.fromkeys(
+        f"{pace(told.scene.configuration.motion, one)}: beyond that {if_quicker(one)}"
+        for one in slowing
+    )
+    others = [one for one in told.held if one.check in TOO_SLOW]
     return ", because it " + " and ".join(limits) + clash(told.finding, others)
-
-
-def clash(finding: Finding, held: Sequence[Finding]) -> str:
-    """What would happen at another pace, whatever the pace is; empty if nothing is in the way."""
-    if not held:
-        return ""
-    if finding.check in _TOO_QUICK:
-        return f"; slower, {listed(list(dict.fromkeys(map(_if_slower, held))))}"
-    quicker = dict.fromkeys(_if_quicker(one) for one in held if one.check not in _TOO_SLOW)
-    there = dict.fromkeys(_if_slower(one) for one in held if one.check in _TOO_SLOW)
-    text = f"; quicker, {listed(list(quicker))}" if quicker else ""
-    return text + (f"; where that holds, {listed(list(there))}" if there else "")
-
-
-def _pace(told: Failure, held: Finding) -> str:
-    """How quickly it moves, as far as a check has a say in it."""
-    motion = told.scene.configuration.motion
-    if held.where.in_bends:
-        return f"takes the bends at {measure(motion.bend_speed, 'speed')} only"
-    if held.check == "limit.speed":
-        return f"runs {measure(motion.speed, 'speed')} only"
-    if held.where.load_case is None and held.check not in ("limit.jerk", "drive.continuous"):
-        return "moves no quicker"
-    return f"speeds up with {measure(motion.acceleration, 'acceleration')} only"
-
-
-def _if_quicker(held: Finding) -> str:
-    return _TOO_QUICK.get(held.check) or _fails(held)
-
-
-def _if_slower(held: Finding) -> str:
-    text = _TOO_SLOW.get(held.check)
-    return text.format(where=held.where.text) if text else _fails(held)
-
-
-def _fails(held: Finding) -> str:
-    title = held.about.title
-    return f"there would be too little left for the {title[:1].lower()}{title[1:]}"
 
 
 _PHRASES: Final[dict[str, Callable[[Failure], str]]] = {

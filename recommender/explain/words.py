@@ -6,8 +6,10 @@ from typing import Final
 from recommender import units
 from recommender.choice.audit import Audit
 from recommender.choice.causes import Cause, told_causes
+from recommender.choice.electrical import NEVER
 from recommender.choice.findings import TAKT
 from recommender.choice.look import Looked
+from recommender.choice.pricing import Cents
 from recommender.explain.concession_words import concession
 from recommender.explain.concessions import sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
@@ -28,7 +30,8 @@ _WORTH_SAYING: Final = Decimal("0.1")
 _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 """Checks that look at nothing of the case."""
 
-_NO_STRAIN: Final = frozenset({"loop.stations", TAKT.id})
+_NO_STRAIN: Final = frozenset({"loop.stations", "fleet.lap", TAKT.id})
+"""Checks that say how closely things are set, not what they bear: a gentle lap takes its time."""
 
 
 def rejected(
@@ -149,38 +152,66 @@ def _more_than_two(explanation: Explanation) -> str:
     return sentence(f"{many}, {names} {'among them' if len(sure) < least else ''}".rstrip())
 
 
-def impasse(found: Impasse, conflict: tuple[str, ...], currency: str) -> str:
-    """Why no option meets a case, and what would have to give."""
+def impasse(
+    found: Impasse, conflict: tuple[str, ...], currency: str, *, decided: bool = True
+) -> str:
+    """Why no option meets a case, and what would have to give.
+
+    Where some options are not decided, it says no more than that none was found.
+    """
     if not conflict:
         return "No option works, whatever is asked: the catalogue has nothing for such a load."
     names = [requirement_name(key) for key in conflict]
-    text = (
-        f"no option can meet {names[0]}"
-        if len(names) == 1
-        else f"no option can meet {listed(names)} at once"
-    )
+    none = "no option can meet" if decided else "no option was found to meet"
+    text = f"{none} {names[0]}" if len(names) == 1 else f"{none} {listed(names)} at once"
     if not found.ways:
         return sentence(text)
     id_, way = found.ways[0]
     return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
 
 
-def dearer(option: Audit, choice: Audit, currency: str) -> str:
-    """Why an option that works is not the choice."""
+def undecided(bound: Cents, currency: str) -> str:
+    """That nothing of an option was found, though not everything is ruled out."""
+    text = "not decided: nothing of it that works was found, and not everything is ruled out"
+    if bound >= NEVER:
+        return sentence(text)
+    return sentence(f"{text}; it would cost at least {money(Decimal(bound) / 100, currency)}")
+
+
+def _more(whole: Decimal, least: Decimal, currency: str) -> str:
+    """By how much an option is dearer: for certain, and as found."""
+    found = money(whole, currency)
+    if least >= whole:
+        return f"{found} more"
+    if least > 0:
+        return f"at least {money(least, currency)} more, {found} as found"
+    return f"{found} more as found, and less is not ruled out"
+
+
+def dearer(option: Audit, choice: Audit, currency: str, bound: Cents = NEVER) -> str:
+    """Why an option that works is not the choice.
+
+    Parameters
+    ----------
+    option, choice : Audit
+    currency : str
+    bound : int
+        Price that nothing of the option undercuts, cents.
+    """
     whole = option.price - choice.price
     if whole == 0:
-        return "It works at the same price, with less headroom."
+        return "It works at the same price."
     (item, most), *others = told_differences(option, choice)
     why = cause(item, option, choice, currency)
     share = "all of it" if not others else money(most, currency)
-    text = f"it works and costs {money(whole, currency)} more: {share} for {item}, since {why}"
+    more = _more(whole, Decimal(bound) / 100 - choice.price, currency)
+    text = f"it works and costs {more}: {share} for {item}, since {why}"
     for name, amount in others:
-        more = (
-            f", and {money(amount, currency)} for"
+        text += (
+            f", and {money(amount, currency)} for {name}"
             if amount > 0
-            else f", less {money(-amount, currency)} on"
+            else f", less {money(-amount, currency)} on {name}"
         )
-        text += f"{more} {name}"
     return sentence(text)
 
 

@@ -256,7 +256,7 @@ class OrderLine(Part):
     own carrier, as for a spare; a line with a ``roller`` is for carriers on that roller alone.
     """
 
-    item: Annotated[str, Field(min_length=1, max_length=40)]
+    item: Annotated[Name, Field(max_length=40)]
     per: Literal[
         "order",
         "loop",
@@ -287,14 +287,14 @@ _OF_THE_OPTION = ("order", "loop", "kind of carrier")
 class Engineering(OrderLine):
     """A fixed line of work of one's own."""
 
-    item: Annotated[str, Field(min_length=1, max_length=40)] = "engineering"
+    item: Annotated[Name, Field(max_length=40)] = "engineering"
 
 
 class DeliveryStep(Table):
     """What follows in the delivery once the last part is there, and how long it takes."""
 
     id: Id
-    description: Annotated[str, Field(min_length=1, max_length=120)]
+    description: Description
     time: LeadTime
 
 

@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.text import Text
 
 from recommender.shown import escaped
+from recommender.views.numbers import raised
 from recommender.views.terminal import facts
 
 
@@ -21,7 +22,7 @@ def show_checked(
     table = facts()
     table.add_column(overflow="fold")
     for line in read:
-        table.add_row(line["key"], line["written"], line["si"])
+        table.add_row(line["key"], line["written"], raised(line["si"]))
     console.print(table)
     if not assumed:
         return

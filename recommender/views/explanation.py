@@ -16,7 +16,7 @@ from recommender.result import (
     Verdict,
 )
 from recommender.views.layout import Cells, facts, grid
-from recommender.views.numbers import money, quantity
+from recommender.views.numbers import lowered, money, quantity, raised
 
 _BAR = 26
 _EIGHTHS = " ▏▎▍▌▋▊▉"
@@ -76,7 +76,7 @@ def concessions(option: OptionResult) -> RenderableType:
     others = [entry for entry in option.relaxations if entry not in budget]
     for entry in others:
         price = money(entry.price, option.currency) if entry.price is not None else ""
-        table.add_row(entry.key, entry.start, entry.to, price)
+        table.add_row(entry.key, raised(entry.start), raised(entry.to), price)
     if others:
         return table
     if budget and budget[0].price is not None:
@@ -86,15 +86,18 @@ def concessions(option: OptionResult) -> RenderableType:
     if option.pair is not None:
         price = money(option.pair.price, option.currency) if option.pair.price is not None else ""
         for change in option.pair.changes:
-            table.add_row(change.key, change.start, change.to, price)
+            table.add_row(change.key, raised(change.start), raised(change.to), price)
             price = "together"
         return table
-    return Text("No change of one requirement alone helps, nor one of two together.")
+    return Text(
+        "Nothing that would leave it this load and this job: no change of one requirement alone,"
+        " nor of two together."
+    )
 
 
 def breakdown_bars(breakdown: BreakdownResult, currency: str) -> RenderableType:
     """A quantity as one bar for each of its shares."""
-    head = Text(f"{breakdown.title}: {_quantity(breakdown.total, breakdown.unit, currency)}")
+    head = Text(f"{breakdown.title}: {quantity(breakdown.total, breakdown.unit, currency)}")
     table = Cells(box=None, show_header=False, padding=(0, 2, 0, 0))
     table.add_column(overflow="fold", max_width=34)
     table.add_column(no_wrap=True, width=_BAR)
@@ -104,13 +107,9 @@ def breakdown_bars(breakdown: BreakdownResult, currency: str) -> RenderableType:
         table.add_row(
             entry.what,
             bar(entry.amount / largest, _BAR),
-            _quantity(entry.amount, breakdown.unit, currency),
+            quantity(entry.amount, breakdown.unit, currency),
         )
     return Group(head, table)
-
-
-def _quantity(value: float, unit: str, currency: str) -> str:
-    return quantity(value, unit, currency).replace("*", "·")
 
 
 def bar(share: float, width: int) -> str:
@@ -133,7 +132,10 @@ def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
     table.columns[0].no_wrap = True
     for entry in headroom:
         table.add_row(
-            entry.key, entry.start, entry.to or "10 times", (entry.stopped_by or "").lower()
+            entry.key,
+            raised(entry.start),
+            raised(entry.to or "10 times"),
+            lowered(entry.stopped_by or ""),
         )
     return table
 
@@ -146,7 +148,7 @@ def turning_table(headroom: Sequence[HeadroomResult]) -> Table:
     table.columns[0].no_wrap = True
     for entry in headroom:
         then = "" if entry.stands_to is None else entry.then or "nothing works"
-        table.add_row(entry.key, entry.start, entry.stands_to or "10 times", then)
+        table.add_row(entry.key, raised(entry.start), raised(entry.stands_to or "10 times"), then)
     return table
 
 
@@ -166,4 +168,4 @@ def impasse_body(answer: Answer, impasse: Impasse) -> RenderableType:
 
 
 def _change(change: Change) -> str:
-    return f"{change.key}: {change.start} to {change.to}"
+    return raised(f"{change.key}: {change.start} to {change.to}")

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from recommender.result import LoopPlan, StationPlace, SupplyRun
+from recommender.result_loop import LoopPlan, StationPlace, SupplyRun
 from recommender.views.numbers import place, quantity
 
 
@@ -14,14 +14,14 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
     round the loop from the start of the front straight, from where all other places count.
     """
     pieces = ", ".join(f"{count} x {id_}" for id_, count in loop.sections.items())
-    places = ", ".join(_station(entry) for entry in loop.stations)
+    places = ", ".join(_station(entry, loop) for entry in loop.stations)
+    along = quantity(loop.floor_extent_m, "m")
     feeds = ", ".join(f"{feed.section} at {place(feed.at_m)}" for feed in loop.feeds)
-    across, along = quantity(loop.floor_width_m, "m"), quantity(loop.floor_extent_m, "m")
     rows = [
         ("Guide", f"{place(loop.length_m)}: {pieces}"),
-        ("Straights", f"front {in_order(loop.front)}; back {in_order(loop.back)}"),
+        ("Straights", _straights(loop)),
         ("Between the straights", quantity(loop.width_m, "m")),
-        ("With loads outside", f"{across}, {along} along the straights"),
+        ("With loads outside", f"{_across(loop)}, {along} along the straights"),
         ("Stations", places),
         ("Supplies", "\n".join(_supply(run, loop) for run in loop.supplies)),
         ("Feeds in sections", feeds),
@@ -30,14 +30,20 @@ def loop_facts(loop: LoopPlan) -> list[tuple[str, str]]:
     return [*rows, ("Buffer places", waiting)] if waiting else rows
 
 
-def _station(entry: StationPlace) -> str:
-    text = f"{entry.name} at {place(entry.along_m)} of the {entry.side}"
+_NAMES = {
+    "flat": {"front": "front", "back": "back"},
+    "upright": {"front": "upper run", "back": "lower run"},
+}
+"""What the straights of a loop are called."""
+
+
+def _station(entry: StationPlace, loop: LoopPlan) -> str:
+    text = f"{entry.name} at {place(entry.along_m)} of the {_NAMES[loop.plane][entry.side]}"
     return text if entry.side == "front" else f"{text} ({place(entry.at_m)} round)"
 
 
 def _straights(loop: LoopPlan) -> str:
-    names = ("front", "back") if loop.floor_depth_m is None else ("upper", "lower")
-    rows = zip(names, (loop.front, loop.back), strict=True)
+    rows = zip(_NAMES[loop.plane].values(), (loop.front, loop.back), strict=True)
     return "; ".join(f"{name} {in_order(row)}" for name, row in rows)
 
 
@@ -70,6 +76,11 @@ def _supply(run: SupplyRun, loop: LoopPlan) -> str:
 
 
 def _waiting(loop: LoopPlan) -> Iterator[str]:
-    for entry in loop.stations:
-        if entry.waiting:
-            yield f"{entry.waiting_room} before {entry.name}, up to {entry.waiting} used"
+    """Room before stations where carriers gather; who finds none there stays where it was."""
+    for before, entry in zip((loop.stations[-1], *loop.stations), loop.stations, strict=False):
+        if not entry.waiting:
+            continue
+        text = f"{entry.waiting_room} before {entry.name}, up to {entry.waiting} wanted"
+        if entry.waiting > entry.waiting_room and before is not entry:
+            text += f": the rest waits in {before.name}"
+        yield text

@@ -1,6 +1,7 @@
 """Numbers, quantities and money as people read them."""
 
 import math
+from collections.abc import Sequence
 from decimal import Decimal
 
 from recommender import units
@@ -26,15 +27,45 @@ def quantity(value: float, unit: str, currency: str = "") -> str:
         number = f"{value:.2f}".rstrip("0").rstrip(".")
         return number if unit == "1" else units.counted(number, unit)
     if (other := units.shown(unit, value)) is not None:
-        return f"{three_digits(value * other.per_si)} {_raised(other.unit)}"
+        return f"{three_digits(value * other.per_si)} {raised(other.unit)}"
     if unit in _SHOWN and not (unit == "m" and abs(value) >= _LONG_LENGTH):
         unit, factor = _SHOWN[unit]
         value *= factor
-    return f"{three_digits(value)} {_raised(unit)}"
+    return f"{three_digits(value)} {raised(unit)}"
 
 
-def _raised(unit: str) -> str:
-    return unit.replace("^2", "²").replace("^3", "³")
+def raised(text: str) -> str:
+    """Text with the powers and products of its units as one prints them.
+
+    Examples
+    --------
+    >>> raised("2.5 m/s^2"), raised("50 m/s^3"), raised("12 N*m")
+    ('2.5 m/s²', '50 m/s³', '12 N·m')
+    """
+    return text.replace("s^2", "s²").replace("s^3", "s³").replace("*", "·")
+
+
+def lowered(title: str) -> str:
+    """A title within a sentence.
+
+    Examples
+    --------
+    >>> lowered("Load held by friction")
+    'load held by friction'
+    """
+    return f"{title[:1].lower()}{title[1:]}"
+
+
+def listed(names: Sequence[str]) -> str:
+    """Names in a row.
+
+    Examples
+    --------
+    >>> listed(["load", "press", "unload"])
+    'load, press and unload'
+    """
+    *others, last = names
+    return f"{', '.join(others)} and {last}" if others else last
 
 
 def place(metres: float) -> str:

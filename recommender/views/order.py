@@ -15,7 +15,7 @@ def delivery_text(plan: DeliveryPlan) -> str:
 def running_text(running: RunningCost, currency: str) -> str:
     """Energy of a year and what it costs."""
     energy = f"{three_digits(running.energy_kwh_a_year)} kWh a year"
-    hours = f"{running.mean_w:,.0f} W for {running.hours_a_year:,.0f} h"
+    hours = f"{running.mean_w:,.0f} W over {running.hours_a_year:,.0f} h"
     if running.cost_a_year is None:
-        return f"{energy}, {hours}"
-    return f"{energy} for {money(running.cost_a_year, currency)}, {hours}"
+        return f"{energy}: {hours}"
+    return f"{energy} for {money(running.cost_a_year, currency)}: {hours}"

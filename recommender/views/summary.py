@@ -1,7 +1,7 @@
 """The answer on a terminal as one reads it first: everything once, the rest on request."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 
 from rich.console import Console, Group, RenderableType
@@ -9,16 +9,18 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender.result import (
+    REST,
     Answer,
     AssumptionLine,
     HeadroomResult,
+    ItemDifference,
     OptionResult,
     PartResult,
     Verdict,
 )
 from recommender.views.explanation import impasse_body
 from recommender.views.layout import facts, grid
-from recommender.views.numbers import amount, quantity, share
+from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
 from recommender.views.plan import loop_drawing
 from recommender.views.terminal import choice_facts, headline, ordered, section
 
@@ -29,8 +31,14 @@ _MOST_NEAR = 5
 _MOST_GROUPS = 6
 _MOST_ITEMS = 9
 _ROWS = 8
-_IN_HEAD = ("Price", "Proof")
+_IN_HEAD = "Price"
 _USUAL = (("Items on a carrier", "1"),)
+_FACTORS = (
+    "rules.holding_safety",
+    "rules.load_acceleration",
+    "rules.drive_margin",
+    "rules.static_safety",
+)
 
 
 def show_summary(console: Console, answer: Answer) -> None:
@@ -50,6 +58,9 @@ def show_summary(console: Console, answer: Answer) -> None:
     works = [option for option in ordered(answer.options) if option.verdict is Verdict.DEARER]
     if works:
         section(console, "What else works", _dearer(works))
+    undecided = [one for one in answer.options if one.verdict is Verdict.UNDECIDED]
+    if undecided:
+        section(console, "What is not decided", Group(*_undecided(undecided)))
     if answer.rejections:
         section(console, "What does not", Group(*_rejections(answer)))
     if choice is not None:
@@ -59,11 +70,10 @@ def show_summary(console: Console, answer: Answer) -> None:
 
 
 def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
-    """What is built; its price and that it is proven stand in the head already."""
+    """What is built; its price stands in the head already."""
     table = facts()
-    proven = answer.proof is not None and answer.proof.optimal
     for name, value in choice_facts(answer, choice):
-        if not (proven and name in _IN_HEAD) and (name, value) not in _USUAL:
+        if name != _IN_HEAD and (name, value) not in _USUAL:
             table.add_row(name, value)
     return table
 
@@ -91,8 +101,8 @@ def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
     """The requirements that have least left."""
     table = facts()
     for entry in sorted(headroom, key=_room)[:_MOST_HEADROOM]:
-        holds = f"{entry.start}, holds to {entry.to or 'ten times that'}"
-        then = (entry.stopped_by or "").lower()
+        holds = raised(f"{entry.start}, holds to {entry.to or 'ten times that'}")
+        then = lowered(entry.stopped_by or "")
         table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
     return table
 
@@ -124,14 +134,44 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
             option.id,
             str(option.carriers),
             said(option.price or Decimal(0)),
-            said(by.price if by else Decimal(0)),
-            ", ".join(f"{entry.item} {_whole(entry.difference)}" for entry in told),
+            more(option, said),
+            ", ".join(f"{entry.item} {_whole(entry.difference)}" for entry in _named(told)),
         )
+    notes = []
     left = options[_MOST_DEARER:]
-    if not left:
-        return table
-    prices = [option.price for option in left if option.price is not None]
-    return Group(table, Text(f"and {len(left)} more up to {said(max(prices))} {currency}"))
+    if left:
+        prices = [option.price for option in left if option.price is not None]
+        notes.append(f"{len(left)} others go up to {said(max(prices))} {currency}.")
+    if any(" to " in more(option, said) for option in options[:_MOST_DEARER]):
+        notes.append("Two figures: at least, and as found.")
+    return Group(table, Text(" ".join(notes))) if notes else table
+
+
+def _undecided(options: Sequence[OptionResult]) -> Iterator[RenderableType]:
+    """Options of which nothing was found, though not everything is ruled out."""
+    by_price = sorted(options, key=lambda option: option.at_least or Decimal(0))
+    for option in by_price[:_MOST_NEAR]:
+        least = option.at_least
+        price = f": at least {money(least, option.currency)}" if least is not None else ""
+        yield Text(f"- {option.id}: not decided{price}")
+    if left := len(options[_MOST_NEAR:]):
+        yield Text(f"and {left} more, none of which costs less.")
+
+
+def more(option: OptionResult, said: Callable[[Decimal], str]) -> str:
+    """By how much an option is dearer: as found, and at least where that is less."""
+    by = option.dearer_by
+    if by is None or option.price is None:
+        return ""
+    if option.at_least is None or option.at_least >= option.price:
+        return said(by.price)
+    least = max(option.at_least - (option.price - by.price), Decimal(0))
+    return f"{said(least)} to {said(by.price)}"
+
+
+def _named(told: Sequence[ItemDifference]) -> Sequence[ItemDifference]:
+    """What is named of a difference; what is left beside it goes without saying."""
+    return told[:-1] if len(told) > 1 and told[-1].item == REST else told
 
 
 def _whole(value: Decimal) -> str:
@@ -142,19 +182,14 @@ def _rejections(answer: Answer) -> Iterator[RenderableType]:
     groups = [entry for entry in answer.rejections if not entry.near]
     near = [entry for entry in answer.rejections if entry.near]
     for entry in groups[:_MOST_GROUPS]:
-        yield Text(f"- {entry.who}: {_continued(entry.reason)}")
+        yield Text(f"- {entry.who}: {lowered(entry.reason)}")
     if near:
         yield Text("Near misses, the nearest first:")
     for entry in near[:_MOST_NEAR]:
-        yield Text(f"- {entry.who}: {_continued(entry.reason)}")
+        yield Text(f"- {entry.who}: {lowered(entry.reason)}")
     left = len(groups[_MOST_GROUPS:]) + len(near[_MOST_NEAR:])
     if left:
         yield Text(f"{left} more such entries: --all prints every option, why explains any one.")
-
-
-def _continued(reason: str) -> str:
-    """The reason behind who it is about."""
-    return f"{reason[:1].lower()}{reason[1:]}"
 
 
 def _parts(parts: Sequence[PartResult], currency: str) -> Table:
@@ -182,23 +217,36 @@ def _parts(parts: Sequence[PartResult], currency: str) -> Table:
 
 
 def _questions(answer: Answer) -> Iterator[RenderableType]:
-    """What the enquiry left open, ready to be sent."""
-    for line in answer.assumptions:
-        if line.group == "customer":
-            yield Text(f"- {line.question} Taken: {line.value}.")
+    """What the enquiry left open, ready to be sent; what is usual is gathered in one line."""
+    asked = [line for line in answer.assumptions if line.group == "customer"]
+    for line in asked:
+        if not line.brief:
+            yield Text(raised(f"- {line.question} Taken: {line.value}."))
+    usual = [line.brief for line in asked if line.brief]
+    if usual:
+        yield Text(raised(f"Taken as usual: {'; '.join(_at_once(usual))}."))
+
+
+def _at_once(phrases: Sequence[str]) -> list[str]:
+    """What is taken alike at several stations once."""
+    where: dict[str, list[str]] = {}
+    for phrase in phrases:
+        what, _, station = phrase.partition(" at ")
+        where.setdefault(what, []).append(station)
+    return [
+        f"{what} at {listed(stations)}" if stations[0] else what for what, stations in where.items()
+    ]
 
 
 def _granted(answer: Answer) -> Iterator[RenderableType]:
-    """Rules of the house in a row, and how many assumptions the method makes."""
-    house = [_short(line) for line in answer.assumptions if line.group == "house"]
-    if house:
-        yield Text(f"Rules of the house: {'; '.join(house)}.")
+    """The safety factors of the house, and how many other rules and assumptions there are."""
+    house = [line for line in answer.assumptions if line.group == "house"]
+    told = [_short(line) for line in house if line.key in _FACTORS] or ["none"]
     method = sum(line.group == "method" for line in answer.assumptions)
-    yield Text(
-        f"The method takes {method} things for granted: --all gives them with their reasons."
-    )
+    others = f"{len(house) - len(told)} other rules and {method} assumptions of the method"
+    yield Text(f"Rules of the house: {'; '.join(told)}. For {others} see --all.")
 
 
 def _short(line: AssumptionLine) -> str:
     name = line.key.removeprefix("rules.").replace(".", " ").replace("_", " ")
-    return f"{name} {line.value}"
+    return f"{name} {raised(line.value)}"

@@ -13,7 +13,15 @@ from recommender.result import Answer, CheckResult, OptionResult, PartResult, Pr
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.loop import loop_facts
-from recommender.views.numbers import amount, money, place, quantity, share, three_digits
+from recommender.views.numbers import (
+    amount,
+    money,
+    place,
+    quantity,
+    raised,
+    share,
+    three_digits,
+)
 from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
@@ -87,7 +95,11 @@ def headline(answer: Answer) -> Text:
     title = str(answer.case.get("title", ""))
     choice = answer.choice
     if choice is None or choice.price is None or answer.proof is None:
-        return Text(f"{title}: no option of the catalogue meets this case", style="bold")
+        open_ = sum(option.verdict is Verdict.UNDECIDED for option in answer.options)
+        none = "no option of the catalogue meets this case"
+        if open_:
+            none = f"no option was found that meets this case, and {open_} are not decided"
+        return Text(f"{title}: {none}", style="bold")
     proven = _proven(answer.proof)
     text = f"{title}: {choice.id} for {money(choice.price, choice.currency)}"
     return Text(f"{text}, {proven} of {len(answer.options)} options", style="bold")
@@ -124,8 +136,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         rows.append(
             (
                 "Motion",
-                f"{motion.acceleration}, {motion.jerk}, up to {motion.speed}, "
-                f"corner speed {motion.bend_speed}",
+                f"{raised(motion.acceleration)}, {raised(motion.jerk)}, up to {motion.speed}, "
+                f"{motion.bend_speed} in bends",
             )
         )
     if option.takt_s is not None and option.lap_s is not None and option.rate_per_min is not None:
@@ -133,8 +145,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
             ("Lap and takt", _lap(option)),
             ("Rate", _rate(answer, option.rate_per_min)),
         ]
-    if option.price is not None:
-        rows.append(("Price", money(option.price, option.currency)))
+    if price := _whole_price(option):
+        rows.append(("Price", price))
     if option.delivery is not None:
         rows.append(("Delivery", delivery_text(option.delivery)))
     if option.running is not None:
@@ -146,6 +158,16 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
         )
         rows.append(("Proof", text))
     return rows
+
+
+def _whole_price(option: OptionResult) -> str:
+    """The price as found, and what an option costs at least where that is less."""
+    found, least = option.price, option.at_least
+    if found is None:
+        return f"not decided: at least {money(least, option.currency)}" if least else ""
+    if least is None or least >= found or option.verdict is Verdict.RECOMMENDED:
+        return money(found, option.currency)
+    return f"{money(found, option.currency)} as found, at least {money(least, option.currency)}"
 
 
 def _lap(option: OptionResult) -> str:
@@ -163,12 +185,13 @@ def _lap(option: OptionResult) -> str:
 
 
 def _rate(answer: Answer, reached: float) -> str:
-    asked, text = answer.rate, f"could reach {three_digits(reached)} items/min"
+    """What is asked, with its reserve, and what the loop could reach."""
+    asked, could = answer.rate, three_digits(reached)
     if asked is None:
-        return text
+        return f"could reach {could} items/min"
     beyond = three_digits(asked.with_reserve_per_min)
-    reserve = f", with {share(asked.reserve)} of reserve {beyond}" if asked.reserve else ""
-    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; {text}"
+    reserve = f", {beyond} with {share(asked.reserve)} of reserve" if asked.reserve else ""
+    return f"{three_digits(asked.items_per_min)} items/min asked{reserve}; could reach {could}"
 
 
 def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
@@ -194,7 +217,7 @@ def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
 
 
 def options_table(options: Sequence[OptionResult]) -> Table:
-    """Every option in one line."""
+    """Every option in one line, at the price as found."""
     currency = options[0].currency
     table = grid(
         ("option", False),
@@ -214,10 +237,16 @@ def options_table(options: Sequence[OptionResult]) -> Table:
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
             place(option.loop.length_m) if works and option.loop else "",
-            amount(option.price) if option.price is not None else "",
+            _price(option),
             amount(by.price) if by else "",
         )
     return table
+
+
+def _price(option: OptionResult) -> str:
+    if option.verdict is Verdict.UNDECIDED and option.at_least is not None:
+        return f"at least {amount(option.at_least)}"
+    return amount(option.price) if option.price is not None else ""
 
 
 def _reasons(options: Sequence[OptionResult]) -> Table:
@@ -265,7 +294,7 @@ def _assumptions(answer: Answer) -> RenderableType:
         if lines:
             table.add_row(Text(title, style="bold"))
         for line in lines:
-            table.add_row(line.key, line.value, line.question or line.why)
+            table.add_row(line.key, raised(line.value), raised(line.question or line.why))
     return table
 
 

@@ -28,7 +28,8 @@ def situation_of(worked: Any, id_: str) -> Situation:
 
 
 def test_every_failing_option_is_explained(worked: Any) -> None:
-    failing = {each.option.id for each in worked.decision.looked if not each.feasible}
+    looked = worked.decision.looked
+    failing = {each.option.id for each in looked if each.decided and not each.feasible}
     assert set(worked.explained.failing) == failing
     for explanation in worked.explained.failing.values():
         assert explanation.conflicts.sets

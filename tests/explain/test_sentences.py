@@ -16,7 +16,9 @@ from recommender.choice.checks import (
 )
 from recommender.choice.findings import TAKT
 from recommender.explain.concession_words import concession
+from recommender.explain.groups import _TOGETHER
 from recommender.explain.measures import requirement_name
+from recommender.explain.paces import TOO_QUICK, TOO_SLOW
 from recommender.explain.phrases import _PHRASES
 from recommender.explain.requirements import Choice, Number
 from recommender.explain.scale import Concession
@@ -49,7 +51,8 @@ def said(worked: Any) -> dict[str, str]:
 
 def test_sentences_are_the_approved_ones(worked: Any, snapshot: Any) -> None:
     told = said(worked)
-    impasse = explanations.impasse(worked.explained, worked.catalogue.catalogue.currency)
+    currency = worked.catalogue.catalogue.currency
+    impasse = explanations.impasse(worked.decision.looked, worked.explained, currency)
     if impasse is not None:
         told = {"the whole case": impasse.reason, **told}
     assert "\n".join(f"{id_}: {text}" for id_, text in told.items()) == snapshot
@@ -84,3 +87,17 @@ def test_every_requirement_has_a_name_and_words_for_its_concession(worked: Any) 
 
 def test_phrases_are_about_checks_that_there_are() -> None:
     assert set(_PHRASES) <= CHECKS | {TAKT.id}
+
+
+def test_every_check_of_the_motion_says_what_happens_at_another_pace() -> None:
+    of_motion = (STRAIGHT_CHECKS, BEND_CHECKS, SETTING_CHECKS, FLEET_CHECKS, LAYOUT_CHECKS)
+    ids = {check.about.id for checks in of_motion for check in checks}
+    assert ids <= set(TOO_QUICK) | set(TOO_SLOW)
+    assert not set(TOO_QUICK) & set(TOO_SLOW)
+    assert set(TOO_QUICK) | set(TOO_SLOW) <= CHECKS | {TAKT.id}
+
+
+def test_checks_are_told_of_many_options_in_words_of_their_own() -> None:
+    assert set(_TOGETHER) <= CHECKS | {TAKT.id}
+    common = {check.about.id for checks in (OPTION_CHECKS, STRAIGHT_CHECKS) for check in checks}
+    assert common <= set(_TOGETHER)

@@ -24,14 +24,15 @@ from rich.console import Console
 from watch import Watch
 
 from recommender import cli
-from recommender.inputs.case import assumptions, read_case
+from recommender.inputs.case import read_case
 from recommender.inputs.catalogue import read_catalogue
 from recommender.inputs.catalogue_entries import described
 from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
 from recommender.inputs.quantities import KINDS, USUAL_UNITS, parse
+from recommender.questions import asked_of_customer
 from recommender.shown import is_plain
-from recommender.views.case import show_assumed
+from recommender.views.case import show_checked
 from recommender.views.catalogue import show_part
 
 CORPUS = Path(__file__).parent / "corpus"
@@ -175,8 +176,8 @@ def quantity(given: str) -> None:
 
 def case(path: Path) -> None:
     found = read_case(path)
-    lines = [vars(line) for line in assumptions(found)]
-    seen(lambda console: show_assumed(console, found.title, lines))
+    lines = [vars(line) for line in asked_of_customer(found)]
+    seen(lambda console: show_checked(console, found.title, [], lines))
 
 
 def catalogue(folder: Path) -> None:

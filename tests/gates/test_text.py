@@ -24,7 +24,7 @@ from recommender.result import BreakdownResult, PartResult, ShareResult
 from recommender.running import complain
 from recommender.running import console as console_of_commands
 from recommender.shown import escaped, html_text, is_plain, json_text, shown, shown_path
-from recommender.views.case import show_assumed, show_worked
+from recommender.views.case import show_checked, show_worked
 from recommender.views.catalogue import show_part, show_parts
 from recommender.views.explanation import breakdown_bars
 from recommender.views.layout import facts, grid
@@ -227,8 +227,9 @@ class TestTheGateOut:
 class TestViews:
     @pytest.mark.parametrize("text", MARKUP)
     def test_show_markup_as_it_stands(self, text: str) -> None:
-        assumed = [{"key": text, "value": text, "why": text}]
-        assert printed(show_assumed, text, assumed).count(text) == 4
+        read = [{"key": text, "written": text, "si": text}]
+        assumed = [{"key": text, "value": text, "question": text}]
+        assert printed(show_checked, text, read, assumed).count(text) == 7
         assert printed(show_worked, {text: text}).count(text) == 2
         assert text in printed(show_part, {"description": text})
         part = {"table": "feed", "id": "f", "description": text, "price": "1.00", "lead_time": 0}

@@ -3,6 +3,7 @@
 import io
 from collections import Counter
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from rich.console import Console
 
 from recommender.explain.concessions import A_FIFTH, offered, sensible, share, size
 from recommender.explain.groups import span, who
+from recommender.explain.words import undecided
 from recommender.inputs.case import Case
 from recommender.recommend import recommend
 from recommender.result import Answer, Rejection, Verdict
@@ -98,6 +100,88 @@ def test_nothing_is_offered_that_nobody_would_ask_for(worked: Any) -> None:
                     assert entry.value >= worked.case.tooling.mass
                 if entry.key == "load.cg_height":
                     assert entry.value >= 0.2 * worked.case.load.cg_height
+
+
+def told(answer: Answer, id_: str, **changes: Any) -> tuple[str, str]:
+    """Both answers as running text, with one option changed."""
+    options = tuple(
+        replace(option, **changes) if option.id == id_ else option for option in answer.options
+    )
+    changed = replace(answer, options=options)
+    console = Console(file=io.StringIO(), width=200, force_terminal=False, highlight=False)
+    show_answer(console, changed)
+    texts = "\n".join(printed(changed)), console.file.getvalue()  # type: ignore[attr-defined]
+    short, long = (" ".join(text.split()) for text in texts)
+    return short, long
+
+
+def test_what_an_option_costs_at_least_stands_beside_what_was_found(worked_case: Any) -> None:
+    answer = worked_case("crate").answer
+    second = min(
+        (option for option in answer.options if option.verdict is Verdict.DEARER),
+        key=lambda option: option.price,
+    )
+    for option in answer.options:
+        assert (option.at_least is None) == (option.verdict is Verdict.REJECTED)
+        assert option.at_least is None or option.at_least <= option.price
+        if option.verdict is Verdict.DEARER:
+            assert ("as found" in option.reason) == (option.at_least < option.price)
+    least = answer.choice.price + 123
+    short, _ = told(answer, second.id, at_least=least)
+    assert f"123 to {second.dearer_by.price:,.0f}" in short
+    exact, _ = told(answer, second.id, at_least=second.price)
+    assert f"to {second.dearer_by.price:,.0f}" not in exact
+
+
+def test_what_is_not_decided_is_not_called_a_failure(worked_case: Any) -> None:
+    answer = worked_case("crate").answer
+    lost = next(option.id for option in answer.options if option.verdict is Verdict.REJECTED)
+    words = undecided(6200000, "EUR")
+    assert "at least 62,000.00 EUR" in words
+    short, long = told(
+        answer, lost, verdict=Verdict.UNDECIDED, at_least=Decimal(62000), reason=words
+    )
+    assert f"- {lost}: not decided: at least 62,000.00 EUR" in short
+    assert "at least 62,000.00" in long
+    assert "ot decided: nothing of it that works was found" in long
+
+
+def test_a_case_that_nothing_meets_is_not_called_hopeless_before_it_is_decided(
+    worked_case: Any,
+) -> None:
+    answer = worked_case("impossible").answer
+    assert "no option of the catalogue meets this case" in " ".join(printed(answer))
+    short, _ = told(answer, answer.options[0].id, verdict=Verdict.UNDECIDED)
+    assert "no option was found that meets this case, and 1 are not decided" in short
+
+
+def test_every_unit_is_printed_in_one_way(worked_case: Any) -> None:
+    for show in (show_summary, show_answer):
+        text = _letters(show, worked_case("crate").answer, 400)
+        assert "m/s²" in text
+        assert "s^2" not in text
+        assert "s^3" not in text
+        assert "*m" not in text
+
+
+def test_what_is_usual_at_several_stations_is_said_once(worked_case: Any) -> None:
+    text = " ".join(" ".join(printed(worked_case("nest").answer)).split())
+    assert "no process force at place, check and pick;" in text
+    assert "Which process force" not in text
+
+
+def test_the_proof_and_the_factors_of_safety_stand_in_the_short_answer(worked_case: Any) -> None:
+    crate = worked_case("crate")
+    text = " ".join(" ".join(printed(crate.answer)).split())
+    assert f"costs less than {crate.answer.proof.best_bound:,.2f} EUR" in text
+    rules = crate.catalogue.rules
+    for name, value in (
+        ("holding safety", rules.holding_safety),
+        ("drive margin", rules.drive_margin),
+        ("static safety", rules.static_safety),
+    ):
+        assert f"{name} {value:g}" in text
+    assert "18.0 items/min asked, 18.9 with 5 % of reserve; could reach" in text
 
 
 @pytest.mark.parametrize("show", [show_summary, show_answer])

@@ -292,7 +292,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
     Check(
         CheckText(
             id="supply.voltage",
-            title="Voltage lost from a feed to the farthest section",
+            title="Voltage lost from feed to farthest section",
             unit="voltage",
             source="Ohm's law on the bus of the sections; 5 % by IEC 60204-1, 12.5, as a rule",
             requirements=("rate.items", "load.mass", "loop.max_length"),

@@ -163,7 +163,7 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
     Check(
         CheckText(
             id="load.tip",
-            title="Load tipping over its edge, or over the rim of its nest",
+            title="Load tipping over its edge or its nest",
             unit="acceleration",
             source="statics about the edge of base or nest; safety: common practice, no source",
             requirements=("load.cg_height", "load.reach"),

@@ -160,7 +160,7 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="loop.stations",
-            title="Stations clear of bends, joints and each other",
+            title="Stations clear of bends, joints, each other",
             unit="length",
             source="geometry: all of a standing carrier is on the straight",
             requirements=(
@@ -228,7 +228,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="fleet.room",
-            title="Time for which carriers hold the places between two stations",
+            title="Time that places between stations are held",
             unit="duration",
             source="sufficient condition for the takt; safe against an event simulation",
             requirements=("rate.items", "station.dwell", "loop.max_length", "loop.max_extent"),
@@ -244,7 +244,7 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="fleet.lap",
-            title="Lap at the asked takt against the time that the fleet has",
+            title="Lap against the time that the fleet has",
             unit="duration",
             source="Little's law: N carriers, one in every takt",
             requirements=("rate.items", "loop.max_length", "loop.max_extent"),

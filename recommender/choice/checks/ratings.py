@@ -125,7 +125,7 @@ CHECKS: tuple[Check[OptionContext], ...] = (
     Check(
         CheckText(
             id="loop.height",
-            title="Height of an upright loop with the swing of its loads",
+            title="Height of the loop with the swing of its loads",
             unit="length",
             source="geometry of the bend and of the rectangles that swing round it",
             requirements=("loop.max_height", "load.reach", "load.offset"),
@@ -161,7 +161,7 @@ CHECKS: tuple[Check[OptionContext], ...] = (
     Check(
         CheckText(
             id="guide.bend_fit",
-            title="Rollers on the rails of a bend cut for another wheelbase",
+            title="Rollers on rails cut for another wheelbase",
             unit="length",
             source="geometry of a truck on the chord of the bend; preload and stiffness of the"
             " catalogue's rollers",
