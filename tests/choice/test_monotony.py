@@ -105,7 +105,15 @@ def cases(case: Case, key: str) -> list[Case]:
     return list(dict.fromkeys(change(case, step) for step in steps))
 
 
-@pytest.mark.parametrize(("name", "key"), asked())
+def sampled() -> list[Any]:
+    """All that is asked; of three pairs two belong to the long run alone."""
+    return [
+        pytest.param(*pair, marks=[pytest.mark.slow] if number % 3 else [])
+        for number, pair in enumerate(asked())
+    ]
+
+
+@pytest.mark.parametrize(("name", "key"), sampled())
 def test_asking_for_more_is_never_cheaper(name: str, key: str, worked_case: Any) -> None:
     worked = worked_case(name)
     tried = []
@@ -127,7 +135,15 @@ def test_fewer_carriers_to_choose_from_are_never_cheaper(worked: Any, altered: A
     assert min(alone.values()) == pytest.approx(whole, rel=1.0 - RESOLUTION)
 
 
-@pytest.mark.parametrize("table", ["carrier", "bend", "straight", "supply", "controller"])
+@pytest.mark.parametrize(
+    "table",
+    [
+        "carrier",
+        "bend",
+        *(pytest.param(table, marks=pytest.mark.slow) for table in ("straight", "supply")),
+        pytest.param("controller", marks=pytest.mark.slow),
+    ],
+)
 def test_doing_without_a_part_of_the_choice_is_never_cheaper(
     worked: Any, table: str, altered: Any
 ) -> None:
