@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from recommender.choice.proof import lap_grid
 from recommender.choice.proof.lap_grid import GridLap
 from recommender.choice.proof.open_settings import open_settings
 
@@ -22,12 +23,11 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import least_rise, rise_in_bends
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.layout import LayoutContext, LoopContext, longest_first
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
 from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
-from recommender.choice.proof import lap_grid
-from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import candidates_on
 from recommender.choice.workshop import BuildTable, Workshop

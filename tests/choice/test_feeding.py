@@ -15,9 +15,9 @@ from recommender.choice.feeding import feed as feeding
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.feed import feed_loop, servable_runs
 from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.parts import FeedData, SupplyData
 from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.layout import LayoutContext
-from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import cents
 from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Catalogue

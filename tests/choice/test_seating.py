@@ -18,10 +18,10 @@ from ortools.sat.python import cp_model
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.loop import CHECKS, FLEET_CHECKS, GEOMETRY_CHECKS
 from recommender.choice.lap import Settings
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
-from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.seating.gaps import gap_tables
 from recommender.choice.seating.model import SeatingModel
 from recommender.choice.seating.orders import Orders
