@@ -486,9 +486,9 @@ def test_a_long_loop_on_which_the_lap_binds(line: Draw) -> None:
     assert fewer.seat(step=None) is None
 
 
-def test_no_time_is_no_answer(line: Draw) -> None:
+def test_no_work_is_no_answer(line: Draw) -> None:
     with pytest.raises(Unknown):
-        line.seat(step=None, time_limit=0.0)
+        line.seat(step=None, work=0.0)
 
 
 def test_the_first_placement_found_is_not_called_proven(line: Draw) -> None:
