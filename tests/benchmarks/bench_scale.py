@@ -24,8 +24,10 @@ from recommender.inputs.catalogue_entries import Bend, Carrier, LowerRail, Suppl
 from recommender.inputs.files import shipped
 
 # Carriers, bends, supplies, longest loop in metres, stations.
-SMALL = ((20, 2, 3, 20.0, 4), (60, 3, 5, 20.0, 4))
+SMALL = ((10, 2, 3, 10.0, 3),)
 LARGE = (
+    (20, 2, 3, 20.0, 4),
+    (60, 3, 5, 20.0, 4),
     (200, 6, 5, 20.0, 4),
     (400, 12, 10, 20.0, 4),
     (100, 6, 5, 60.0, 12),
