@@ -288,6 +288,12 @@ def placed_on(about: OptionContext, build: Build) -> list[LoopContext]:
     return []
 
 
+def fits_on(about: OptionContext, build: Build) -> bool:
+    """Whether the stations find places on a build at all, wherever its joints are."""
+    loop = Loop(build.length, about.bend_length)
+    return bool(placements(loop, about.stations, about.bend_clearance, about.spacing))
+
+
 def _orders(about: OptionContext, build: Build) -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Orders of the sections of both sides that are worth trying."""
     front, back = longest_first(about, build.front), longest_first(about, build.back)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from recommender.choice import rounding
+from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
 from recommender.choice.boxes.axes import Axes
 from recommender.choice.boxes.explore import Explored
@@ -17,7 +18,6 @@ from recommender.choice.electrical import NEVER, cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.ring import ring_of
 from recommender.choice.findings import option_findings
-from recommender.choice.instance import assemble
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import longest_straight, obstacle

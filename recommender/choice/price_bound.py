@@ -15,8 +15,8 @@ from recommender.choice.braking import fleet_price
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Settings
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.pricing import Cents, fixed_price, metre_price
-from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array

@@ -8,10 +8,10 @@ which sections; what comes out is recomputed from the case before it counts.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, audit
 from recommender.choice.configuration import Configuration
 from recommender.choice.feeding.feed import feed_loop
-from recommender.choice.instance import assemble
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.placement import Loop
 from recommender.choice.pricing import Cents, cents

@@ -8,7 +8,7 @@ from recommender.physics.braking import braking_power, link_energy, stopping_dis
 _KMH = 1.0 / 3.6
 _GIANCOLI = "D. C. Giancoli, Physics: Principles with Applications, 7th ed., chapter 2, problem 31"
 
-_example = partial(example, section="braking", mark=Mark.TEXT)
+_example = partial(example, section="braking", mark=Mark.EXCERPT)
 
 ENTRIES: tuple[Published, ...] = (
     _example(

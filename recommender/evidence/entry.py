@@ -10,6 +10,7 @@ class Mark(StrEnum):
     """How the published value was consulted."""
 
     TEXT = "read in the text"
+    EXCERPT = "read in an excerpt of the text"
     COMPANION = "read in a code companion of the book"
     PRINT = "read in a bearing maker's print of the standard's table"
     MEMORY = "from memory"

@@ -171,10 +171,10 @@ COMPARISONS: Final = {
             "evidence/test_rate_against_events.py",
         ),
         Comparison(
-            "choice-against-milp",
-            "scipy (HiGHS)",
-            "price of random choices, by integer programming and by enumeration",
-            "evidence/test_choice_against_milp.py",
+            "choice-against-model",
+            "ortools, and scipy (HiGHS) behind it",
+            "price of worked cases, by a model of parts that agrees with integer programming",
+            "choice/test_choice_against_model.py",
         ),
         Comparison(
             "layout-against-milp",

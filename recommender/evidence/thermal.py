@@ -5,7 +5,7 @@ from functools import partial
 from recommender.evidence.entry import Mark, Published, example
 from recommender.physics.thermal import ambient_share, copper_resistance, feeder_drop
 
-_example = partial(example, section="thermal", mark=Mark.TEXT)
+_example = partial(example, section="thermal", mark=Mark.EXCERPT)
 _ZERO = 273.15
 _HOT = ("drive.continuous", "drive.standing")
 

@@ -14,11 +14,11 @@ from typing import Final
 
 import numpy as np
 
+from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
 from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.findings import Finding
-from recommender.choice.instance import assemble
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
 from recommender.choice.setting import SettingContext

@@ -55,6 +55,10 @@ class Situation:
         changed = getattr(self.case, table).model_copy(update=values)
         return replace(self, case=self.case.model_copy(update={table: changed}))
 
+    def with_rules(self, **values: Any) -> "Situation":
+        rules = self.catalogue.rules.model_copy(update=values)
+        return replace(self, catalogue=self.catalogue.model_copy(update={"rules": rules}))
+
     def with_station(self, number: int, **values: Any) -> "Situation":
         stations = list(self.case.station)
         stations[number] = stations[number].model_copy(update=values)
@@ -172,6 +176,11 @@ SPOILT: dict[str, tuple[str, Spoil, str]] = {
         "crate",
         lambda s: s.with_motion(acceleration=1.1 * 3.0 / s.configuration.motion.acceleration),
         "limit.acceleration",
+    ),
+    "more acceleration than the house builds for": (
+        "nest",
+        lambda s: s.with_rules(most_acceleration=0.9 * s.configuration.motion.acceleration),
+        "house.acceleration",
     ),
     "bends three times as fast": (
         "cantilever",

@@ -32,14 +32,15 @@ def with_case(case: Case, table: str, **values: Any) -> Case:
 def test_what_comes_back_is_that_of_a_hand_calculation(crate: Case, catalogue: Catalogue) -> None:
     """bs-180 with 350 N and 17.5 N/√W at 3.6 m/s: 350 N pay, below 3.6·17.5²/2 = 551 N, and return
     1260 W less 400 W of copper. 35.4 kg at 3.6 m/s have 229.4 J. On 3.76 m of guide with
-    350/1.25 = 280 N every 10/3 s at most 280·3.759/2/(10/3) = 157.9 W are braked away."""
+    350/1.25 = 280 N at most 280·3.759/2 = 526.3 J are braked away on a lap, each 10/3 s less the
+    reserve of a twentieth in the rate: 526.3·1.05/(10/3) = 165.8 W."""
     option = option_named("bs-180_arc-280_x1", crate, catalogue)
     length = loop_length(option, 1.0)
     found = most_returned(option, crate, catalogue, length)
     assert found.power == pytest.approx(1260.0 - 400.0)
     assert found.energy == pytest.approx(229.4, abs=0.05)
     assert float(length) == pytest.approx(3.759, abs=5e-4)
-    assert float(found.mean) == pytest.approx(157.9, abs=0.05)
+    assert float(found.mean) == pytest.approx(165.8, abs=0.05)
 
 
 def test_the_smallest_sizes_that_do_are_bought(crate: Case, catalogue: Catalogue) -> None:
@@ -105,7 +106,10 @@ def test_a_light_fleet_is_held_by_the_dc_link(
 
 
 def test_what_comes_down_on_an_upright_loop_counts(catalogue: Catalogue) -> None:
-    """A lap lets a carrier down by the distance of the two runs: 2·0.28 m on a plain arc."""
+    """A lap lets a carrier down by the distance of the two runs: 2·0.28 m on a plain arc.
+
+    Laps end at the rate that is asked with its reserve of a twentieth.
+    """
     case = read_case(shipped("cases") / "upright.toml")
     flat = with_case(case, "loop", plane="flat")
     option = option_named("std-68_arc-280_x1", case, catalogue)
@@ -113,7 +117,7 @@ def test_what_comes_down_on_an_upright_loop_counts(catalogue: Catalogue) -> None
     mass = option.carrier.mass + case.load.mass + case.tooling.mass
     fall = mass * 9.80665 * 0.56
     assert up.energy - level.energy == pytest.approx(fall)
-    assert float(up.mean - level.mean) == pytest.approx(fall * case.rate.items)
+    assert float(up.mean - level.mean) == pytest.approx(fall * 1.05 * case.rate.items)
 
 
 @pytest.mark.parametrize(

@@ -23,11 +23,11 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
 PRESS = {
-    "load": {"mass": "6 kg", "reach": "80 mm", "held": "clamped"},
-    "rate": {"items": "30/min"},
+    "load": {"mass": "6 kg", "reach": "10 mm", "held": "clamped"},
+    "rate": {"items": "20/min"},
     "station": [
         {"name": "load", "dwell": "0.5 s"},
-        {"name": "press", "dwell": "0.6 s", "force": ["0 N", "0 N", "-800 N"]},
+        {"name": "press", "dwell": "0.6 s", "force": ["0 N", "0 N", "-2000 N"]},
     ],
 }
 

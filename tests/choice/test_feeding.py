@@ -15,11 +15,12 @@ from recommender.choice.feeding import feed as feeding
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.feed import feed_loop, servable_runs
 from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.parts import FeedData, SupplyData
 from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.layout import LayoutContext
-from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import cents
 from recommender.choice.setting import OptionContext
+from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 
 ELECTRICAL = {"supplies", "feeds", "controllers"}
@@ -167,6 +168,13 @@ def test_answer_is_the_same_with_other_workers_and_seeds(seed: int) -> None:
     assert len(answers) == 1
     (answer,) = answers
     assert answer is not None and answer.proven and len(answer.runs) == 2
+
+
+def test_no_work_is_no_answer() -> None:
+    ring = drawn(np.random.default_rng(3), 6)
+    assert solve_feeding(ring.instance) is not None
+    with pytest.raises(Unknown):
+        solve_feeding(ring.instance, work=0.0)
 
 
 @pytest.mark.parametrize("seed", range(30))

@@ -16,7 +16,13 @@ from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
 
-CRATE = read_case(shipped("cases") / "crate.toml")
+
+def slower(case: Case) -> Case:
+    """A rate that leaves the dearer carriers time for their exchange as well."""
+    return case.model_copy(update={"rate": case.rate.model_copy(update={"items": 17.0 / 60.0})})
+
+
+CRATE = slower(read_case(shipped("cases") / "crate.toml"))
 LONG, SHORT, SHORTER, NONE = 2.6, 2.2, 2.08, 1.5
 
 
@@ -36,9 +42,9 @@ def beyond(option: Option, case: Case) -> float:
 
 @pytest.fixture(scope="module")
 def plain(catalogue: Catalogue, altered: Callable[..., Catalogue]) -> Catalogue:
-    """The catalogue with plain arcs alone, and the carriers that bear the crate on them."""
+    """The catalogue with plain arcs alone, and carriers that bear the crate on either of them."""
     arcs = tuple(bend for bend in catalogue.bend if bend.transition == 0.0)
-    able = {"bs-180", "bs-228", "pair-230", "pair-310", "pair-390"}
+    able = {"bs-180", "bs-228", "pair-230"}
     carriers = tuple(carrier for carrier in catalogue.carrier if carrier.id in able)
     assert len(arcs) == 2
     assert len(carriers) == len(able)
@@ -82,9 +88,11 @@ def test_chosen_loop_keeps_to_the_floor(decided: Callable[[float], Decision]) ->
 
 
 def test_less_floor_first_shortens_the_loop_and_then_changes_the_carrier(
-    decided: Callable[[float], Decision], worked_case: Any
+    decided: Callable[[float], Decision], plain: Catalogue
 ) -> None:
-    free = worked_case("crate").decision.chosen
+    """With 800 mm of straight 2.083 m are swept by the single carrier, 2.075 m by the pair."""
+    free = decide(CRATE, plain).chosen
+    assert free is not None
     found = [decided(limit).chosen for limit in FLOORS]
     assert found[0].configuration.option == free.configuration.option
     assert found[0].price == free.price
@@ -110,7 +118,7 @@ def test_less_floor_turns_a_cheap_wide_bend_into_a_dear_narrow_one(
     assert tight.configuration.option.bend.id == narrow.id
 
 
-@pytest.mark.parametrize("limit", FLOORS)
+@pytest.mark.parametrize("limit", [SHORT, SHORTER, NONE])
 def test_price_is_the_least_over_options_with_guides_as_long_as_the_floor_lets_them(
     limit: float, decided: Callable[[float], Decision], plain: Catalogue, altered: Any
 ) -> None:
@@ -129,7 +137,7 @@ def test_price_is_the_least_over_options_with_guides_as_long_as_the_floor_lets_t
     assert bool(prices) == (limit != NONE)
 
 
-@pytest.mark.parametrize("limit", FLOORS)
+@pytest.mark.parametrize("limit", [SHORTER])
 def test_nothing_is_lost_by_leaving_long_straights_out(
     limit: float,
     decided: Callable[[float], Decision],
@@ -164,7 +172,7 @@ def test_a_floor_for_nothing_is_named_with_what_would_have_to_give(
             entry for entry in decide(situation.case, plain).looked if entry.option == looked.option
         )
         assert alone.feasible is works
-    said = reason(looked, None, explained, "EUR")
+    said = reason(looked, None, explained, case, "EUR")
     # 2 x 649 mm and the 800 mm that two stations 2 m apart need.
     assert "sweeps 2.1 m along its straights, 599 mm more than is free" in said
     assert "2.1 m of free floor along the straights or more" in said

@@ -1,23 +1,44 @@
-"""Twice as fine a grid of motion settings must not find another price."""
+"""A search on a fine grid of motion settings, which the decision knows nothing of, for comparison.
+
+The decision bounds ranges of settings and looks at some of them; explanations look at a grid. Of
+neither may the other find anything that it says cannot be.
+"""
 
 from typing import Any
 
-import pytest
-
-from recommender.choice.decide import decide
+from recommender.choice.decide import GAP
 from recommender.choice.grid import Grid
 from recommender.choice.screen import Screened, screen
+from recommender.choice.search import cheapest, passes_alone, within_budget
+from recommender.choice.setting import OptionContext
+from recommender.choice.workshop import Workshop
 
-HALF_A_PERCENT = 0.005
 
-
-def test_doubling_the_grid_moves_no_price(worked: Any) -> None:
-    # What costs much more, and waves on it, need not be looked at so finely.
-    liquid = worked.case.load.liquid is not None
-    catalogue = worked.thinned if liquid else worked.catalogue
-    coarse, fine = worked.decision, decide(worked.case, catalogue, Grid().doubled())
-    assert (coarse.chosen is None) == (fine.chosen is None)
-    assert fine.price == pytest.approx(coarse.price, rel=HALF_A_PERCENT)
+def test_a_fine_grid_finds_nothing_below_the_bound(worked: Any) -> None:
+    case, decision, catalogue = worked.case, worked.decision, worked.catalogue
+    kept = {carrier.id for carrier in worked.thinned.carrier}, {b.id for b in worked.thinned.bend}
+    options = [
+        looked.option
+        for looked in decision.looked
+        if looked.option.carrier.id in kept[0] and looked.option.bend.id in kept[1]
+        if passes_alone(OptionContext(looked.option, case, catalogue))
+    ]
+    assert options or decision.chosen is None
+    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    most = decision.price if decision.chosen else None
+    # Waves are dear to compute: there the usual grid, which has slower settings besides.
+    grid = Grid() if case.load.liquid else Grid().doubled()
+    found = [
+        candidate
+        for entry in screen(options, case, catalogue, grid)
+        for candidate in within_budget(cheapest(entry, workshop, most), case)
+    ]
+    if decision.chosen is None:
+        assert not found
+    for candidate in found:
+        assert candidate.price >= decision.bound
+        if decision.optimal:
+            assert candidate.price >= (1.0 - GAP) * decision.price
 
 
 def test_doubled_means_twice_the_steps_on_every_axis() -> None:
@@ -28,7 +49,8 @@ def test_doubled_means_twice_the_steps_on_every_axis() -> None:
 
 def test_a_doubled_grid_holds_every_setting_of_the_single_one(worked: Any) -> None:
     """So that it can find a lower price only, never a higher one."""
-    options = [looked.option for looked in worked.decision.looked][::5]
+    every = 20 if worked.case.load.liquid else 5
+    options = [looked.option for looked in worked.decision.looked][::every]
     for coarse, fine in zip(
         *(
             screen(options, worked.case, worked.catalogue, grid)

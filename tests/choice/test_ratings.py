@@ -57,8 +57,9 @@ def moments(option: str, load: dict[str, Any], speed: float = 0.2) -> dict[str, 
             assert outcome is not None
             ratios = outcome.demand[0, 0] / outcome.limit[0, 0]
             used |= {
-                f"{check.about.id}, {name}": ratio
-                for name, ratio in zip(outcome.labels, ratios, strict=True)
+                f"{check.about.id}, {where.load_case.name}": ratio
+                for where, ratio in zip(outcome.labels, ratios, strict=True)
+                if where.load_case
             }
     return used
 

@@ -18,10 +18,10 @@ from ortools.sat.python import cp_model
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.loop import CHECKS, FLEET_CHECKS, GEOMETRY_CHECKS
 from recommender.choice.lap import Settings
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.options import list_options
 from recommender.choice.placement import Loop, Placement
-from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.seating.gaps import gap_tables
 from recommender.choice.seating.model import SeatingModel
 from recommender.choice.seating.orders import Orders
@@ -486,9 +486,11 @@ def test_a_long_loop_on_which_the_lap_binds(line: Draw) -> None:
     assert fewer.seat(step=None) is None
 
 
-def test_no_time_is_no_answer(line: Draw) -> None:
-    with pytest.raises(Unknown):
-        line.seat(step=None, time_limit=0.0)
+@pytest.mark.parametrize("first_found", [False, True])
+@pytest.mark.parametrize("work", [0.0, 1e-6])
+def test_no_work_is_no_answer(line: Draw, work: float, first_found: bool) -> None:
+    with pytest.raises(Unknown, match="too little"):
+        line.seat(step=None, work=work, first_found=first_found)
 
 
 def test_the_first_placement_found_is_not_called_proven(line: Draw) -> None:

@@ -2,13 +2,14 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 import numpy as np
 import pytest
 
 from recommender.choice.beforehand import cannot_work
-from recommender.choice.decide import decide
+from recommender.choice.decide import GAP, decide
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
 from recommender.explain.concession_words import concession
@@ -210,11 +211,12 @@ class TestUpright:
         lines = loop_drawing(loop, 3).splitlines()
         rows = {
             sign: next(k for k, line in enumerate(lines) if sign in line)
-            for sign in ("high", "▽", "→", "←", "△", "low")
+            for sign in ("1", "▽", "→", "←", "△", "2")
         }
-        assert sorted(rows, key=rows.__getitem__) == ["high", "▽", "→", "←", "△", "low"]
+        assert sorted(rows, key=rows.__getitem__) == ["1", "▽", "→", "←", "△", "2"]
+        assert "1 high   2 low" in lines[-1]
         flat = loop_drawing(replace(loop, plane="flat"), 3).splitlines()
-        assert next(k for k, line in enumerate(flat) if "low" in line) < 3
+        assert next(k for k, line in enumerate(flat) if "2" in line) < 3
 
     def test_the_sides_of_a_flat_loop_are_read_with_a_note(self) -> None:
         case = self.upright({"name": "a", "side": "front"}, {"name": "b", "side": "back"})
@@ -268,7 +270,10 @@ class TestBottleneck:
             {"name": "unload", "dwell": "0.6 s"},
             rate={"items": "32/min"},
         )
-        assert chosen(eased, one)[1].price == two.price
+        price = chosen(eased, one)[1].price
+        # What would have to give is looked for on a grid of settings, which may miss the cheapest.
+        assert price is not None and two.price is not None
+        assert price <= two.price <= price * Decimal(1 + GAP)
         assert "two carriers at a time at fill" in option.reason
 
     def test_stations_that_are_alike_hold_up_nothing_alone(self, catalogue: Catalogue) -> None:
@@ -281,9 +286,13 @@ class TestBeforehand:
     @pytest.mark.parametrize(
         ("stations", "tables", "said"),
         [
-            ({"dwell": "9 s"}, {}, "station.a.dwell: each carrier is there for 9.1 s"),
             (
-                {"dwell": "3 s", "dwell_for": "item"},
+                {"dwell": "9 s", "settling": "0.1 s"},
+                {},
+                "station.a.dwell: each carrier is there for 9.1 s",
+            ),
+            (
+                {"dwell": "3 s", "dwell_for": "item", "settling": "0.1 s"},
                 {"rate": {"items": "25/min", "per_carrier": [1, 2]}},
                 "station.a.dwell: each carrier with 2 items is there for 6.1 s",
             ),
@@ -310,7 +319,9 @@ class TestBeforehand:
 
     def test_a_dwell_that_just_does_is_no_fault(self, catalogue: Catalogue) -> None:
         """5 s at 10/min with a fifth of reserve: one every 5 s, of which 0.1 s is settling."""
-        just = case_of({"name": "a", "dwell": "4.9 s"}, rate={"reserve": 0.2})
-        over = case_of({"name": "a", "dwell": "4.91 s"}, rate={"reserve": 0.2})
+        just, over = (
+            case_of({"name": "a", "dwell": dwell, "settling": "0.1 s"}, rate={"reserve": 0.2})
+            for dwell in ("4.9 s", "4.91 s")
+        )
         assert cannot_work(just, catalogue) == ()
         assert len(cannot_work(over, catalogue)) == 1

@@ -127,9 +127,10 @@ def test_the_recommended_price_is_least_and_proven(worked: Any) -> None:
     assert answer.choice.price == min(prices)
     assert answer.proof.price == answer.choice.price
     assert answer.proof.best_bound <= answer.proof.price
-    if answer.proof.optimal:
-        assert answer.proof.best_bound == answer.proof.price
-    assert answer.proof.optimal
+    # Proven is that nothing is cheaper by more than half a per cent; waves have no such bound.
+    near = answer.proof.best_bound >= Decimal("0.995") * answer.proof.price
+    assert answer.proof.optimal is near
+    assert answer.proof.optimal or worked.case.load.liquid is not None
 
 
 def test_what_works_passes_every_check(worked: Any) -> None:

@@ -1,4 +1,6 @@
-"""The constraint model's choice against integer programming and against enumeration.
+"""The constraint model of the tests against integer programming and against enumeration.
+
+What `tests/choice/test_choice_against_model.py` compares the program with is so compared itself.
 
 Random candidates, sections, supplies, feeds and controllers, some of them beyond anything that
 could be built: HiGHS, as scipy brings it, gets the same data as rows of an integer programme
@@ -14,15 +16,8 @@ import pytest
 from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from recommender.choice.model import (
-    Candidate,
-    ControllerData,
-    FeedData,
-    Instance,
-    StraightData,
-    SupplyData,
-    choose,
-)
+from recommender.choice.feeding.parts import FeedData, SupplyData
+from tests.choice.choice_model import Asked, ControllerData, Instance, StraightData, choose
 
 # Lengths in micrometres come in whole steps, so that the programme's rows are well scaled.
 STEP = 100_000
@@ -41,7 +36,7 @@ def random_instance(seed: int) -> Instance:
         )
     )
     candidates = tuple(
-        Candidate(
+        Asked(
             length=int(draw(3, 26)) * STEP,
             lower_guide=bool(draw(0, 2)),
             carriers=int(draw(1, 31)),
@@ -111,7 +106,7 @@ def both_sides(instance: Instance, length: int) -> set[tuple[int, ...]]:
     return {tuple(a + b for a, b in zip(*pair, strict=True)) for pair in product(ways, repeat=2)}
 
 
-def built_price(instance: Instance, candidate: Candidate, counts: tuple[int, ...]) -> int | None:
+def built_price(instance: Instance, candidate: Asked, counts: tuple[int, ...]) -> int | None:
     """Price of a candidate on one make-up of its straights, ``None`` if nothing can serve it."""
     pieces = sum(counts)
     sections = candidate.fixed_sections + pieces
@@ -321,7 +316,7 @@ def test_equal_prices_go_to_the_lowest_rank() -> None:
     best = min(enumerated(instance), key=enumerated(instance).__getitem__)
     one = instance.candidates[best]
     ranks = np.random.default_rng(5).permutation(12).tolist()
-    alike = tuple(Candidate(**{**vars(one), "rank": rank}) for rank in ranks)
+    alike = tuple(Asked(**{**vars(one), "rank": rank}) for rank in ranks)
     choice = choose(Instance(**{**vars(instance), "candidates": alike}))
     assert choice is not None
     assert choice.candidate == ranks.index(0)

@@ -150,7 +150,7 @@ class Line:
 
     def seat(self, *, any_will_do: bool = False) -> Seated | None:
         fleet = self.settings, self.carriers
-        how: dict[str, Any] = {"step": STEP, "time_limit": 60.0, "first_found": any_will_do}
+        how: dict[str, Any] = {"step": STEP, "work": 60.0, "first_found": any_will_do}
         return seat(self.about, self.front, self.back, *fleet, **how)
 
     def exchange(self, k: int, place: float) -> float:

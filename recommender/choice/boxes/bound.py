@@ -19,10 +19,10 @@ from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Lap, LegPlan
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
 from recommender.choice.pricing import Cents
-from recommender.choice.proof.lap_bound import LapBound
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
 from recommender.choice.workshop import Workshop

@@ -18,7 +18,7 @@ from recommender.choice.boxes.box import Boxes
 from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
-from recommender.choice.layout import LoopContext, placed_on
+from recommender.choice.layout import LoopContext, fits_on, placed_on
 from recommender.choice.placement import Loop
 from recommender.choice.price_bound import BuildPrices, PricedBuild
 from recommender.choice.pricing import Cents
@@ -138,6 +138,8 @@ def explore(
     opened = []
     for first in _by_bound(whole, workshop, explored):
         build = _Build(first.priced, workshop, explored)
+        if not build.loops and not fits_on(axes.about, first.priced.build):
+            continue
         build.look(first, build.loops)
         if explored.candidates:
             opened.append((build, first))

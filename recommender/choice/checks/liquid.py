@@ -13,13 +13,11 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
-from recommender.choice.placement import place_step
 from recommender.choice.setting import SettingContext
 from recommender.choice.where import Where
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_peak_speed, speed_change_time
 from recommender.physics.slosh import wall_rise, wave_response
 from recommender.physics.slosh_decay import Move, waves_of_laps
 from recommender.physics.swing import acceleration_pulse
@@ -29,8 +27,6 @@ Pulse = tuple[Array, Array, Array]
 
 # The periods that a fill known to a tenth may have: a motion tuned to one of them is no safety.
 _FILLS = np.array([1.0, 0.9, 0.95, 1.05, 1.1])[:, None]
-
-_COARSEST_STEP = 0.05
 
 
 def _spill(context: LayoutContext) -> Outcome | None:
@@ -54,10 +50,6 @@ def _destinations(context: LayoutContext) -> list[str]:
     """Stations at which the moves end, in the order of the moves."""
     names = [context.about.case.station[k].name for k in context.on.order]
     return names[1:] + names[:1]
-
-
-def _rows(pulses: list[Pulse], rows: NDArray[np.intp]) -> list[Pulse]:
-    return [(peak[rows], ramp[rows], time[rows]) for peak, ramp, time in pulses]
 
 
 def _move_rise(case: Case, along: list[Pulse], across: list[Pulse], fills: Array) -> Array:
@@ -233,91 +225,6 @@ def rise_in_bends(setting: SettingContext) -> Array:
     _, first, rows = np.unique(settings.bend_speed, return_index=True, return_inverse=True)
     bend, yaw = _bend_pulses(setting.take(first))
     return np.asarray(_move_rise(case, [yaw, yaw], [bend], _FILLS)[rows])
-
-
-def least_rise(setting: SettingContext, distances: Array, longest: Array | float = np.inf) -> Array:
-    """Rise that no place of a station behind a bend avoids, (rows,), m; 0 where nothing sloshes.
-
-    Every lap has a move that ends at the first station behind a bend. Its bend, and the straight
-    stretch from there, raise so much at least; what lies before adds to it, and so does what they
-    and the other bend have left a lap ago and before, at most the longest lap's time earlier.
-
-    Parameters
-    ----------
-    setting : SettingContext
-    distances : ndarray (places,), m
-        Lengths that the stretch may have.
-    longest : array_like (rows,), s
-        Time that a lap does not exceed, such as the takt times the carriers that can be had.
-    """
-    case, settings = setting.about.case, setting.settings
-    if case.load.liquid is None or case.loop.plane == "upright":
-        return np.zeros(len(settings))
-    longest = np.minimum(longest, _longest_lap(setting, distances))
-    least = _least_over(setting, distances, _FILLS[:1], longest)
-    # As in the check, the other fills are looked at only where the first one stays below the rim.
-    rows = np.flatnonzero(least <= case.load.liquid.freeboard)
-    if len(rows):
-        rest = _least_over(setting.take(rows), distances, _FILLS, longest[rows])
-        least[rows] = np.maximum(least[rows], rest)
-    return least
-
-
-def _least_over(setting: SettingContext, distances: Array, fills: Array, longest: Array) -> Array:
-    """Least over the distances of the greatest rise over some fills, (rows,), m."""
-    case, settings = setting.about.case, setting.settings
-    bend, yaw = _bend_pulses(setting)
-    limits = (settings.acceleration, settings.jerk)
-    least = np.full(len(settings), np.inf)
-    for distance in distances:
-        peak = leg_peak_speed(distance, settings.bend_speed, 0.0, settings.speed, *limits)
-        runs = np.flatnonzero(~np.isnan(peak))
-        if len(runs):
-            pulses = [
-                acceleration_pulse((peak - settings.bend_speed)[runs], *_some(limits, runs)),
-                acceleration_pulse(peak[runs], *_some(limits, runs)),
-            ]
-            turning = _rows([yaw, yaw], runs), _rows([bend], runs)
-            # The other bend of the lap has left as much as this one, and all of it laps ago too.
-            trip = _Trip(
-                (_over([*turning[0], *pulses]), _over(turning[0])),
-                (_over(turning[1]), _over(turning[1])),
-                (np.zeros(len(runs)),) * 2,
-                (longest[runs], np.zeros(len(runs))),
-            )
-            rise = trip.rises(case, setting.about.rules, fills)[:, 0]
-            least[runs] = np.minimum(least[runs], rise)
-    return least
-
-
-def _over(pulses: list[Pulse]) -> _Timed:
-    """Pulses that are all over at the same instant."""
-    return _Timed.of([(pulse, np.zeros_like(pulse[0])) for pulse in pulses], len(pulses[0][0]))
-
-
-def _longest_lap(setting: SettingContext, distances: Array) -> Array:
-    """Time that no lap on the straights exceeds, wherever the stations stand, (rows,), s.
-
-    A stretch takes no longer than its length at top speed and 9/8 of the change to it from rest:
-    short ones and those that just fail to reach it, for their jerk, included.
-    """
-    about, settings = setting.about, setting.settings
-    stations, base = about.case.station, about.option.base
-    whole = about.case.loop.max_length or about.rules.longest_loop
-    if len(distances) and any(station.at is None for station in stations):
-        # A station that stands as far along its straight as can be has less than a step to go.
-        last = float(distances.max()) + 0.5 * base
-        straight = last + about.bend_clearance
-        whole = min(whole, 2.0 * (straight + place_step(straight + _COARSEST_STEP) - base))
-    change = speed_change_time(settings.speed, settings.acceleration, settings.jerk)
-    turning = 2.0 * (about.bend_length + base) / settings.bend_speed
-    standing = sum(station.dwell for station in stations)
-    moving = whole / settings.speed + 1.125 * (len(stations) + 2.0) * change + turning
-    return np.asarray(moving + standing)
-
-
-def _some(limits: tuple[Array, Array], rows: NDArray[np.intp]) -> tuple[Array, Array]:
-    return limits[0][rows], limits[1][rows]
 
 
 CHECKS: tuple[Check[LayoutContext], ...] = (

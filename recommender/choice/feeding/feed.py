@@ -18,10 +18,9 @@ from recommender.choice.configuration import Electrics, Group
 from recommender.choice.electrical import cheapest_controller
 from recommender.choice.feeding.demand import LoopDemand
 from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
+from recommender.choice.feeding.parts import FeedData, SupplyData, feed_data, supply_data
 from recommender.choice.feeding.ring import least_feeds
-from recommender.choice.instance import feed_data, supply_data
 from recommender.choice.layout import LayoutContext
-from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents, cents, offered
 from recommender.inputs.catalogue import Catalogue
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from ortools.sat.python import cp_model
 
 from recommender.choice.cpsat import Budget
+from recommender.choice.feeding.parts import FeedData, SupplyData
 from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
-from recommender.choice.model import FeedData, SupplyData
 from recommender.choice.pricing import Cents
 from recommender.choice.unknown import Unknown
 

@@ -158,7 +158,7 @@ class _Search:
         elif self.index and status == cp_model.INFEASIBLE:
             raise RuntimeError("a pass has lost the placement of the one before")
         elif not self.index and status != cp_model.INFEASIBLE:
-            raise Unknown(f"the solver ended with {self.solver.status_name(status)}")
+            raise Unknown("the work is too little to seat the stations or to know that none fit")
         return status
 
     def _remember(self) -> None:

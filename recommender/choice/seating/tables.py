@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.lap import Settings
-from recommender.choice.proof.lap_bound import LapBound
+from recommender.choice.lap_bound import LapBound
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import Station
 from recommender.physics.constants import Array

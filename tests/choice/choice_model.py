@@ -1,4 +1,4 @@
-"""The choice as a constraint model: the cheapest set of carriers and loop, proven.
+"""The choice as a constraint model, to compare with: the cheapest set of carriers and loop.
 
 What an option, a straight length and a motion setting together ask for (carriers, power) is worked
 out beforehand and handed over as candidates, all whole numbers. The model picks one candidate and
@@ -10,12 +10,13 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
+from recommender.choice.feeding.parts import FeedData, SupplyData
 from recommender.choice.pricing import Cents
 
 
 @dataclass(frozen=True)
-class Candidate:
-    """An option on straights of one length, moving in one way.
+class Asked:
+    """What an option asks for on straights of one length, moving in one way.
 
     ``length`` of one side in micrometres, or 0 if the straights are settled and counted in
     ``fixed_sections`` and ``price`` like the bends; powers in milliwatts, without the idle power of
@@ -42,24 +43,6 @@ class StraightData:
 
 
 @dataclass(frozen=True)
-class SupplyData:
-    """A supply: powers in milliwatts."""
-
-    mean_power: int
-    peak_power: int
-    max_sections: int
-    price: Cents
-
-
-@dataclass(frozen=True)
-class FeedData:
-    """A feed and how many sections it reaches."""
-
-    max_sections: int
-    price: Cents
-
-
-@dataclass(frozen=True)
 class ControllerData:
     """A controller and what it commands."""
 
@@ -72,7 +55,7 @@ class ControllerData:
 class Instance:
     """All data of one choice, ready; the model prepares nothing."""
 
-    candidates: tuple[Candidate, ...]
+    candidates: tuple[Asked, ...]
     straights: tuple[StraightData, ...]
     supplies: tuple[SupplyData, ...]
     feeds: tuple[FeedData, ...]

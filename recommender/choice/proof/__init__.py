@@ -1,1 +1,0 @@
-"""That nothing is cheaper, wherever stations stand: bounds, and what refutes the rest."""
