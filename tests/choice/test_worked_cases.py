@@ -177,8 +177,9 @@ def test_the_rate_is_reached(worked: Any) -> None:
 def test_carriers_are_no_fewer_than_any_motion_asks_for(worked: Any) -> None:
     """A lap takes all its dwells, and the guide's length at the carrier's rated speed."""
     case = worked.case
-    standing = sum(station.occupied for station in case.station)
     for option in working(worked):
+        items = option.items_per_carrier
+        standing = sum(station.occupied_with(items) for station in case.station)
         takt = option.items_per_carrier / case.rate.items
         top_speed = worked.catalogue.carriers[option.carrier].top_speed
         moving = option.loop.length_m / top_speed
