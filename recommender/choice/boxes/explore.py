@@ -274,32 +274,48 @@ class _Build:
         """The boxes for which there may be places for the stations, with the carriers they need.
 
         One that is as quick as the quickest setting of all of them is seated for each number of
-        carriers. Where it finds no places, none of them does, and one carrier more may help.
+        carriers. Where it finds no places, none of them does, and one carrier more may help; unless
+        it finds none however long a lap may take.
         """
         kept: list[Bounded] = []
         while len(some.price) and not self.explored.seated_out:
             fewest = some.carriers == some.carriers.min()
             these, some = some.take(np.flatnonzero(fewest)), some.take(np.flatnonzero(~fewest))
             carriers = int(these.carriers[0])
-            self.explored.seatings += 1
             try:
-                on = self._seated(these, carriers)
+                on = self._seated(these, carriers, any_setting=True)
+                if on is not None:
+                    self._look_where_seated(these, carriers, on)
+                    kept.append(these)
+                elif self._seated(these, carriers, any_setting=True, any_lap=True) is not None:
+                    some = these.with_one_more(self.workshop).joined(some)
             except Unknown:
                 kept.append(these)
-                continue
-            if on is not None:
-                self.loops = [*self.loops[:2], on]
-                self.look(these, [on])
-                kept.append(these)
-            else:
-                some = these.with_one_more(self.workshop).joined(some)
             some = some.below(self.limit)
         for entry in kept:
             some = some.joined(entry)
         return some.below(self.limit)
 
-    def _seated(self, some: Bounded, carriers: int) -> LoopContext | None:
-        """Some place for every station at which the quickest of the settings keeps the takt."""
+    def _look_where_seated(self, some: Bounded, carriers: int, on: LoopContext) -> None:
+        """Look at settings where stations were seated, and where they suit the quickest of all."""
+        self.loops = [*self.loops[:2], on]
+        before = len(self.explored.candidates)
+        self.look(some, [on])
+        if len(self.explored.candidates) == before and not self.explored.seated_out:
+            exact = self._seated(some, carriers, any_setting=False)
+            if exact is not None:
+                self.loops.append(exact)
+                self.look(some, [exact])
+
+    def _seated(
+        self, some: Bounded, carriers: int, *, any_setting: bool, any_lap: bool = False
+    ) -> LoopContext | None:
+        """Some place for every station at which the quickest of the settings keeps the takt.
+
+        With ``any_setting`` those of a bend speed between that of the quickest and of the gentlest
+        are not left out.
+        """
+        self.explored.seatings += 1
         about, build, hull = self.explored.axes.about, self.priced.build, some.boxes.hull
         seated = seat(
             about,
@@ -308,7 +324,8 @@ class _Build:
             hull.quickest,
             carriers,
             first_found=True,
-            floor=float(hull.gentlest.bend_speed[0]),
+            floor=float(hull.gentlest.bend_speed[0]) if any_setting else None,
+            any_lap=any_lap,
             work=_WORK,
         )
         if seated is None:

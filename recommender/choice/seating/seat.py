@@ -52,6 +52,7 @@ def seat(
     workers: int = 1,
     first_found: bool = False,
     floor: float | None = None,
+    any_lap: bool = False,
     seed: int = 0,
 ) -> Seated | None:
     """Places of the stations and orders of the sections of one option on given straights.
@@ -76,6 +77,8 @@ def seat(
     floor : float, m/s, optional
         The least bend speed, if the settings stand for all from there up to their own. What is
         found then need not do for any single one of them.
+    any_lap : bool
+        Whether the lap may take any time, as it might with more carriers.
     seed : int
         Of the solver.
 
@@ -100,7 +103,7 @@ def seat(
     if len(settings) != 1 or abs(sides[0] - sides[1]) > 1e-9:
         raise ValueError("seating takes one row of settings and two sides of the same length")
     step = step or place_step(sides[0])
-    tables = SeatingTables(about, sides[0], settings, carriers, step, floor)
+    tables = SeatingTables(about, sides[0], settings, carriers, step, floor, any_lap)
     if tables.refuted:
         return None
     orders = Orders.of(names, lengths, front), Orders.of(names, lengths, back)

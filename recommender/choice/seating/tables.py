@@ -39,7 +39,7 @@ class SeatingTables:
     """One option with one row of settings and a number of carriers on straights of one length.
 
     With a ``floor``, m/s, the row stands for every bend speed from there up to its own: no place
-    that does for one of them is left out.
+    that does for one of them is left out. With ``any_lap`` the lap may take any time.
     """
 
     about: OptionContext
@@ -48,6 +48,7 @@ class SeatingTables:
     carriers: int
     step: float
     floor: float | None = None
+    any_lap: bool = False
 
     @property
     def stations(self) -> tuple[Station, ...]:
@@ -254,6 +255,8 @@ class SeatingTables:
     @cached_property
     def lap_budget(self) -> int:
         """Time of the lap that may be lost to stops, µs: beyond dwells, bends and top speed."""
+        if self.any_lap:
+            return self.most_lost
         forming = float((self.about.positions - 1.0).sum())
         left = (HOLDS * self.carriers - forming) * self.about.takt
         return int(np.floor((left - self.steady_time - self.about.occupied.sum()) * MICROSECONDS))
