@@ -218,7 +218,7 @@ def test_a_width_that_one_bend_meets(thin: Thin) -> None:
         assert check.ok is (option.bend == "arc-280")
         if not check.ok:
             assert option.verdict is Verdict.REJECTED
-            assert f"{1000 * check.demand:.0f} mm of width" in option.reason
+            assert f"{1000 * check.demand:,.0f} mm of width" in option.reason
             assert f"{1000 * (check.demand - 0.8):.0f} mm more than is free" in option.reason
             assert option.bend in option.reason and option.conflict == ("loop.max_width",)
 
@@ -377,7 +377,7 @@ def test_sides_in_an_order_that_no_loop_has(thin: Thin) -> None:
 
 def test_a_loop_shorter_than_its_bends(thin: Thin) -> None:
     reason = refused(enquiry(station("load"), station("unload"), max_length="1.5 m"), thin())
-    assert f"its bends alone have {1000 * 2 * BEND:.0f} mm" in reason
+    assert f"its bends alone have {1000 * 2 * BEND:,.0f} mm" in reason
 
 
 def test_the_longest_straight_is_one_that_sections_make(thin: Thin) -> None:
