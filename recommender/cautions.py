@@ -15,7 +15,7 @@ _ALWAYS = (
     "Guarding, stopping and electrical equipment follow ISO 12100, ISO 13849-1, ISO 13850, ISO"
     " 13854, ISO 13855, ISO 13857, ISO 14118, IEC 60204-1 and IEC 61800-5-2 as adopted locally.",
     "Crush and shear points: at bends, between carriers, and at stations.",
-    "Magnets, bare windings: keep implants, cards, watches, steel tools away.",
+    "Strong magnets, bare windings: keep implants, cards, watches, steel tools away.",
     "DC links stay charged after switch-off: wait and measure before touching.",
 )
 

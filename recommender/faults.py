@@ -1,9 +1,8 @@
 """What ends a command without an answer and is no fault of the program."""
 
 from collections.abc import Sequence
-from typing import Final
 
-_LONGEST_ID: Final = 60
+_LONGEST_ID = 60
 
 
 class InputError(Exception):

@@ -103,8 +103,8 @@ def _value(hint: Any, tables: Schema) -> Schema:
         return {"type": "array", "items": _value(inner[0], tables)}
     if origin in (Mapping, dict):
         return {"type": "object", "additionalProperties": _value(inner[1], tables)}
-    if isinstance(hint, type) and issubclass(hint, StrEnum):
-        return {"enum": [entry.value for entry in hint]}
+    if origin is typing.Literal or (isinstance(hint, type) and issubclass(hint, StrEnum)):
+        return {"enum": list(inner) or [entry.value for entry in hint]}
     if is_dataclass(hint):
         assert isinstance(hint, type)
         if hint.__name__ not in tables:

@@ -42,8 +42,11 @@ def _work(case: Case, catalogue: Catalogue) -> Iterator[str]:
     """Stations that are taken longer than the carriers leave them time, with any load."""
     pace = case.rate.items * (1.0 + reserve_of(case, catalogue))
     for station in case.station:
-        items = min(case.rate.per_carrier, key=lambda n: station.occupied_with(n) / n)
-        taken, left = station.occupied_with(items), station.positions * items / pace
+        # What is not given takes the least time of the controller at any rate.
+        rest = catalogue.rules.least_settling if station.settling is None else 0.0
+        each = {n: station.occupied_with(n) + rest for n in case.rate.per_carrier}
+        items = min(each, key=lambda n, each=each: each[n] / n)  # type: ignore[misc]
+        taken, left = each[items], station.positions * items / pace
         if taken > left * (1.0 + _HAIR):
             yield _too_long(case, catalogue, station, items, (taken, left))
 

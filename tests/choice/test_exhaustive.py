@@ -273,4 +273,4 @@ def test_nothing_on_a_grid_undercuts_what_is_said_of_any_option(worked: Any) -> 
         if looked.feasible and looked.audit is not None and np.isfinite(alone):
             above.append(float(looked.audit.price) > alone + 1e-6)
     # Where waves decide, dearer options are not looked at closely.
-    assert case.load.liquid is not None or sum(above) <= 0.15 * len(above)
+    assert case.load.liquid is not None or sum(above) <= 0.2 * len(above)

@@ -137,4 +137,4 @@ def test_an_emergency_stop_that_a_clamp_does_not_hold_is_a_caution(
     for force, warned in ((300.0, False), (0.5 * carrier.total_peak_force / mass * 2 / 0.4, True)):
         load = worked.case.load.model_copy(update={"clamping_force": force})
         lines = cautions(worked.case.model_copy(update={"load": load}), catalogue, choice)
-        assert any("comes loose" in line for line in lines) is warned
+        assert any("come loose" in line for line in lines) is warned

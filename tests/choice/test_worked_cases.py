@@ -84,7 +84,8 @@ CONTRACT = {
 
 
 def working(worked: Any) -> list[OptionResult]:
-    return [option for option in worked.answer.options if option.verdict is not Verdict.REJECTED]
+    works = (Verdict.RECOMMENDED, Verdict.DEARER)
+    return [option for option in worked.answer.options if option.verdict in works]
 
 
 def test_status(worked: Any) -> None:

@@ -144,4 +144,5 @@ def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
     same = [each for each in decided.looked if each.option.id == way.works.option.id]
     assert same[0].feasible
     assert same[0].audit is not None
-    assert 100 * same[0].audit.price == way.price
+    # Explanations look at a grid of settings: what they promise may cost less, never more.
+    assert 100 * same[0].audit.price <= way.price

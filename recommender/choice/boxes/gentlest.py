@@ -223,14 +223,17 @@ class Harder:
     def of(about: OptionContext, motion: Motion) -> "Harder":
         """From a motion on."""
         axes = next(axes_of((about.option,), about.case, about.catalogue))
-        acceleration, bend_speed, speed = (
+        acceleration, quicker, speed = (
             value * max(most / value, 1.0) ** np.linspace(0.0, 1.0, count)
             for value, most, count in (
                 (motion.acceleration, float(axes.straight.values[-1]), 8),
-                (0.7 * motion.bend_speed, float(axes.bend.values[-1]), 7),
+                (motion.bend_speed, float(axes.bend.values[-1]), 4),
                 (motion.speed, axes.fastest, 4),
             )
         )
+        # Bends may also have to be taken more slowly, most often by little.
+        slower = motion.bend_speed * (1.0 - 0.3 * np.linspace(1.0, 0.0, 9)[:-1] ** 2)
+        bend_speed = np.concatenate([slower, quicker])
         return Harder(acceleration, bend_speed, speed, motion.acceleration / motion.jerk)
 
     def under(self, about: OptionContext) -> SettingContext:
