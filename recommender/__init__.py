@@ -16,11 +16,13 @@ option with its loop, motion, checks and parts, and `as_json` its JSON document,
 the package costs nothing.
 """
 
-from typing import TYPE_CHECKING, Any
+# As `typing` has it, whose import alone takes longer than a signal may stay unheard.
+TYPE_CHECKING = False
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
+    from typing import Any
 
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
@@ -169,7 +171,7 @@ def as_json(answer: "Answer") -> str:
     return result.as_json(answer)
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> "Any":
     """Types of the door, from where they live."""
     if name not in _HOMES:
         raise AttributeError(f"module 'recommender' has no attribute {name!r}")

@@ -15,10 +15,11 @@ import numpy as np
 from recommender.choice.boxes.axes import Axes
 from recommender.choice.boxes.bound import Bounded, bounded, bounded_on_each
 from recommender.choice.boxes.box import Boxes
-from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
-from recommender.choice.layout import LoopContext, fits_on, placed_on
+from recommender.choice.lap import Settings
+from recommender.choice.layout import LayoutContext, LoopContext, fits_on, placed_on
 from recommender.choice.placement import Loop
 from recommender.choice.price_bound import BuildPrices, PricedBuild
 from recommender.choice.pricing import Cents
@@ -201,7 +202,8 @@ class _Build:
         self, priced: PricedBuild, workshop: Workshop, explored: Explored, below: Cents = NEVER
     ) -> None:
         self.priced, self.workshop, self.explored, self.below = priced, workshop, explored, below
-        self.loops: list[LoopContext] = placed_on(explored.axes.about, priced.build)
+        self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
+        self.loops = list(self.tried)
 
     @property
     def limit(self) -> Cents:
@@ -287,7 +289,12 @@ class _Build:
                 if on is not None:
                     self._look_where_seated(these, carriers, on)
                     kept.append(these)
-                elif self._seated(these, carriers, any_setting=True, any_lap=True) is not None:
+                elif self._may_suit(these, carriers):
+                    kept.append(these)
+                elif (
+                    self._may_suit(these)
+                    or self._seated(these, carriers, any_setting=True, any_lap=True) is not None
+                ):
                     some = these.with_one_more(self.workshop).joined(some)
             except Unknown:
                 kept.append(these)
@@ -296,9 +303,41 @@ class _Build:
             some = some.joined(entry)
         return some.below(self.limit)
 
+    def _may_suit(self, some: Bounded, carriers: float = np.inf) -> bool:
+        """Whether some setting of the boxes may keep the takt where stations are tried first.
+
+        These places need not be round, so that seating does not speak of them. At each bend speed
+        the greatest acceleration and top speed of all boxes are the quickest.
+        """
+        if not self.tried:
+            return False
+        axes, hull = some.boxes.axes, some.boxes.hull
+        bends = np.arange(int(hull.slow_bend[0]), int(hull.quick_bend[0]) + 1)
+        most, one = hull.quickest, np.ones(len(bends))
+        settings = Settings(
+            most.acceleration * one,
+            most.jerk * one,
+            most.speed * one,
+            np.minimum(axes.bend.values[bends], most.speed),
+        )
+        sharp = np.full(len(bends), hull.sharp[0])
+        setting = SettingContext(axes.about, settings, axes.straight.at(sharp), axes.bend.at(bends))
+        takt, forming = axes.about.takt, float((axes.about.positions - 1.0).sum())
+        for on in self.tried:
+            layout = LayoutContext(on, setting)
+            quick = np.isfinite(layout.lap_time)
+            quick &= layout.lap_time <= HOLDS * (carriers - forming) * takt
+            for check in FLEET_CHECKS:
+                outcome = check.evaluate(layout)
+                if outcome is not None:
+                    quick &= outcome.utilisation() <= HOLDS
+            if quick.any():
+                return True
+        return False
+
     def _look_where_seated(self, some: Bounded, carriers: int, on: LoopContext) -> None:
         """Look at settings where stations were seated, and where they suit the quickest of all."""
-        self.loops = [*self.loops[:2], on]
+        self.loops = [*self.tried, on]
         before = len(self.explored.candidates)
         self.look(some, [on])
         if len(self.explored.candidates) == before and not self.explored.seated_out:
