@@ -24,7 +24,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
 
-PROOF_TIME: Final = 30.0
+PROOF_TIME: Final = 90.0
 """Time after which the proof is left where it is, s, unless another is asked for."""
 
 GAP: Final = 0.005

@@ -20,7 +20,7 @@ TimeLimit = Annotated[
     typer.Option(
         "--time-limit",
         metavar="TIME",
-        help='Longest time for the proof, "30 s" unless said.',
+        help='Longest time for the proof, "90 s" unless said.',
     ),
 ]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]

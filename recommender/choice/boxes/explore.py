@@ -50,6 +50,7 @@ GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 
 WAVE_BOXES = {False: 100, True: 6000}
+"""Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
 
 _AT_ONCE = 64
 _SEATED_EVERY = 4
