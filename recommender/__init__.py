@@ -65,9 +65,9 @@ def read_case(path: "str | Path") -> "Case":
     InputError
         With one line for each fault: file, key, what was read, what would do.
     """
-    from pathlib import Path  # noqa: PLC0415 - the package itself imports nothing
+    from pathlib import Path
 
-    from recommender.inputs import case  # noqa: PLC0415
+    from recommender.inputs import case
 
     return case.read_case(Path(path))
 
@@ -88,7 +88,7 @@ def make_case(data: "Mapping[str, Any]") -> "Case":
     InputError
         As `read_case`.
     """
-    from recommender.inputs import case  # noqa: PLC0415
+    from recommender.inputs import case
 
     return case.make_case(dict(data), "the case")
 
@@ -109,9 +109,9 @@ def read_catalogue(folder: "str | Path | None" = None) -> "Catalogue":
     InputError
         With one line for each fault.
     """
-    from pathlib import Path  # noqa: PLC0415
+    from pathlib import Path
 
-    from recommender.inputs import catalogue, files  # noqa: PLC0415
+    from recommender.inputs import catalogue, files
 
     return catalogue.read_catalogue(files.shipped("catalog") if folder is None else Path(folder))
 
@@ -147,10 +147,10 @@ def answer(
     InputError
         If the budget is in another money than the catalogue's, or there is no such option.
     """
-    from recommender.choice.options import refuse_unknown  # noqa: PLC0415
+    from recommender.choice.options import refuse_unknown
 
     refuse_unknown((why,) if why else (), case, catalogue)
-    from recommender.recommend import recommend  # noqa: PLC0415
+    from recommender.recommend import recommend
 
     return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds)
 
@@ -166,7 +166,7 @@ def as_json(answer: "Answer") -> str:
     -------
     str
     """
-    from recommender import result  # noqa: PLC0415
+    from recommender import result
 
     return result.as_json(answer)
 
@@ -175,6 +175,6 @@ def __getattr__(name: str) -> "Any":
     """Types of the door, from where they live."""
     if name not in _HOMES:
         raise AttributeError(f"module 'recommender' has no attribute {name!r}")
-    from importlib import import_module  # noqa: PLC0415
+    from importlib import import_module
 
     return getattr(import_module(_HOMES[name]), name)

@@ -45,7 +45,8 @@ def _work(case: Case, catalogue: Catalogue) -> Iterator[str]:
         # What is not given takes the least time of the controller at any rate.
         rest = catalogue.rules.least_settling if station.settling is None else 0.0
         each = {n: station.occupied_with(n) + rest for n in case.rate.per_carrier}
-        items = min(each, key=lambda n, each=each: each[n] / n)  # type: ignore[misc]
+        shares = [time / n for n, time in each.items()]
+        items = list(each)[shares.index(min(shares))]
         taken, left = each[items], station.positions * items / pace
         if taken > left * (1.0 + _HAIR):
             yield _too_long(case, catalogue, station, items, (taken, left))
