@@ -47,12 +47,10 @@ def run() -> NoReturn:
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import PackageNotFoundError, version
+        from recommender.version import program_version
 
-        try:
-            print_text(f"recommender {version('recommender')}")
-        except PackageNotFoundError:
-            print_text("recommender, not installed")
+        version_ = program_version()
+        print_text(f"recommender {version_}" if version_ else "recommender, not installed")
         raise typer.Exit
 
 

@@ -31,6 +31,7 @@ from recommender.result import (
     CatalogueMark,
     CheckResult,
     DearerBy,
+    Extent,
     ItemDifference,
     LapTimes,
     OptionResult,
@@ -40,8 +41,10 @@ from recommender.result import (
     Verdict,
 )
 from recommender.units import written_in
+from recommender.version import program_version
 
 _CENTS: Final = Decimal(100)
+EXPLAINED: Final = Extent()
 
 
 def recommend(
@@ -50,6 +53,7 @@ def recommend(
     *,
     in_brief: bool = False,
     in_depth_of: str | None = None,
+    in_full: bool = False,
     seconds: float | None = None,
     progress: Progress | None = None,
 ) -> Answer:
@@ -64,6 +68,8 @@ def recommend(
     in_depth_of : str, optional
         Id of an option that is asked about in depth. If it is the recommended one, the values at
         which another would be recommended are looked for as well, which takes some seconds.
+    in_full : bool
+        Whether to do so whichever option is recommended.
     seconds : float, optional
         Longest time for the proof; `PROOF_TIME` if it is not given. Where it
         ends early, the answer says how far at most its price is from the cheapest.
@@ -78,7 +84,7 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+        return _answered(case, catalogue, in_brief, in_depth_of, in_full, seconds, progress)
 
 
 def _answered(
@@ -86,21 +92,27 @@ def _answered(
     catalogue: Catalogue,
     in_brief: bool,
     in_depth_of: str | None,
+    in_full: bool,
     seconds: float | None,
     progress: Progress | None,
 ) -> Answer:
     decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
-    else:
-        chosen = decision.chosen
-        turning = chosen is not None and chosen.configuration.option.id == in_depth_of
-        explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
-    return write_answer(case, catalogue, decision, explained)
+        return write_answer(case, catalogue, decision, explained, Extent(explained=False))
+    chosen = decision.chosen
+    turning = chosen is not None and (in_full or chosen.configuration.option.id == in_depth_of)
+    explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
+    extent = Extent(turning_points=turning)
+    return write_answer(case, catalogue, decision, explained, extent)
 
 
 def write_answer(
-    case: Case, catalogue: Catalogue, decision: Decision, explained: Explained
+    case: Case,
+    catalogue: Catalogue,
+    decision: Decision,
+    explained: Explained,
+    extent: Extent = EXPLAINED,
 ) -> Answer:
     """The answer that a decision and what is explained about it come to."""
     chosen = decision.chosen
@@ -120,6 +132,8 @@ def write_answer(
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        extent=extent,
+        program=program_version(),
     )
 
 
@@ -155,7 +169,7 @@ def _option(
         carriers=audit.configuration.carriers if audit else None,
         loop=loop_plan(audit, looked.stations, catalogue) if audit else None,
         motion=motion_plan(audit.configuration.motion) if audit else None,
-        takt_s=audit.takt if audit else None,
+        takt_s=_finite(audit.takt) if audit else None,
         lap_s=_finite(audit.lap_in_service) if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),

@@ -9,14 +9,15 @@ import typer
 
 from recommender.commands.common import (
     AsJson,
-    CaseFile,
     CatalogueFolder,
+    Force,
     Quiet,
     TimeLimit,
     known_options,
     read_case_of,
     read_catalogue_of,
 )
+from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
@@ -50,17 +51,20 @@ _USUAL_STATIONS = "load, unload"
 _MOST_STATIONS = 24
 
 
-def _answer(
+def answer_case(
     case: "Case",
     folder: Path | None,
     where: str,
     *,
     quiet: bool,
+    prices: Path | None = None,
     in_brief: bool = False,
     in_depth_of: str | None = None,
+    in_full: bool = False,
     time_limit: str | None = None,
     about: Sequence[str] = (),
 ) -> "Answer":
+    """The answer to a case that was read from ``where``."""
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
@@ -77,6 +81,7 @@ def _answer(
             catalogue,
             in_brief=in_brief,
             in_depth_of=in_depth_of,
+            in_full=in_full,
             seconds=seconds,
             progress=report,
         )
@@ -113,7 +118,10 @@ def _status(answer: "Answer") -> int:
 
 
 def answer_command(
-    case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
+    case: Annotated[
+        Path | None,
+        typer.Argument(metavar="CASE", help="Case file (TOML), or a saved answer (JSON)."),
+    ] = None,
     mass: Annotated[
         str | None, typer.Option(help='Mass of an item in any unit, such as "30 kg" or "66 lb".')
     ] = None,
@@ -148,27 +156,62 @@ def answer_command(
     everything: Annotated[
         bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
     ] = False,
+    save_to: Annotated[
+        Path | None,
+        typer.Option(
+            "--save",
+            metavar="FILE",
+            help="Keep the answer in full, for other commands: a name that ends in .json.",
+        ),
+    ] = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Recommend: the choice, why it is enough, and why every other option is not it."""
+    """Recommend: the choice, why it is enough, and why every other option is not it.
+
+    The JSON of options that are not recommended is whole with --all only.
+
+    Example: recommender answer cases/crate.toml --save crate.json
+    """
+    from recommender.result import shortened
     from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
+    if save_to is not None:
+        refuse_target(save_to, force=force)
     words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
     given = {key: text for key, text in zip(_FLAGS, words, strict=True) if text is not None}
-    where = shown_path(case) if case else "command line"
-    answer = _answer(
-        _asked(case, given),
-        catalogue,
-        where,
-        quiet=quiet,
-        in_brief=brief,
-        time_limit=time_limit,
-    )
+    if case is not None and is_saved(case):
+        _refuse_flags(case, given)
+        answer = answer_of(case, catalogue=catalogue, time_limit=time_limit, in_brief=True)
+    else:
+        answer = answer_case(
+            _asked(case, given),
+            catalogue,
+            shown_path(case) if case else "command line",
+            quiet=quiet,
+            in_brief=brief,
+            in_full=save_to is not None,
+            time_limit=time_limit,
+        )
+    if save_to is not None:
+        save(answer, save_to, force=force)
+        tell(f"wrote {shown_path(save_to)}", quiet=quiet)
+    if as_json and not everything:
+        answer = shortened(answer)
     return _show(answer, as_json, show_answer if everything else show_summary)
+
+
+def _refuse_flags(case: Path, given: dict[str, str]) -> None:
+    """Refuse to ask more of a file than it says itself."""
+    if given:
+        flags = ", ".join(_FLAGS[key] for key in given)
+        raise InputError(
+            f"{shown_path(case)}: a case file goes without {flags}; change the file instead"
+        )
 
 
 def _asked(case: Path | None, given: dict[str, str]) -> "Case":
@@ -176,11 +219,7 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
     from recommender.inputs.case import make_case
 
     if case is not None:
-        if given:
-            flags = ", ".join(_FLAGS[key] for key in given)
-            raise InputError(
-                f"{shown_path(case)}: a case file goes without {flags}; change the file instead"
-            )
+        _refuse_flags(case, given)
         return read_case_of(case)
     if not {"load.mass", "rate.items"} <= given.keys():
         raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
@@ -242,7 +281,7 @@ _READ: dict[str, Callable[[str], Any]] = {
 
 
 def compare_command(
-    case: CaseFile,
+    case: Asked,
     options: Annotated[
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
@@ -256,13 +295,8 @@ def compare_command(
     from recommender.result import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
-        quiet=quiet,
-        time_limit=time_limit,
-        about=options or (),
+    answer = answer_of(
+        case, catalogue=catalogue, quiet=quiet, time_limit=time_limit, about=options or ()
     )
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
@@ -272,7 +306,7 @@ def compare_command(
 
 
 def why_command(
-    case: CaseFile,
+    case: Asked,
     option: Annotated[
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
@@ -285,10 +319,9 @@ def why_command(
     from recommender.result import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
+    answer = answer_of(
+        case,
+        catalogue=catalogue,
         quiet=quiet,
         in_depth_of=option,
         time_limit=time_limit,
@@ -302,14 +335,14 @@ def why_command(
 
 
 def parts_command(
-    case: CaseFile,
+    case: Asked,
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
     ] = None,
     option: Annotated[
         str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    force: Force = False,
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -327,10 +360,9 @@ def parts_command(
         if writer is None:
             raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(writers)}")
         refuse_existing(output, force=force)
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
+    answer = answer_of(
+        case,
+        catalogue=catalogue,
         quiet=quiet,
         in_brief=True,
         time_limit=time_limit,

@@ -23,6 +23,7 @@ TimeLimit = Annotated[
         help='Longest time for the proof, "90 s" unless said.',
     ),
 ]
+Force = Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]
 
 
@@ -56,6 +57,12 @@ def known_options(context: typer.Context, incomplete: str) -> list[str]:
         case = context.params.get("case") or next(iter(context.args), None)
         if not case:
             return []
+        from recommender.commands.saved import is_saved
+
+        if is_saved(Path(case)):
+            from recommender.saved import read_saved
+
+            return [option.id for option in read_saved(Path(case)).options]
         options = list_options(read_case_of(Path(case)), _catalogue_in(context))
         return [option.id for option in options]
 
