@@ -11,10 +11,10 @@ import typer
 from recommender.commands.answers import (
     answer_command,
     compare_command,
-    parts_command,
     why_command,
 )
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
+from recommender.commands.parts import parts_command
 from recommender.running import finish, print_text
 
 app = typer.Typer(

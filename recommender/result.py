@@ -384,6 +384,38 @@ class EvidenceReport:
 
 
 @dataclass(frozen=True)
+class PriceLine:
+    """A line of a price list that was used.
+
+    Discount and margin are in per cent: the discount off the list price, the margin as a share of
+    what is asked, so that ``price = listed * (1 - discount / 100) / (1 - margin / 100)``.
+    """
+
+    id: str
+    listed: Decimal
+    discount: Decimal
+    margin: Decimal
+    price: Decimal
+    lead_time_weeks: float
+    valid_from: str
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """A price list that was laid over the catalogue.
+
+    ``unknown`` ids are none of the catalogue's parts, ``missing`` ones keep the catalogue's price,
+    and ``not_yet`` holds those of lines whose day has not come, which were not used.
+    """
+
+    file: str
+    lines: tuple[PriceLine, ...]
+    unknown: tuple[str, ...]
+    missing: tuple[str, ...]
+    not_yet: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Extent:
     """How much an answer holds.
 
@@ -420,6 +452,7 @@ class Answer:
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
     extent: Extent = Extent()
+    prices: PriceList | None = None
     program: str = ""
     schema: str = SCHEMA
 

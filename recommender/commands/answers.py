@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,18 +12,18 @@ from recommender.commands.common import (
     AsJson,
     CatalogueFolder,
     Force,
+    Prices,
     Quiet,
     TimeLimit,
     known_options,
+    priced_catalogue,
     read_case_of,
-    read_catalogue_of,
 )
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
     NONE_MEETS,
-    complain,
     console,
     print_json,
     print_text,
@@ -68,7 +69,8 @@ def answer_case(
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
-    catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
+    seconds = _seconds(time_limit)
+    catalogue, price_list = priced_catalogue(folder, prices, quiet=quiet)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
     refuse_unknown(about, case, catalogue)
@@ -76,7 +78,7 @@ def answer_case(
     from recommender.views.progress import shown_progress
 
     with shown_progress(quiet=quiet) as report:
-        return recommend(
+        answer = recommend(
             case,
             catalogue,
             in_brief=in_brief,
@@ -85,6 +87,7 @@ def answer_case(
             seconds=seconds,
             progress=report,
         )
+    return replace(answer, prices=price_list)
 
 
 def _seconds(time_limit: str | None) -> float | None:
@@ -166,6 +169,7 @@ def answer_command(
     ] = None,
     force: Force = False,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -186,13 +190,16 @@ def answer_command(
     given = {key: text for key, text in zip(_FLAGS, words, strict=True) if text is not None}
     if case is not None and is_saved(case):
         _refuse_flags(case, given)
-        answer = answer_of(case, catalogue=catalogue, time_limit=time_limit, in_brief=True)
+        answer = answer_of(
+            case, catalogue=catalogue, prices=prices, time_limit=time_limit, in_brief=True
+        )
     else:
         answer = answer_case(
             _asked(case, given),
             catalogue,
             shown_path(case) if case else "command line",
             quiet=quiet,
+            prices=prices,
             in_brief=brief,
             in_full=save_to is not None,
             time_limit=time_limit,
@@ -287,6 +294,7 @@ def compare_command(
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -296,9 +304,14 @@ def compare_command(
     from recommender.views.terminal import ordered, show_comparison
 
     answer = answer_of(
-        case, catalogue=catalogue, quiet=quiet, time_limit=time_limit, about=options or ()
+        case,
+        catalogue=catalogue,
+        prices=prices,
+        quiet=quiet,
+        time_limit=time_limit,
+        about=options or (),
     )
-    chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    chosen = [find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
     if as_json:
         print_json(plain(chosen))
         return _status(answer)
@@ -311,6 +324,7 @@ def why_command(
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -322,72 +336,20 @@ def why_command(
     answer = answer_of(
         case,
         catalogue=catalogue,
+        prices=prices,
         quiet=quiet,
         in_depth_of=option,
         time_limit=time_limit,
         about=[option],
     )
-    found = _find(answer, option)
+    found = find(answer, option)
     if as_json:
         print_json(plain(found))
         return _status(answer)
     return _show(answer, False, show_option, found)
 
 
-def parts_command(
-    case: Asked,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
-    ] = None,
-    option: Annotated[
-        str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
-    ] = None,
-    force: Force = False,
-    time_limit: TimeLimit = None,
-    catalogue: CatalogueFolder = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-) -> int:
-    """List the bill of materials of the recommended option, or of another that works."""
-    from recommender.files import refuse_existing, write_whole
-    from recommender.views.layout import fitting
-    from recommender.views.tables import parts_csv, parts_json
-    from recommender.views.terminal import parts_table
-
-    writers = {".csv": parts_csv, ".json": parts_json}
-    writer = writers.get(output.suffix.lower()) if output is not None else None
-    if output is not None:
-        if writer is None:
-            raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(writers)}")
-        refuse_existing(output, force=force)
-    answer = answer_of(
-        case,
-        catalogue=catalogue,
-        quiet=quiet,
-        in_brief=True,
-        time_limit=time_limit,
-        about=[option] if option else (),
-    )
-    found = _find(answer, option) if option else answer.choice
-    if found is None:
-        complain(f"{shown_path(case)}: no option meets this case, so there are no parts")
-        if as_json:
-            print_json([])
-        return NONE_MEETS
-    if not found.parts:
-        raise InputError(f"{found.id} does not meet this case, so it has no parts")
-    if output is not None and writer is not None:
-        write_whole(output, writer(found.parts), force=force)
-        tell(f"wrote {shown_path(output)}", quiet=quiet)
-    if as_json:
-        print_text(parts_json(found.parts))
-    elif output is None:
-        out = console()
-        out.print(fitting(parts_table(found.parts, found.currency), out.width))
-    return DONE
-
-
-def _find(answer: "Answer", id_: str) -> "OptionResult":
+def find(answer: "Answer", id_: str) -> "OptionResult":
     found = answer.option(id_)
     if found is None:
         known = [option.id for option in answer.options]

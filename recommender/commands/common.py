@@ -9,6 +9,7 @@ import typer
 if TYPE_CHECKING:
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
+    from recommender.result import PriceList
 
 CatalogueFolder = Annotated[
     Path | None, typer.Option("--catalogue", metavar="DIR", help="Folder of catalogue files.")
@@ -23,6 +24,14 @@ TimeLimit = Annotated[
         help='Longest time for the proof, "90 s" unless said.',
     ),
 ]
+Prices = Annotated[
+    Path | None,
+    typer.Option(
+        "--prices",
+        metavar="FILE",
+        help="Price list (CSV: id, price, lead_time_weeks, valid_from, discount, margin).",
+    ),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]
 
@@ -33,6 +42,25 @@ def read_catalogue_of(folder: Path | None) -> "Catalogue":
     from recommender.inputs.files import shipped
 
     return read_catalogue(folder or shipped("catalog"))
+
+
+def priced_catalogue(
+    folder: Path | None, prices: Path | None, *, quiet: bool
+) -> "tuple[Catalogue, PriceList | None]":
+    """The catalogue with a price list laid over it, if there is one, and what became of that."""
+    catalogue = read_catalogue_of(folder)
+    if prices is None:
+        return catalogue, None
+    from datetime import date
+
+    from recommender.inputs.prices import notes_on, priced, read_prices
+    from recommender.running import tell
+    from recommender.shown import shown_path
+
+    laid_over, found = priced(catalogue, read_prices(prices), date.today(), shown_path(prices))
+    for note in notes_on(found):
+        tell(note, quiet=quiet)
+    return laid_over, found
 
 
 def read_case_of(path: Path) -> "Case":
