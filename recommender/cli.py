@@ -13,6 +13,7 @@ from recommender.commands.answers import (
     compare_command,
     why_command,
 )
+from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.parts import parts_command
 from recommender.running import finish, print_text
@@ -29,6 +30,7 @@ app.command("answer")(answer_command)
 app.command("compare")(compare_command)
 app.command("why")(why_command)
 app.command("parts")(parts_command)
+app.command("changed")(changed_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)
 app.add_typer(catalogue_app, name="catalogue")
