@@ -19,7 +19,8 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
-from recommender.commands import parts as command
+from recommender.commands.parts import _writers
+from recommender.commands.writing import writer_of
 from recommender.faults import InputError
 from recommender.inputs.catalogue import Catalogue
 from recommender.result import Answer, OptionResult, PriceLine, PriceList, Verdict, as_json
@@ -147,8 +148,8 @@ class TestWorkbook:
     ) -> None:
         monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
         with pytest.raises(InputError, match=r"needs the package XlsxWriter; install it with pip"):
-            command._writer(tmp_path / "parts.xlsx", force=False)
-        assert command._writer(tmp_path / "parts.csv", force=False)
+            writer_of(tmp_path / "parts.xlsx", _writers(), force=False, quiet=True)
+        writer_of(tmp_path / "parts.csv", _writers(), force=False, quiet=True)
 
     def test_shows_how_prices_of_a_list_come_about(
         self, answer: Answer, choice: OptionResult

@@ -20,6 +20,7 @@ from recommender.commands.common import (
     read_case_of,
 )
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
+from recommender.commands.writing import writer_of
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
@@ -293,16 +294,72 @@ def compare_command(
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
+    sort: Annotated[
+        str | None,
+        typer.Option(
+            metavar="BY",
+            help="price, carriers, length, floor, delivery, energy or rate, the best first.",
+        ),
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KIND",
+            help="Options of a family, carrier or bend, or those that it works or fails with;"
+            " may be given several times.",
+        ),
+    ] = None,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar='KEY="A, B, C"',
+            help="What if: the choice for each value of a key of the case; once or twice.",
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="File to write: .xlsx, .csv or .json.")
+    ] = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
     prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Compare the shortlist side by side, or the options that are named."""
+    """Compare the shortlist side by side, or options that are named; or see what if.
+
+    Example: recommender compare cases/crate.toml --sort energy --only works
+
+    Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
+    """
+    from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.result import plain
+    from recommender.shown import json_text
+    from recommender.views.comparison import comparison_csv, comparison_xlsx
     from recommender.views.terminal import ordered, show_comparison
 
+    if (options or vary) and (sort or only or (options and vary)):
+        raise InputError("name options, or give --sort and --only, or --vary: one of the three")
+    if vary:
+        from recommender.commands.what_if import what_if_command
+
+        return what_if_command(
+            case,
+            vary,
+            output,
+            force=force,
+            seconds=_seconds(time_limit),
+            prices=prices,
+            catalogue=catalogue,
+            as_json=as_json,
+            quiet=quiet,
+        )
+    writers: dict[str, Callable[[list[OptionResult]], str | bytes]] = {
+        ".xlsx": lambda chosen: comparison_xlsx(answer, chosen),
+        ".csv": lambda chosen: comparison_csv(answer, chosen),
+        ".json": lambda chosen: json_text(plain(chosen)) + "\n",
+    }
+    write = writer_of(output, writers, force=force, quiet=quiet)
     answer = answer_of(
         case,
         catalogue=catalogue,
@@ -312,9 +369,21 @@ def compare_command(
         about=options or (),
     )
     chosen = [find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    if sort or only:
+        chosen = picked(answer, sort, only or ())
+        chosen = chosen if only else chosen[:MOST_SIDE_BY_SIDE]
+    write(chosen)
     if as_json:
         print_json(plain(chosen))
         return _status(answer)
+    if output is not None:
+        return _status(answer)
+    if only and len(chosen) > MOST_SIDE_BY_SIDE:
+        tell(
+            f"{MOST_SIDE_BY_SIDE} of {len(chosen)} options are shown; -o FILE.xlsx holds all",
+            quiet=quiet,
+        )
+        chosen = chosen[:MOST_SIDE_BY_SIDE]
     return _show(answer, False, show_comparison, chosen)
 
 

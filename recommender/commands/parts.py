@@ -17,6 +17,7 @@ from recommender.commands.common import (
     known_options,
 )
 from recommender.commands.saved import Asked, answer_of
+from recommender.commands.writing import writer_of
 from recommender.faults import InputError
 from recommender.running import (
     DONE,
@@ -25,14 +26,13 @@ from recommender.running import (
     console,
     print_json,
     print_text,
-    tell,
 )
 from recommender.shown import shown_path
 
 if TYPE_CHECKING:
     from recommender.result import Answer, OptionResult
 
-_Writer = Callable[["Answer", "OptionResult"], str | bytes]
+_Writer = Callable[["tuple[Answer, OptionResult]"], str | bytes]
 
 
 def parts_command(
@@ -55,12 +55,11 @@ def parts_command(
 
     Example: recommender parts cases/crate.toml -o parts.xlsx
     """
-    from recommender.files import write_whole
     from recommender.views.layout import fitting
     from recommender.views.tables import parts_json
     from recommender.views.terminal import parts_table
 
-    writer = _writer(output, force=force) if output is not None else None
+    write = writer_of(output, _writers(), force=force, quiet=quiet)
     answer = answer_of(
         case,
         catalogue=catalogue,
@@ -78,9 +77,7 @@ def parts_command(
         return NONE_MEETS
     if not found.parts:
         raise InputError(f"{found.id} does not meet this case, so it has no parts")
-    if output is not None and writer is not None:
-        write_whole(output, writer(answer, found), force=force)
-        tell(f"wrote {shown_path(output)}", quiet=quiet)
+    write((answer, found))
     if as_json:
         print_text(parts_json(found.parts))
     elif output is None:
@@ -89,24 +86,12 @@ def parts_command(
     return DONE
 
 
-def _writer(output: Path, *, force: bool) -> _Writer:
-    """What writes a file of its name; refused before anything is computed."""
-    from recommender.files import refuse_existing
+def _writers() -> "dict[str, _Writer]":
+    """What makes a file of parts, by the end of its name."""
     from recommender.views.tables import parts_csv, parts_json, parts_title, parts_xlsx
-    from recommender.views.workbook import refuse_without_library
 
-    writers: dict[str, _Writer] = {
-        ".xlsx": parts_xlsx,
-        ".csv": lambda answer, option: parts_csv(
-            option.parts, parts_title(answer, option), option.currency, option.delivery
-        ),
-        ".json": lambda _, option: parts_json(option.parts),
+    return {
+        ".xlsx": lambda of: parts_xlsx(*of),
+        ".csv": lambda of: parts_csv(of[1].parts, parts_title(*of), of[1].currency, of[1].delivery),
+        ".json": lambda of: parts_json(of[1].parts),
     }
-    suffix = output.suffix.lower()
-    if suffix not in writers:
-        *some, last = writers
-        raise InputError(f"{shown_path(output)}: the name must end in {', '.join(some)} or {last}")
-    if suffix == ".xlsx":
-        refuse_without_library()
-    refuse_existing(output, force=force)
-    return writers[suffix]
