@@ -13,6 +13,7 @@ from recommender.commands.answers import (
     compare_command,
     why_command,
 )
+from recommender.commands.case_new import case_new
 from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.parts import parts_command
@@ -33,6 +34,7 @@ app.command("parts")(parts_command)
 app.command("changed")(changed_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)
+case_app.command("new")(case_new)
 app.add_typer(catalogue_app, name="catalogue")
 app.add_typer(case_app, name="case")
 

@@ -2,7 +2,6 @@
 
 import math
 import re
-import typing
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import deepcopy
 from itertools import product
@@ -11,8 +10,7 @@ from typing import Any, Final
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.errors import InputError, as_written
-from recommender.inputs.quantities import kind_of
-from recommender.inputs.si_case import table_of
+from recommender.inputs.given import put
 from recommender.recommend import recommend
 from recommender.result import Answer, CauseResult, OptionResult
 from recommender.result_what_if import Varied, WhatIf, WhatIfCell
@@ -25,8 +23,6 @@ MOST_CELLS: Final = 60
 _WORDS: Final = 5
 # A comma between digits belongs to a number, whose refusal says so.
 _COMMA: Final = re.compile(r"(?<!\d),|,(?!\d)")
-_NUMBER: Final = re.compile(r"[+-]?[0-9]+(\.[0-9]+)?([eE][+-]?[0-9]+)?")
-_FLAGS: Final = {"true": True, "false": False}
 
 
 def read_varied(texts: Sequence[str]) -> tuple[Varied, ...]:
@@ -79,65 +75,9 @@ def varied_cases(
     for values in product(*(entry.values for entry in varied)):
         changed = deepcopy(dict(data))
         for entry, value in zip(varied, values, strict=True):
-            _put(changed, entry.key, value)
+            put(changed, entry.key, value, "--vary")
         told = ", ".join(f"{e.key} = {shown(v)}" for e, v in zip(varied, values, strict=True))
         yield values, make_case(changed, f"{where} with {told}")
-
-
-def _put(data: dict[str, Any], key: str, text: str) -> None:
-    """Set a key of a case; stations go by their names."""
-    *way, last = _steps(key)
-    at, table = data, Case
-    for step in way:
-        at, table = _into(at, table, step, key)
-    if not isinstance(at, dict):
-        raise InputError(
-            f"--vary {shown(key)}: there is no station named; write station.NAME.{shown(last)}"
-        )
-    field = table.model_fields.get(last)
-    at[last] = text if field is None else _value(text, field)
-
-
-def _steps(key: str) -> list[str]:
-    """The parts of a dotted key; the name of a station may have dots of its own."""
-    if key.startswith("station.") and key.count(".") > 1:
-        name, _, last = key.removeprefix("station.").rpartition(".")
-        return ["station", name, last]
-    return key.split(".")
-
-
-def _into(at: Any, table: Any, step: str, key: str) -> tuple[Any, Any]:
-    if isinstance(at, list):
-        found = next((e for e in at if isinstance(e, dict) and e.get("name") == step), None)
-        if found is None:
-            names = ", ".join(shown(e.get("name")) for e in at if isinstance(e, dict))
-            raise InputError(f"--vary {shown(key)}: there is no station '{shown(step)}'; {names}")
-        return found, table
-    field = table.model_fields.get(step)
-    inner = table_of(field) if field is not None else None
-    if inner is None:
-        raise InputError(f"--vary {shown(key)}: {shown(step)} is no table of a case")
-    listed = typing.get_origin(field.annotation) is tuple
-    if listed and step not in at:
-        raise InputError(f"--vary {shown(key)}: the case names no stations; write them there first")
-    return at.setdefault(step, {}), inner
-
-
-def _value(text: str, field: Any) -> Any:
-    """A value as a file would hold it: a quantity as text, a number as one, a list of one."""
-    if kind_of(field) is not None:
-        return text
-    if typing.get_origin(field.annotation) is tuple:
-        return [_plain(entry.strip()) for entry in text.split("+")]
-    return _plain(text)
-
-
-def _plain(text: str) -> Any:
-    if text in _FLAGS:
-        return _FLAGS[text]
-    if _NUMBER.fullmatch(text):
-        return float(text) if "." in text or "e" in text.lower() else int(text)
-    return text
 
 
 def what_if(
