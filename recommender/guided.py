@@ -9,9 +9,11 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any, Final
 
-from recommender.inputs.case import make_case
+from recommender.inputs.case import Case, make_case
 from recommender.inputs.errors import InputError
 from recommender.inputs.given import put
+from recommender.inputs.quantities import kind_of
+from recommender.inputs.si_case import table_of
 from recommender.questions import asked_of_customer, text_of
 from recommender.result import AssumptionLine
 
@@ -73,6 +75,13 @@ _OWN: Final = {
         "parts that take longer are then refused",
     ),
 }
+_OPEN: Final = {
+    "title": "Untitled enquiry",
+    "load.liquid": "no liquid",
+    "commercial.budget": "no limit",
+    "commercial.latest_delivery": "no limit",
+}
+_STATIONS: Final = "Which stations are there, in the order of the travel?"
 _WOULD_DO: Final = {
     "load.held": "friction, nested or clamped",
     "load.friction": "a coefficient, such as 0.3",
@@ -115,7 +124,7 @@ def questions(data: Mapping[str, Any]) -> Iterator[Question]:
     for key in ORDER:
         if key in _OWN:
             text, would_do, why = _OWN[key]
-            yield Question(key, text, would_do, "left open", why, key in NEEDED)
+            yield Question(key, text, would_do, _OPEN.get(key, ""), why, key in NEEDED)
         elif key == "station":
             yield _asked(key, open_[key])
             yield from map(_dwell, data.get("station", ()))
@@ -124,15 +133,23 @@ def questions(data: Mapping[str, Any]) -> Iterator[Question]:
 
 
 def _asked(key: str, line: AssumptionLine | None) -> Question:
-    example = line.value if line else ""
+    text = line.question if line else text_of(key)
     return Question(
         key=key,
-        text=line.question if line else text_of(key),
-        would_do=_WOULD_DO.get(key, "a number with its unit, such as 200 mm"),
-        taken=example,
+        text=_STATIONS if key == "station" else text,
+        would_do=_WOULD_DO.get(key) or _quantity(key),
+        taken=line.value if line else "",
         why=line.why if line else "",
         needed=False,
     )
+
+
+def _quantity(key: str) -> str:
+    """What would do for a quantity: its kind, with an example."""
+    table, _, name = key.partition(".")
+    inner = table_of(Case.model_fields[table])
+    kind = kind_of(inner.model_fields[name]) if inner else None
+    return f"{kind.with_article}, such as {kind.example}" if kind else "as a case file has it"
 
 
 def _dwell(entry: Mapping[str, Any]) -> Question:

@@ -1,5 +1,6 @@
 """The command that begins a case: by questions, or from a line."""
 
+import shlex
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -96,7 +97,7 @@ def _by_questions(file: Path, *, force: bool) -> int:
 
     _refuse_other_names(file)
     data, start, going_on = _so_far(file, force=force)
-    again = f"recommender case new {shown_path(file)}"
+    again = f"recommender case new {escaped(shlex.quote(str(file)))}"
     meaning, replace = words(), force or going_on
 
     def keep(case: Mapping[str, Any], next_key: str | None) -> None:

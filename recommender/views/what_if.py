@@ -46,7 +46,7 @@ def _table(found: WhatIf) -> Table:
 
 
 def _head(key: str, value: str) -> str:
-    return f"{key}\n{value}"
+    return f"{key} {value}"
 
 
 def _told(cell: WhatIfCell) -> Text:
