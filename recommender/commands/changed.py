@@ -38,7 +38,14 @@ def changed_command(
     before, after = (
         answer_of(path, quiet=quiet, in_brief=True)
         if is_saved(path)
-        else answer_of(path, catalogue=catalogue, time_limit=time_limit, quiet=quiet, in_brief=True)
+        else answer_of(
+            path,
+            catalogue=catalogue,
+            prices=prices,
+            time_limit=time_limit,
+            quiet=quiet,
+            in_brief=True,
+        )
         for path in (old, new)
     )
     changes = changes_between(before, after)
