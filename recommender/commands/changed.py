@@ -26,7 +26,7 @@ def changed_command(
 
     Catalogue, prices and time limit are for what is a case of the two.
 
-    Example: recommender changed crate-monday.json cases/crate.toml
+    Example: recommender changed cases/crate.toml cases/assembly.toml
     """
     from recommender.changes import changes_between
     from recommender.result import plain
