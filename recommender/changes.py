@@ -147,15 +147,14 @@ def _verdicts(old: Answer, new: Answer) -> Iterator[VerdictChange]:
 
 
 def _word(option: OptionResult | None) -> str:
-    return _WORDS[option.verdict] if option else ""
+    return _WORDS.get(option.verdict, str(option.verdict)) if option else ""
 
 
 def _why(old: OptionResult | None, new: OptionResult | None) -> str:
     """Why an option is judged otherwise: what speaks against it now, or did before."""
-    works = (Verdict.RECOMMENDED, Verdict.DEARER)
     if new is None:
         return "It is no option any more: its carrier, bend or items are not asked for or offered."
-    if old is not None and old.verdict not in works and new.verdict in works:
+    if old is not None and old.price is None and new.price is not None:
         return f"Before: {old.reason}"
     if old is None:
         return f"It was no option before. {new.reason}"

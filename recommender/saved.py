@@ -165,8 +165,8 @@ def _contradictions(answer: Answer) -> typing.Iterator[str]:
 
 
 def _priced(answer: Answer, choice: OptionResult) -> bool:
-    proof = answer.proof
-    return proof is not None and proof.price == choice.price and answer.parts == choice.parts
+    proven = answer.proof is None or answer.proof.price == choice.price
+    return proven and answer.parts == choice.parts
 
 
 @functools.cache

@@ -335,7 +335,7 @@ def compare_command(
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.result import plain
     from recommender.shown import json_text
-    from recommender.views.comparison import comparison_csv, comparison_xlsx
+    from recommender.views.side_by_side import comparison_csv, comparison_xlsx
     from recommender.views.terminal import ordered, show_comparison
 
     if (options or vary) and (sort or only or (options and vary)):

@@ -57,7 +57,7 @@ def _last(value: float | None) -> float:
 
 
 def _works(option: "OptionResult") -> bool:
-    return option.verdict in ("recommended", "dearer")
+    return option.price is not None
 
 
 def _is(option: "OptionResult", word: str) -> bool:

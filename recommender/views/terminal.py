@@ -10,9 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender.result import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
-from recommender.shown import escaped
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
-from recommender.views.layout import facts, fitting, grid
+from recommender.views.layout import against_first, facts, fitting, grid
 from recommender.views.loop import loop_facts
 from recommender.views.numbers import (
     amount,
@@ -46,7 +45,6 @@ _VERDICTS = {
     Verdict.REJECTED: "does not work",
     Verdict.UNDECIDED: "not decided",
 }
-_SAME = "same"
 _NOTICED = 0.005
 """Seconds below which nothing is left of a time when it is printed."""
 
@@ -307,29 +305,15 @@ def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionRes
     table.add_row("Verdict", *(_VERDICTS[option.verdict] for option in chosen))
     for name in dict.fromkeys(name for column in columns for name in column):
         if name != "Proof":
-            table.add_row(name, *_against_first([column.get(name, "") for column in columns]))
+            table.add_row(name, *against_first([column.get(name, "") for column in columns]))
     checks = [{check.id: check for check in option.checks} for option in chosen]
     for id_ in dict.fromkeys(id_ for column in checks for id_ in column):
         title = next(column[id_].title for column in checks if id_ in column)
         uses = [share(column[id_].utilisation) if id_ in column else "" for column in checks]
-        table.add_row(title, *_against_first(uses))
+        table.add_row(title, *against_first(uses))
     console.print(fitting(table, console.width))
     for option in chosen:
         console.print(Text(f"\n{option.id}: {option.reason}"))
-
-
-def _against_first(cells: Sequence[str]) -> list[Text]:
-    """Cells of a row, each against the first: the same in a word, another one in colour."""
-    first, *others = cells
-    return [
-        Text(escaped(first, "\n")),
-        *(
-            Text(_SAME, style="dim")
-            if cell == first and cell
-            else Text(escaped(cell, "\n"), style="cyan")
-            for cell in others
-        ),
-    ]
 
 
 def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
