@@ -267,9 +267,20 @@ END: Final = "end"
 
 
 def _place(asked: Sequence[Question], key: str | None) -> int:
+    """Where a question stands; where it is not asked any more, the one that comes after it."""
     if key == END:
         return len(asked)
-    return next((n for n, question in enumerate(asked) if question.key == key), 0)
+    keys = [question.key for question in asked]
+    if key in keys:
+        return keys.index(key)
+    rank = _rank(key or "")
+    return next((n for n, other in enumerate(keys) if _rank(other) > rank), len(keys))
+
+
+def _rank(key: str) -> int:
+    """The order of a question; the dwells stand with their stations."""
+    key = "station" if key.startswith("station.") else key
+    return ORDER.index(key) if key in ORDER else -1
 
 
 def _now(data: Mapping[str, Any], key: str) -> str:

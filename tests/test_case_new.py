@@ -160,6 +160,23 @@ class TestInterview:
         assert data == {"title": "Second", "load": {"mass": "3 kg"}}
         assert left_at == "load.length"
 
+    @pytest.mark.parametrize(
+        ("left_at", "goes_on"),
+        [
+            ("load.pocket", "load.liquid"),
+            ("station.gone.dwell", "loop.plane"),
+            ("no such key", "title"),
+            (None, "title"),
+        ],
+    )
+    def test_goes_on_behind_a_question_that_is_not_asked_any_more(
+        self, left_at: str | None, goes_on: str
+    ) -> None:
+        person = Person({}, leave_after=1)
+        interview = Interview(person.ask, person.said.append, person.keep)
+        interview.hold({"load": {"mass": "3 kg"}}, left_at)
+        assert person.asked == [goes_on]
+
     def test_a_tray_of_liquid_is_asked_for_at_once(self) -> None:
         person = Person({**ANSWERS, "load.width": "300 mm", "load.liquid": "380 mm, 60 mm, 45 mm"})
         person.hold()
@@ -309,7 +326,34 @@ class TestLine:
                     "rate": {"items": "20/min"},
                     "tooling": {"mass": "2 kg"},
                 },
-                ["200 mm reach fixture"],
+                ["200 mm", "reach"],
+            ),
+            (
+                "3 kg, 20/min, 400 mm 200 mm reach",
+                {"load": {"mass": "3 kg", "reach": "200 mm"}, "rate": {"items": "20/min"}},
+                ["400 mm"],
+            ),
+            (
+                "load 3 kg length 400 mm width 300 mm, 20/min",
+                {
+                    "load": {"mass": "3 kg", "length": "400 mm", "width": "300 mm"},
+                    "rate": {"items": "20/min"},
+                },
+                [],
+            ),
+            (
+                "3 kg box 400 mm long 300 mm wide, 20/min",
+                {
+                    "load": {"mass": "3 kg", "length": "400 mm", "width": "300 mm"},
+                    "title": "Box",
+                    "rate": {"items": "20/min"},
+                },
+                [],
+            ),
+            (
+                "3 kg, 20/min, long reach 200 mm, 30 kg 2 kg fixture",
+                {"load": {"mass": "3 kg"}, "rate": {"items": "20/min"}},
+                ["200 mm long reach", "30 kg", "2 kg", "fixture"],
             ),
             ("7,5 kg, 20/min", {"rate": {"items": "20/min"}}, ["7,5 kg"]),
             ("7,500 kg", {}, ["7,500 kg"]),

@@ -5,8 +5,8 @@ word beside it; what cannot be placed is said. Quantities are read by the reader
 """
 
 import re
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any, Final
 
 from pydantic_core import PydanticCustomError
@@ -51,6 +51,7 @@ _LENGTHS: Final = {
     "offset": "load.offset",
     "pocket": "load.pocket",
 }
+_HEIGHT: Final = frozenset({"height", "high", "deep", "depth"})
 _OF_FIXTURE: Final = {"load.reach": "tooling.reach", "load.cg_height": "tooling.cg_height"}
 _OF_LOOP: Final = {"load.length": "loop.max_length", "load.width": "loop.max_width"}
 _WORDS: Final = {
@@ -111,9 +112,12 @@ def read_sentence(text: str) -> Sentence:
         if match := _STATIONS.search(rest):
             stations = int(match["count"])
             rest = f"{rest[: match.start()]} {rest[match.end() :]}".strip()
+        before = len(found.read)
         rest, at_stations = _quantities(found, rest)
         dwell = dwell or at_stations
-        _words(found, rest)
+        keys = {key for key, _ in found.read[before:]}
+        named = "load.mass" in keys and "rate.items" not in keys
+        _words(found, rest, named=named)
     _stations(found, stations, dwell)
     if len(text) > LONGEST_LINE:
         found.unread.append((text[LONGEST_LINE:], f"beyond {LONGEST_LINE} characters"))
@@ -186,28 +190,66 @@ _TRIED: Final = (
 )
 
 
+@dataclass(frozen=True)
+class _Quantity:
+    """A quantity of a phrase: its text, its kind, where it ends, and the words on either side."""
+
+    text: str
+    kind: Kind
+    start: int
+    end: int
+    before: tuple[str, ...] = ()
+    behind: tuple[str, ...] = ()
+
+
 def _quantities(found: Sentence, phrase: str) -> tuple[str, str]:
     """Take the quantities of a phrase; gives what is left of it, and a dwell if there was one."""
     dwell = ""
-    numbers = list(_numbers(phrase))
-    rest = phrase
-    for number, unit, _ in numbers:
-        rest = re.sub(rf"{re.escape(number)}\s*{re.escape(unit)}", " ", rest, count=1)
-    words = [word.lower() for word in _WORD.findall(rest)]
+    quantities, words = _with_words(phrase)
+    kinds = [quantity.kind.name for quantity in quantities]
     used: set[str] = set()
-    for number, unit, kind in numbers:
-        text = f"{number}{unit}" if unit.startswith("/") else f"{number} {unit}"
+    for quantity in quantities:
+        kind, text = quantity.kind, quantity.text
         if kind.name == "duration" and "dwell" in words and not dwell:
             dwell = text
             continue
-        key, by = _key_of(kind, words)
+        alone = kinds.count(kind.name) == 1
+        if kind.name == "mass" and not alone:
+            found.unread.append((text, "two masses; part them by a comma"))
+            continue
+        key, by = _key_of(kind, words if alone else _beside(quantities, quantity))
         if key:
             found.put(key, text, text)
             used |= by
         else:
-            used |= set(words)
-            found.unread.append((" ".join([text, *words]), _WHICH.get(kind.name, _UNKNOWN)))
-    return " ".join(w for w in rest.split() if w.lower().strip("().:") not in used), dwell
+            told = [text, *words] if len(quantities) == 1 else [text]
+            used |= set(words) if len(quantities) == 1 else set()
+            found.unread.append((" ".join(told), _WHICH.get(kind.name, _UNKNOWN)))
+    left = phrase
+    for quantity in reversed(quantities):
+        left = f"{left[: quantity.start]} {left[quantity.end :]}"
+    return " ".join(w for w in left.split() if w.lower().strip("().:") not in used), dwell
+
+
+def _with_words(phrase: str) -> tuple[list[_Quantity], list[str]]:
+    """The quantities of a phrase with the words between them, and all words but those of units."""
+    bare = list(_numbers(phrase))
+    ends = [0, *(one.end for one in bare)]
+    starts = [*(one.start for one in bare), len(phrase)]
+    between = [
+        tuple(word.lower() for word in _WORD.findall(phrase[end:start]))
+        for end, start in zip(ends, starts, strict=True)
+    ]
+    quantities = [
+        replace(one, before=between[n], behind=between[n + 1]) for n, one in enumerate(bare)
+    ]
+    return quantities, [word for words in between for word in words]
+
+
+def _beside(quantities: Sequence[_Quantity], one: _Quantity) -> list[str]:
+    """The words that belong to one of several lengths: before each, if before the first."""
+    first = next(quantity for quantity in quantities if quantity.kind.name == "length")
+    return list(one.before if set(first.before) & _LENGTHS.keys() else one.behind)
 
 
 _UNKNOWN: Final = "not understood"
@@ -219,21 +261,19 @@ _WHICH: Final = {
 }
 
 
-def _numbers(phrase: str) -> Iterator[tuple[str, str, Kind]]:
+def _numbers(phrase: str) -> Iterator[_Quantity]:
     """Numbers with as many of the words behind them as make a unit, and its kind."""
     for match in _NUMBER.finditer(phrase):
         behind = phrase[match.end() :]
-        begin = re.match(r"\s*\S+", behind)
-        if begin is None:
-            continue
-        words = behind.split()
-        glued = not behind[:1].isspace()
-        for count in range(min(_MOST_UNIT_WORDS, len(words)), 0, -1):
-            unit = " ".join(words[:count]).rstrip(",.)")
-            kind = _kind(f"{match[0]}{'' if glued and unit.startswith('/') else ' '}{unit}")
+        words = list(re.finditer(r"\S+", behind))[:_MOST_UNIT_WORDS]
+        while words:
+            unit = behind[: words[-1].end()].rstrip(",.)")
+            text = match[0] + (unit if unit.startswith("/") else f" {' '.join(unit.split())}")
+            kind = _kind(text)
             if kind is not None:
-                yield match[0], unit, kind
+                yield _Quantity(text, kind, match.start(), match.end() + len(unit))
                 break
+            words.pop()
 
 
 def _kind(text: str) -> Kind | None:
@@ -250,26 +290,26 @@ def _key_of(kind: Kind, words: list[str]) -> tuple[str, set[str]]:
         return ("load.clamping_force", clamp - {"clamped"}) if clamp else ("", set())
     if kind.name != "length":
         return _ONE_KEY.get(kind.name, ""), set()
-    said = next((word for word in words if word in _LENGTHS), None)
-    if said is None:
+    names = {_LENGTHS[word] for word in words if word in _LENGTHS}
+    if len(names) != 1:
         return "", set()
-    key = _LENGTHS[said]
+    key, said = names.pop(), next(word for word in words if word in _LENGTHS)
     if fixture:
         # Behind the length it may be another thing that is spoken of.
         before = min(map(words.index, fixture)) < words.index(said)
         key = _OF_FIXTURE.get(key, "") if before else ""
     if loop:
         key = _OF_LOOP.get(key, "")
-    return key, {said} | fixture | loop
+    return key, {word for word in words if word in _LENGTHS or word in _HEIGHT} | fixture | loop
 
 
-def _words(found: Sentence, phrase: str) -> None:
-    """What is left of a phrase: how the load is held, what it is called, or what is not known."""
+def _words(found: Sentence, phrase: str, *, named: bool) -> None:
+    """What is left of a phrase: how the load is held, its name beside its mass, or what is open."""
     left = []
     for word in (word.strip("().:") for word in phrase.split()):
         if word.lower() in _WORDS:
             key, value = _WORDS[word.lower()]
-            found.put(key, value, word)
+            found.put(key, value, value)
         elif word:
             left.append(word)
     while left and left[0].lower() in _FILLERS:
@@ -279,8 +319,12 @@ def _words(found: Sentence, phrase: str) -> None:
     if not left:
         return
     name = " ".join(left)
-    beside = found.read and found.read[-1][0] == "load.mass" and "title" not in found.data
-    if beside and all(map(_WORD.fullmatch, left)) and len(left) <= _MOST_IN_NAME:
+    if (
+        named
+        and "title" not in found.data
+        and all(map(_WORD.fullmatch, left))
+        and len(left) <= _MOST_IN_NAME
+    ):
         found.data["title"] = name[:1].upper() + name[1:]
         found.read.append(("title", name))
     else:
