@@ -122,6 +122,7 @@ def answer(
     *,
     brief: bool = False,
     why: str | None = None,
+    every: bool = False,
     seconds: float | None = None,
 ) -> "Answer":
     """Answer a case from a catalogue.
@@ -134,6 +135,8 @@ def answer(
         Whether to leave out what would have to give; quicker.
     why : str, optional
         Id of an option that is asked about in depth.
+    every : bool
+        Whether all options that fail are looked into in depth, and not only the near misses.
     seconds : float, optional
         Longest time for the proof.
 
@@ -152,7 +155,10 @@ def answer(
     refuse_unknown((why,) if why else (), case, catalogue)
     from recommender.recommend import recommend
 
-    return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds)
+    about = None if every else (why,) if why else ()
+    return recommend(
+        case, catalogue, in_brief=brief, about=about, turning=why is not None, seconds=seconds
+    )
 
 
 def as_json(answer: "Answer") -> str:

@@ -45,7 +45,7 @@ def conflicts(looked: Looked, explained: Explained) -> tuple[tuple[str, ...], ..
 def all_found(looked: Looked, explained: Explained) -> bool:
     """Whether an option has no other conflicts."""
     found = explained.failing.get(looked.option.id)
-    return found is None or found.conflicts.complete
+    return found.conflicts.complete if found is not None else looked.feasible
 
 
 def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relaxation, ...]:

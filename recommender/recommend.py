@@ -1,6 +1,7 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
+from collections.abc import Collection
 from decimal import Decimal
 from typing import Any, Final
 
@@ -49,7 +50,8 @@ def recommend(
     catalogue: Catalogue,
     *,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
+    about: Collection[str] | None = (),
+    turning: bool = False,
     seconds: float | None = None,
     progress: Progress | None = None,
 ) -> Answer:
@@ -61,9 +63,12 @@ def recommend(
     catalogue : Catalogue
     in_brief : bool
         Whether to leave out what would have to give, and say only which checks fail.
-    in_depth_of : str, optional
-        Id of an option that is asked about in depth. If it is the recommended one, the values at
-        which another would be recommended are looked for as well, which takes some seconds.
+    about : collection of str, optional
+        Ids of options that are asked about in depth, ``None`` for all. Of the others that fail it
+        is said what would have to give where that is little, and else which checks fail.
+    turning : bool
+        Whether to look for the values at which another option would be recommended, if the
+        recommended one is among those that are asked about; takes some seconds.
     seconds : float, optional
         Longest time for the proof; `PROOF_TIME` if it is not given. Where it
         ends early, the answer says how far at most its price is from the cheapest.
@@ -78,14 +83,15 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+        return _answered(case, catalogue, in_brief, about, turning, seconds, progress)
 
 
 def _answered(
     case: Case,
     catalogue: Catalogue,
     in_brief: bool,
-    in_depth_of: str | None,
+    about: Collection[str] | None,
+    turning: bool,
     seconds: float | None,
     progress: Progress | None,
 ) -> Answer:
@@ -94,8 +100,10 @@ def _answered(
         explained = explain_in_brief(decision, case, catalogue)
     else:
         chosen = decision.chosen
-        turning = chosen is not None and chosen.configuration.option.id == in_depth_of
-        explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
+        turning = turning and chosen is not None and chosen.configuration.option.id in (about or ())
+        explained = explain_decision(
+            decision, case, catalogue, about=about, turning=turning, progress=progress
+        )
     return write_answer(case, catalogue, decision, explained)
 
 

@@ -57,9 +57,9 @@ def _answer(
     *,
     quiet: bool,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
     time_limit: str | None = None,
-    about: Sequence[str] = (),
+    about: Sequence[str] | None = (),
+    turning: bool = False,
 ) -> "Answer":
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
@@ -67,7 +67,7 @@ def _answer(
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
-    refuse_unknown(about, case, catalogue)
+    refuse_unknown(about or (), case, catalogue)
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress
 
@@ -76,7 +76,8 @@ def _answer(
             case,
             catalogue,
             in_brief=in_brief,
-            in_depth_of=in_depth_of,
+            about=about,
+            turning=turning,
             seconds=seconds,
             progress=report,
         )
@@ -167,6 +168,7 @@ def answer_command(
         quiet=quiet,
         in_brief=brief,
         time_limit=time_limit,
+        about=None if everything else (),
     )
     return _show(answer, as_json, show_answer if everything else show_summary)
 
@@ -290,9 +292,9 @@ def why_command(
         catalogue,
         shown_path(case),
         quiet=quiet,
-        in_depth_of=option,
         time_limit=time_limit,
         about=[option],
+        turning=True,
     )
     found = _find(answer, option)
     if as_json:

@@ -3,12 +3,19 @@
 from collections.abc import Callable, Generator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 from recommender.choice.findings import Finding
 from recommender.choice.pricing import Cents
 from recommender.explain.asking import Asking, Question, ask_together
-from recommender.explain.conflicts import Conflicts, Keys, find_conflicts, minimal_hitting_sets
+from recommender.explain.concessions import offers
+from recommender.explain.conflicts import (
+    NOTHING,
+    Conflicts,
+    Keys,
+    find_conflicts,
+    minimal_hitting_sets,
+)
 from recommender.explain.edge_search import Passes
 from recommender.explain.edges import Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
@@ -52,8 +59,49 @@ class Explanation:
         return not self.conflict
 
 
+Failing: TypeAlias = Mapping[str, tuple[Situation, Sequence[Finding]]]
+"""By an option's id the situation in which it fails, and what every check finds there."""
+
+
+def worth_explaining(
+    failing: Failing, requirements: Sequence[Requirement], oracle: Oracle
+) -> list[str]:
+    """Options that work with all offers at once, or that nothing helps.
+
+    What is asked less never makes an option fail, so where no number a fifth gentler and no other
+    way to do things helps even together, no offer among them does alone.
+
+    Parameters
+    ----------
+    failing : mapping
+    requirements : sequence of Requirement
+    oracle : Oracle
+
+    Returns
+    -------
+    list of str
+        Their ids.
+    """
+    situations_of = {id_: situation for id_, (situation, _) in failing.items()}
+    near = _that_work(
+        {id_: offers(situation, requirements) for id_, situation in situations_of.items()}, oracle
+    )
+    others = {
+        id_: situations(situation, requirements, NOTHING)
+        for id_, situation in situations_of.items()
+        if id_ not in near
+    }
+    hopeful = _that_work(others, oracle)
+    return [id_ for id_ in failing if id_ in near or id_ not in hopeful]
+
+
+def _that_work(asked: Mapping[str, tuple[Situation, ...]], oracle: Oracle) -> set[str]:
+    replies = oracle.answer([Question(each) for each in asked.values()])
+    return {id_ for id_, reply in zip(asked, replies, strict=True) if reply.works}
+
+
 def explain_failing(
-    failing: Mapping[str, tuple[Situation, Sequence[Finding]]],
+    failing: Failing,
     requirements: Sequence[Requirement],
     oracle: Oracle,
     progress: Callable[[int], None] | None = None,

@@ -27,6 +27,8 @@ _MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
 
+_BUDGET: Final = "commercial.budget"
+
 _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 """Checks that look at nothing of the case."""
 
@@ -54,15 +56,24 @@ def rejected(
     currency : str
     """
     fault = _fault(looked, scene, explanation, currency)
-    if explanation is None or (budget_way(explanation) and not _other_ways(explanation, case)):
+    if explanation is None or (
+        over_budget(looked, explanation) and not _other_ways(explanation, case)
+    ):
         return fault
     return f"{fault} {_help(explanation, case, currency)}"
 
 
-def budget_way(explanation: Explanation | None) -> Relaxed | None:
-    """What it costs more than may be spent, if money alone is what it lacks."""
+def over_budget(looked: Looked, explanation: Explanation | None) -> tuple[float, float] | None:
+    """What an option costs and what may be spent, if money alone is what it lacks."""
+    failures = looked.audit.failures if looked.audit is not None else ()
+    if [entry.check for entry in failures] == [_BUDGET]:
+        return failures[0].demand, failures[0].limit
     alone = explanation.alone if explanation else ()
-    return next((way for way in alone if way.concessions[0].key == "commercial.budget"), None)
+    way = next((way for way in alone if way.concessions[0].key == _BUDGET), None)
+    if way is None:
+        return None
+    entry = way.concessions[0]
+    return entry.value or 0.0, entry.asked or 0.0
 
 
 def _other_ways(explanation: Explanation, case: Case) -> bool:
@@ -72,8 +83,8 @@ def _other_ways(explanation: Explanation, case: Case) -> bool:
 def _fault(
     looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
-    if (budget := budget_way(explanation)) is not None:
-        return _too_dear(budget, currency)
+    if (dear := over_budget(looked, explanation)) is not None:
+        return _too_dear(*dear, currency)
     if scene is None:
         return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
     hopeless = explanation is not None and explanation.hopeless
@@ -84,12 +95,8 @@ def _fault(
     return sentence("; besides, ".join(said))
 
 
-def _too_dear(way: Relaxed, currency: str) -> str:
-    entry = way.concessions[0]
-    assert entry.value is not None
-    assert entry.asked is not None
-    over = money(Decimal(f"{entry.value - entry.asked:.2f}"), currency)
-    whole = money(Decimal(f"{entry.value:.2f}"), currency)
+def _too_dear(price: float, budget: float, currency: str) -> str:
+    whole, over = (money(Decimal(f"{part:.2f}"), currency) for part in (price, price - budget))
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
