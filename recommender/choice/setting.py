@@ -1,6 +1,6 @@
 """One option under many motion settings: what the checks of a setting look at."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -331,6 +331,14 @@ class SettingContext:
             self.bend.take(rows),
             self.quickest and self.quickest.take(rows),
         )
+
+    def under(self, about: OptionContext) -> "SettingContext":
+        """The same settings under a case that differs in what no load case looks at."""
+        straight, bend = (
+            replace(table, loads=table.loads.under(about.case))
+            for table in (self.straight, self.bend)
+        )
+        return replace(self, about=about, straight=straight, bend=bend)
 
     @property
     def swift(self) -> Settings:
