@@ -35,6 +35,7 @@ _FAR: Final = 10.0
 
 _MOST_RELIABLE: Final = 99.95
 
+
 @dataclass(frozen=True)
 class Headroom:
     """How far one number of the case can be tightened.

@@ -21,6 +21,7 @@ from recommender.choice.checks import (
     LAYOUT_CHECKS,
     SETTING_CHECKS,
     STRAIGHT_CHECKS,
+    TIME_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.configuration import Configuration, Motion
@@ -98,7 +99,7 @@ class _Search:
     """
 
     def __init__(self, axes: Axes, fixed: Fixed, digits: int, known: SettingContext) -> None:
-        self.fixed, self.digits, settings = fixed, digits, known.settings
+        self.fixed, self.digits, self.loads, settings = fixed, digits, known, known.settings
         self.ramp_time = float(settings.acceleration[0] / settings.jerk[0])
         # No gentler setting runs any leg quicker than this one without a limit of speed.
         bends = axes.bend.values
@@ -176,16 +177,38 @@ class _Search:
         values = np.unique(rounded_down(np.append(steps, high), self.digits))
         return values[values >= low * (1.0 - 1e-12)]
 
+    def _jerk(self, acceleration: Array) -> Array:
+        case = self.fixed.on.about.case
+        return rounded_down(jerk_for(acceleration, self.ramp_time, case), self.digits)
+
     def _table(self, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
-        about = self.fixed.on.about
-        jerk = rounded_down(jerk_for(acceleration, self.ramp_time, about.case), self.digits)
-        return table_of(about, acceleration, jerk, bend_speed, speed)
+        jerk = self._jerk(acceleration)
+        return table_of(self.fixed.on.about, acceleration, jerk, bend_speed, speed)
 
     def _first(self, values: Sequence[Array]) -> Triple | None:
-        """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
+        """The gentlest setting of a table that holds: acceleration, bend speed, top speed.
+
+        Most tables are too slow as a whole, which is known before any load case is worked out.
+        """
         acceleration, bend_speed, speed = values
-        setting = self._table(acceleration, bend_speed, speed)
-        settings = setting.settings
+        settings, of_a, of_b = product_of(acceleration, self._jerk(acceleration), bend_speed, speed)
+        quick = self._quick_enough(settings)
+        if not len(quick):
+            return None
+        a, b = np.unique(of_a[quick]), np.unique(of_b[quick])
+        about, settings = self.fixed.on.about, settings.take(quick)
+        setting = SettingContext(
+            about,
+            settings,
+            LoadTable(
+                straight_loads(about.alone, acceleration[a][None]),
+                0,
+                np.searchsorted(a, of_a[quick]),
+            ),
+            LoadTable(
+                bend_loads(about.alone, bend_speed[b][None]), 0, np.searchsorted(b, of_b[quick])
+            ),
+        )
         for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
             if _keeps_takt(self.fixed, setting.take(np.array([row]))):
                 return (
@@ -194,6 +217,18 @@ class _Search:
                     float(settings.speed[row]),
                 )
         return None
+
+    def _quick_enough(self, settings: Settings) -> NDArray[np.intp]:
+        """Rows that keep the lap and every spacing in time, whatever their loads."""
+        # The load cases of the known setting stand in for what these checks do not look at.
+        light = SettingContext(self.fixed.on.about, settings, self.loads.straight, self.loads.bend)
+        layout = LayoutContext(self.fixed.on, light, self.fixed.carriers)
+        holds = np.ones(len(settings), dtype=np.bool_)
+        for check in TIME_CHECKS:
+            outcome = check.evaluate(layout)
+            if outcome is not None:
+                holds &= outcome.utilisation() <= HOLDS
+        return np.flatnonzero(holds)
 
 
 def rounded_down(values: Array, digits: int = DIGITS) -> Array:
@@ -249,15 +284,22 @@ def table_of(
 
     The jerk belongs to the acceleration. A bend speed above the top speed is no setting.
     """
+    settings, a, b = product_of(acceleration, jerk, bend_speed, speed)
     straight = straight_loads(about.alone, acceleration[None])
     bend = bend_loads(about.alone, bend_speed[None])
+    return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
+
+
+def product_of(
+    acceleration: Array, jerk: Array, bend_speed: Array, speed: Array
+) -> tuple[Settings, NDArray[np.intp], NDArray[np.intp]]:
+    """Each setting of some values, gentlest first, and which acceleration and bend speed it has."""
     first, second = np.arange(len(acceleration)), np.arange(len(bend_speed))
     grid = np.meshgrid(first, second, speed, indexing="ij")
     a, b, v = grid[0].ravel(), grid[1].ravel(), np.asarray(grid[2].ravel(), dtype=np.float64)
     rows = np.flatnonzero(bend_speed[b] <= v)
     a, b, v = a[rows], b[rows], v[rows]
-    settings = Settings(acceleration[a], jerk[a], v, bend_speed[b])
-    return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
+    return Settings(acceleration[a], jerk[a], v, bend_speed[b]), a, b
 
 
 def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
