@@ -221,14 +221,22 @@ class _Search:
     def _quick_enough(self, settings: Settings) -> NDArray[np.intp]:
         """Rows that keep the lap and every spacing in time, whatever their loads."""
         # The load cases of the known setting stand in for what these checks do not look at.
-        light = SettingContext(self.fixed.on.about, settings, self.loads.straight, self.loads.bend)
-        layout = LayoutContext(self.fixed.on, light, self.fixed.carriers)
-        holds = np.ones(len(settings), dtype=np.bool_)
+        straight, bend = self.loads.straight, self.loads.bend
+        rows = np.arange(len(settings))
+        layout = None
         for check in TIME_CHECKS:
+            if layout is None:
+                light = SettingContext(self.fixed.on.about, settings.take(rows), straight, bend)
+                layout = LayoutContext(self.fixed.on, light, self.fixed.carriers)
             outcome = check.evaluate(layout)
-            if outcome is not None:
-                holds &= outcome.utilisation() <= HOLDS
-        return np.flatnonzero(holds)
+            if outcome is None:
+                continue
+            kept = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            if len(kept) < len(rows):
+                rows, layout = rows[kept], None
+            if not len(rows):
+                break
+        return rows
 
 
 def rounded_down(values: Array, digits: int = DIGITS) -> Array:
@@ -239,10 +247,10 @@ def rounded_down(values: Array, digits: int = DIGITS) -> Array:
     >>> rounded_down(np.array([0.65211, 1.48])).tolist()
     [0.652, 1.48]
     """
-    step = 10.0 ** (np.floor(np.log10(values)) - (digits - 1))
-    whole = np.floor(values / step + 1e-9) * step
-    # Decimal numbers without a trace of binary fractions.
-    return np.array([float(f"{value:.{digits}g}") for value in whole])
+    places = (digits - 1) - np.floor(np.log10(values))
+    whole = np.floor(values * 10.0**places + 1e-9)
+    # One division of whole numbers leaves no trace of binary fractions.
+    return np.where(places > 0.0, whole / 10.0**places, whole * 10.0**-places)
 
 
 @dataclass(frozen=True)
