@@ -223,17 +223,21 @@ class _Trial:
         return self._audits[case]
 
     def _least_used(self, case: Case) -> tuple[float, int]:
-        """Of the worst check, and by which of the motions; the gentlest of those that hold."""
+        """What the motion that does best uses, and the gentlest of those that hold.
+
+        Where one holds, places that are used up say nothing about how far off the edge is.
+        """
         if case not in self._used:
             setting = self._setting(case)
-            alone = [finding.utilisation for finding in option_findings(setting.about)]
-            if max(alone) > HOLDS:
-                self._used[case] = max(alone), 0
+            alone = max(finding.utilisation for finding in option_findings(setting.about))
+            if alone > HOLDS:
+                self._used[case] = alone, 0
             else:
-                used = used_rows(self._fixed(setting.about), setting)
+                used, places = used_rows(self._fixed(setting.about), setting)
                 holding = np.flatnonzero(used <= HOLDS)
                 row = int(holding[0]) if len(holding) else int(np.argmin(used))
-                self._used[case] = max(float(used.min()), *alone), row
+                strain = max(float(used.min()), alone)
+                self._used[case] = strain if places <= HOLDS else max(strain, places), row
         return self._used[case]
 
     def _setting(self, case: Case) -> SettingContext:

@@ -319,11 +319,16 @@ def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
     return loop_takt(layout, fixed.carriers) <= HOLDS * about.takt
 
 
-def used_rows(fixed: Fixed, setting: SettingContext) -> Array:
-    """What each setting uses of its worst check with what is fixed, (rows,).
+def used_rows(fixed: Fixed, setting: SettingContext) -> tuple[Array, float]:
+    """What each setting uses of its worst check with what is fixed.
 
     Unlike `holding_rows` it looks at every check of every row, so that it is known how far from
     holding one is.
+
+    Returns
+    -------
+    tuple
+        What is used of the checks that motion bears on, (rows,), and of those of loop and places.
     """
     ceiling = float(speed_ceiling(fixed.on.about.alone)[0, 0])
     layout = LayoutContext(fixed.on, setting, fixed.carriers)
@@ -338,10 +343,12 @@ def used_rows(fixed: Fixed, setting: SettingContext) -> Array:
     for check in SETTING_CHECKS:
         if (outcome := check.evaluate(setting)) is not None:
             shares.append(outcome.utilisation())
-    for asked in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS):
+    for asked in (*FLEET_CHECKS, *LAYOUT_CHECKS):
         if (outcome := asked.evaluate(layout)) is not None:
             shares.append(np.broadcast_to(outcome.utilisation(), setting.settings.speed.shape))
-    return np.asarray(np.max(shares, axis=0))
+    places = [asked.evaluate(layout) for asked in GEOMETRY_CHECKS]
+    of_places = [float(outcome.utilisation().max()) for outcome in places if outcome is not None]
+    return np.asarray(np.max(shares, axis=0)), max(of_places, default=0.0)
 
 
 def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:
