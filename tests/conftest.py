@@ -1,6 +1,6 @@
 """The worked cases, each decided and explained once for all tests that look at the result."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Any
@@ -23,7 +23,7 @@ class Memory:
 
     def __init__(self) -> None:
         self._decisions: dict[tuple[Case, str, float], Decision] = {}
-        self._explained: dict[tuple[Case, str, bool], Explained] = {}
+        self._explained: dict[tuple[Any, ...], Explained] = {}
 
     def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
         key = case, catalogue.digest, seconds
@@ -37,14 +37,16 @@ class Memory:
         case: Case,
         catalogue: Catalogue,
         *,
+        about: Collection[str] | None = None,
         turning: bool = False,
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
-        key = case, catalogue.digest, turning
+        asked = None if about is None else tuple(sorted(about))
+        key = case, catalogue.digest, asked, turning
         if key not in self._explained:
             self._explained[key] = explain_decision(
-                decision, case, catalogue, turning=turning, **unseen
+                decision, case, catalogue, about=about, turning=turning, **unseen
             )
         return self._explained[key]
 

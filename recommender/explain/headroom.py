@@ -203,17 +203,21 @@ class _Trial:
 
     def holds(self, case: Case) -> bool:
         """Whether the configuration passes its audit, as it moves or harder."""
+        return not self.audit(case).failures
+
+    def audit(self, case: Case) -> Audit:
+        """All findings as hard as it has to move; as it does now if no motion holds."""
         used, row = self._least_used(case)
-        if used > HOLDS:
-            return not self.as_it_moves(case).failures
-        if row == 0 and not self.as_it_moves(case).failures:
-            return True
+        known = self.as_it_moves(case)
+        if used > HOLDS or not known.failures:
+            return known
         moved = self._setting(case).take(np.array([row]))
         configuration, about = self.scene.configuration, moved.about
         again = assemble(
             self._fixed(about).on, moved.settings, configuration.carriers, configuration.electrics
         )
-        return not report(again, moved, self.scene.catalogue).failures
+        harder = report(again, moved, self.scene.catalogue)
+        return known if harder.failures else harder
 
     def as_it_moves(self, case: Case) -> Audit:
         """All findings with the motion as it is."""
