@@ -233,8 +233,8 @@ class TestWhy:
         assert ("Where the recommendation changes" in ended.out) == chosen
         assert all(check["ok"] for check in data.data["checks"]) == (verdict != "rejected")
 
-    def test_is_what_the_answer_says(self) -> None:
-        options = {o["id"]: o for o in read("answer", CRATE, "--json").data["options"]}
+    def test_is_what_the_whole_answer_says(self) -> None:
+        options = {o["id"]: o for o in read("answer", CRATE, "--all", "--json").data["options"]}
         id_ = ids("rejected")[-1]
         assert read("why", CRATE, id_, "--json").data == options[id_]
 
