@@ -95,6 +95,28 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     return replace(decision, looked=looked, chosen=chosen)
 
 
+def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents | None:
+    """The price of a configuration of one option that is built; a closer look may find another.
+
+    Parameters
+    ----------
+    option : Option
+    case : Case
+    catalogue : Catalogue
+
+    Returns
+    -------
+    int or None
+        Cents; ``None`` if nothing was found.
+    """
+    with trusted():
+        longest = case.loop.max_length or catalogue.rules.longest_loop
+        found = _Search(Workshop(case, catalogue, longest), monotonic() + PROOF_TIME)
+        found.explore([option])
+        found.build()
+    return found.best.price if found.best else None
+
+
 def price_alone(
     case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME
 ) -> tuple[Cents | None, Cents]:
@@ -200,7 +222,7 @@ class _Search:
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
-        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
+        self.build()
         sloshes = self.workshop.case.load.liquid is not None
         entries = self.explored
         # Where waves decide, looking closely is dear: at the cheapest that is known, no further.
@@ -210,6 +232,10 @@ class _Search:
             if entry.left and (entry.bound < self.limit or not entry.candidates):
                 self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)
                 self._settle(self._affordable(id_))
+
+    def build(self) -> None:
+        """Build the cheapest of what was found."""
+        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
 
     def _affordable(self, id_: str) -> list[Candidate]:
         entry = self.explored.get(id_)

@@ -18,6 +18,9 @@ from recommender.inputs.case import Case
 A_FIFTH: Final = 0.2
 """Share of what was asked up to which a concession is offered of its own accord."""
 
+MOST_WAYS: Final = 2
+"""Ways that are told of one option."""
+
 _LEAST: Final = 0.2
 """Share of what was asked below which a number asks for another load or another job."""
 

@@ -12,7 +12,7 @@ from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
 from recommender.explain.impasse import Impasse, find_impasse
 from recommender.explain.oracle import Oracle
-from recommender.explain.reasons import Explanation, explain_failing, worth_explaining
+from recommender.explain.reasons import Explanation, explain_failing, priced, worth_explaining
 from recommender.explain.requirements import Requirement, Situation, list_requirements
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
@@ -160,9 +160,12 @@ def _explained(
     def report(what: str, count: int) -> Callable[[int], None] | None:
         return None if progress is None else lambda done: progress(what, done, count)
 
-    explanations = explain_failing(
-        failing, requirements, oracle, report("explaining options", len(failing))
-    )
+    explanations = {
+        id_: priced(found, case, catalogue)
+        for id_, found in explain_failing(
+            failing, requirements, oracle, report("explaining options", len(failing))
+        ).items()
+    }
     scenes = _scenes(decision, case, catalogue)
     if decision.chosen is None and not failing:
         return Explained(requirements, explanations, scenes)

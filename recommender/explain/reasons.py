@@ -1,14 +1,15 @@
 """Why an option fails: which requirements clash, and what would have to give."""
 
 from collections.abc import Callable, Generator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any, Final, TypeAlias
 
+from recommender.choice.decide import price_at_a_glance
 from recommender.choice.findings import Finding
 from recommender.choice.pricing import Cents
 from recommender.explain.asking import Asking, Question, ask_together
-from recommender.explain.concessions import offers
+from recommender.explain.concessions import MOST_WAYS, offers, ways_of
 from recommender.explain.conflicts import (
     NOTHING,
     Conflicts,
@@ -21,6 +22,8 @@ from recommender.explain.edges import Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations
 from recommender.explain.scale import Concession
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
 
 _MOST_CONFLICTS: Final = 4
 _EFFORT: Final = 60
@@ -190,6 +193,30 @@ def explain(
         pair = yield from asker.cheapest_pair((yield from asker.helping(found, 2)))
     alone.sort(key=lambda relaxed: relaxed.effort)
     return Explanation(found, tuple(alone), pair)
+
+
+def priced(found: Explanation, case: Case, catalogue: Catalogue) -> Explanation:
+    """The explanation with the price of each offer that is told, as its own decision has it.
+
+    Edges are found on a grid of motions, on which a configuration may be dearer than it has to be.
+
+    Parameters
+    ----------
+    found : Explanation
+    case : Case
+        The enquiry as it is asked.
+    catalogue : Catalogue
+    """
+    told = [id(way) for way in ways_of(found.alone, found.pair, case)[:MOST_WAYS]]
+
+    def decided(way: Relaxed) -> Relaxed:
+        if id(way) not in told or way.price is None:
+            return way
+        price = price_at_a_glance(way.works.option, way.works.case, catalogue)
+        return way if price is None else replace(way, price=price)
+
+    pair = None if found.pair is None else decided(found.pair)
+    return replace(found, alone=tuple(map(decided, found.alone)), pair=pair)
 
 
 def _conflicts(

@@ -11,7 +11,7 @@ from recommender.choice.findings import TAKT
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
 from recommender.explain.concession_words import concession
-from recommender.explain.concessions import sensible, size, ways_of
+from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
@@ -23,7 +23,6 @@ from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
-_MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
 
@@ -122,7 +121,7 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
         known = (*explanation.alone, *([explanation.pair] if explanation.pair else []))
         ways = sorted((way for way in known if sensible(way, case)), key=size)
     if ways:
-        said = [way_words(way, currency) for way in ways[:_MOST_WAYS]]
+        said = [way_words(way, currency) for way in ways[:MOST_WAYS]]
         return sentence("would work with " + ", or with ".join(said))
     if explanation.alone or explanation.pair is not None:
         return "Nothing short of another load or another job would change that."
@@ -144,7 +143,7 @@ def _more_than_two(explanation: Explanation) -> str:
     helping = [keys for keys in hitting if found.complete or keys in found.concessions]
     few = sorted((sorted(keys) for keys in helping if len(keys) <= 2), key=len)
     if few:
-        ways = [listed([requirement_name(key) for key in keys]) for keys in few[:_MOST_WAYS]]
+        ways = [listed([requirement_name(key) for key in keys]) for keys in few[:MOST_WAYS]]
         return sentence("would work without " + ", or without ".join(ways))
     least = min(len(keys) for keys in hitting)
     if least <= 2:

@@ -138,17 +138,16 @@ def test_a_case_that_nothing_meets(worked: Any, judge: Any) -> None:
 )
 def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
     # With the first concession of some option in the case, the decision has it as the edge says.
-    ways = [
-        way
-        for each in worked.explained.failing.values()
-        for way in (each.alone[:1] or ((each.pair,) if each.pair else ()))
-    ]
+    found = worked.explained.failing.values()
+    ways = [way for each in found for way in ways_of(each.alone, each.pair, worked.case)[:1]]
+    if not ways:
+        pytest.skip("no option has an offer")
     way = random.Random(worked.name).choice(ways)
     decided = decide(way.works.case, worked.catalogue)
     same = [each for each in decided.looked if each.option.id == way.works.option.id]
     assert same[0].feasible
     assert same[0].audit is not None
-    # Explanations look at a grid of settings: what they promise may cost less, never more.
+    # What they promise is built, at a glance: a closer look may find it cheaper, never dearer.
     assert 100 * same[0].audit.price <= way.price
 
 
