@@ -22,7 +22,6 @@ from recommender.choice.lap import Lap, LegPlan
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
-from recommender.choice.pricing import Cents
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
 from recommender.choice.workshop import Workshop
@@ -32,21 +31,23 @@ from recommender.physics.motion import leg_peak_speed, speed_change_distance, sp
 
 @dataclass(frozen=True)
 class Bounded:
-    """Boxes on one build, and what no setting of each undercuts: carriers and price."""
+    """Boxes on one build, and what no setting of each undercuts: carriers, price and rank."""
 
     priced: PricedBuild
     boxes: Boxes
     carriers: NDArray[np.int64]
     price: NDArray[np.int64]
+    rank: NDArray[np.int64]
 
     @property
-    def least(self) -> Cents:
-        """The price that none of them undercuts."""
-        return int(self.price.min(initial=NEVER))
+    def least(self) -> int:
+        """The rank that none of them undercuts."""
+        return int(self.rank.min(initial=NEVER))
 
     def take(self, rows: NDArray[np.intp]) -> "Bounded":
         """Some of the boxes."""
-        return Bounded(self.priced, self.boxes.take(rows), self.carriers[rows], self.price[rows])
+        columns = (values[rows] for values in (self.carriers, self.price, self.rank))
+        return Bounded(self.priced, self.boxes.take(rows), *columns)
 
     def joined(self, other: "Bounded") -> "Bounded":
         """These boxes and others on the same build."""
@@ -55,6 +56,7 @@ class Bounded:
             Boxes.joined([self.boxes, other.boxes]),
             np.concatenate([self.carriers, other.carriers]),
             np.concatenate([self.price, other.price]),
+            np.concatenate([self.rank, other.rank]),
         )
 
     def with_one_more(self, workshop: Workshop) -> "Bounded":
@@ -62,11 +64,14 @@ class Bounded:
         about, length = self.boxes.axes.about, self.priced.build.length
         asked = (about.option, workshop.case, workshop.catalogue, length)
         now, more = (fleet_price(*asked, self.carriers + k) for k in (0, 1))
-        return Bounded(self.priced, self.boxes, self.carriers + 1, self.price + more - now)
+        price, most = self.price + more - now, workshop.most_spent
+        rank = self.rank + more - now
+        rank = rank if most is None else np.where(price <= most, rank, NEVER)
+        return Bounded(self.priced, self.boxes, self.carriers + 1, price, rank)
 
-    def below(self, price: Cents) -> "Bounded":
-        """The boxes in which something may cost less."""
-        return self.take(np.flatnonzero(self.price < price))
+    def below(self, rank: int) -> "Bounded":
+        """The boxes in which something may rank lower."""
+        return self.take(np.flatnonzero(self.rank < rank))
 
 
 def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
@@ -79,8 +84,8 @@ def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
     workshop : Workshop
     """
     where = np.zeros(len(boxes), dtype=np.intp)
-    _, boxes, carriers, price = _bounds([priced], where, boxes, workshop)
-    return Bounded(priced, boxes, carriers, price)
+    _, boxes, carriers, price, rank = _bounds([priced], where, boxes, workshop)
+    return Bounded(priced, boxes, carriers, price, rank)
 
 
 def bounded_on_each(
@@ -96,11 +101,11 @@ def bounded_on_each(
     workshop : Workshop
     """
     where = np.arange(len(builds))
-    rows, boxes, carriers, price = _bounds(
+    rows, boxes, carriers, price, rank = _bounds(
         builds, where, whole.take(np.zeros(len(builds), dtype=np.intp)), workshop
     )
     found = [
-        Bounded(builds[row], boxes.take(one), carriers[one], price[one])
+        Bounded(builds[row], boxes.take(one), carriers[one], price[one], rank[one])
         for number, row in enumerate(rows)
         for one in [np.array([number])]
     ]
@@ -109,13 +114,14 @@ def bounded_on_each(
 
 def _bounds(
     builds: Sequence[PricedBuild], where: NDArray[np.intp], boxes: Boxes, workshop: Workshop
-) -> tuple[NDArray[np.intp], Boxes, NDArray[np.int64], NDArray[np.int64]]:
+) -> tuple[NDArray[np.intp], Boxes, NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
     """Boxes, each on one of some builds, in which something may hold.
 
     Returns
     -------
     tuple
-        The build's number of each box that is left, the boxes, fewest carriers and least prices.
+        The build's number of each box that is left, the boxes, fewest carriers, least prices and
+        least ranks.
     """
     about = boxes.axes.about
     hop = max(about.spacing, about.bend_spacing) * float(about.positions.max())
@@ -138,14 +144,14 @@ def _bounds(
         able = np.flatnonzero(np.isfinite(carriers))
         number = carriers[able].astype(np.int64)
         rows = rows[able]
-        price = _least_price(
+        price, rank = _least_price(
             builds, where[rows], context.take(able), number, workshop, lap.take(able)
         )
-        kept = np.flatnonzero(price < NEVER)
-        rows, number, price = rows[kept], number[kept], price[kept]
+        kept = np.flatnonzero(rank < NEVER)
+        rows, number, price, rank = rows[kept], number[kept], price[kept], rank[kept]
     else:
-        number = price = np.empty(0, dtype=np.int64)
-    return where[rows], boxes.take(rows), number, price
+        number = price = rank = np.empty(0, dtype=np.int64)
+    return where[rows], boxes.take(rows), number, price, rank
 
 
 def _for_life(context: SettingContext, lap: LapBound) -> Array:
@@ -163,25 +169,19 @@ def _least_price(
     carriers: NDArray[np.int64],
     workshop: Workshop,
     bound: LapBound,
-) -> NDArray[np.int64]:
-    """Price with so many carriers and the cheapest supplies for the least power, (rows,)."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Price and rank with so many carriers and the cheapest supplies for the least power."""
+    price, rank = (np.full(len(carriers), NEVER, dtype=np.int64) for _ in range(2))
     if not len(carriers):
-        return np.empty(0, dtype=np.int64)
+        return price, rank
     powers = least_powers(context, carriers.astype(np.float64), bound)
-    option, case, catalogue = context.about.option, workshop.case, workshop.catalogue
-    idle_power = catalogue.catalogue.section_idle_power
-    price = np.full(len(carriers), NEVER, dtype=np.int64)
+    idle_power = workshop.catalogue.catalogue.section_idle_power
     for number in np.unique(where):
         priced, rows = builds[number], np.flatnonzero(where == number)
         idle = rounding.demand(priced.sections * idle_power, "power")
-        sets = workshop.electrical.choice(priced.sections)
         mean, peak = (rounding.demand(power[rows], "power") + idle for power in powers)
-        supply = sets.cheapest(mean, peak)
-        control = workshop.electrical.controller_price(priced.sections, carriers[rows])
-        fleet = fleet_price(option, case, catalogue, priced.build.length, carriers[rows])
-        whole = priced.base + fleet + sets.price[supply] + control
-        price[rows] = np.where((supply >= 0) & (control < NEVER), whole, NEVER)
-    return price
+        price[rows], rank[rows] = priced.ranked(context.about, workshop, carriers[rows], mean, peak)
+    return price, rank
 
 
 def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> tuple[Array, Array]:
