@@ -12,7 +12,14 @@ from typing import Final
 from recommender.choice.audit import Audit, audit
 from recommender.choice.bodies import batches
 from recommender.choice.boxes.axes import Axes, axes_of
-from recommender.choice.boxes.explore import CLOSE, GLANCE, Explored, explore, explore_further
+from recommender.choice.boxes.explore import (
+    CLOSE,
+    GLANCE,
+    STEADY,
+    Explored,
+    explore,
+    explore_further,
+)
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import Goal, measure_of, price_of, worth_finding
 from recommender.choice.grid import Grid
@@ -299,7 +306,8 @@ class _Search:
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
             if entry.left and (entry.bound < self.limit or not entry.candidates):
-                self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)
+                effort = CLOSE if self.workshop.goal.discrete else STEADY
+                self.explored[id_] = explore_further(entry, self.workshop, effort, self.limit)
                 self._settle(self._affordable(id_))
 
     def _affordable(self, id_: str) -> list[Candidate]:

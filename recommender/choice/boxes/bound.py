@@ -14,11 +14,14 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.boxes.box import Boxes
+from recommender.choice.boxes.energy_bound import least_mean_power
+from recommender.choice.boxes.least_lap import least_lap
 from recommender.choice.braking import fleet_price
 from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
-from recommender.choice.lap import Lap, LegPlan
+from recommender.choice.goals import Goal
+from recommender.choice.lap import LegPlan
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
@@ -26,7 +29,7 @@ from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_peak_speed, speed_change_distance, speed_change_time
+from recommender.physics.motion import speed_change_distance
 
 
 @dataclass(frozen=True)
@@ -61,6 +64,13 @@ class Bounded:
 
     def with_one_more(self, workshop: Workshop) -> "Bounded":
         """The same boxes with one carrier more in each, and what that costs."""
+        if workshop.goal is Goal.ENERGY:
+            # One more waits for its place, and what that takes is not a price of its own.
+            context, where = self.boxes.context, np.zeros(len(self.carriers), dtype=np.intp)
+            lap = _lap_bound(context, self.priced.build.length + np.zeros(len(where)), workshop)
+            number = self.carriers + 1
+            price, rank = _least_price([self.priced], where, context, number, workshop, lap)
+            return Bounded(self.priced, self.boxes, number, price, rank)
         about, length = self.boxes.axes.about, self.priced.build.length
         asked = (about.option, workshop.case, workshop.catalogue, length)
         now, more = (fleet_price(*asked, self.carriers + k) for k in (0, 1))
@@ -138,8 +148,7 @@ def _bounds(
             if len(holds) < len(rows):
                 rows, context = rows[holds], context.take(holds)
     if len(rows):
-        slowest = context.settings.bend_speed
-        lap = LapBound(context.about, length[where[rows]], context.swift, slowest)
+        lap = _lap_bound(context, length[where[rows]], workshop)
         carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
         able = np.flatnonzero(np.isfinite(carriers))
         number = carriers[able].astype(np.int64)
@@ -152,6 +161,12 @@ def _bounds(
     else:
         number = price = rank = np.empty(0, dtype=np.int64)
     return where[rows], boxes.take(rows), number, price, rank
+
+
+def _lap_bound(context: SettingContext, length: Array, workshop: Workshop) -> LapBound:
+    """Bounds of the laps of boxes on straights of some lengths, (rows,)."""
+    slowest, closely = context.settings.bend_speed, workshop.goal is Goal.ENERGY
+    return LapBound(context.about, length, context.swift, slowest, closely)
 
 
 def _for_life(context: SettingContext, lap: LapBound) -> Array:
@@ -174,10 +189,14 @@ def _least_price(
     price, rank = (np.full(len(carriers), NEVER, dtype=np.int64) for _ in range(2))
     if not len(carriers):
         return price, rank
-    powers = least_powers(context, carriers.astype(np.float64), bound)
+    number = carriers.astype(np.float64)
+    powers = least_powers(context, number, bound)
+    if workshop.goal is Goal.ENERGY:
+        mean = np.maximum(powers[0], least_mean_power(context, number, bound))
+        powers = mean, powers[1]
     idle_power = workshop.catalogue.catalogue.section_idle_power
-    for number in np.unique(where):
-        priced, rows = builds[number], np.flatnonzero(where == number)
+    for build in np.unique(where):
+        priced, rows = builds[build], np.flatnonzero(where == build)
         idle = rounding.demand(priced.sections * idle_power, "power")
         mean, peak = (rounding.demand(power[rows], "power") + idle for power in powers)
         price[rows], rank[rows] = priced.ranked(context.about, workshop, carriers[rows], mean, peak)
@@ -199,43 +218,6 @@ def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> t
         means.append(energy / bound.about.takt)
         peaks.append(lap_peak_power(context, lap, carriers))
     return np.min(means, axis=0), np.min(peaks, axis=0)
-
-
-def least_lap(plan: LegPlan, context: SettingContext) -> Lap:
-    """A lap whose speeds are the least of a box and whose times the shortest.
-
-    What it takes to run it bounds what any setting of the box takes: a carrier speeds up at least
-    from the quickest bend to the slowest peak, and no sooner than at the greatest acceleration.
-    """
-    slow, swift = context.settings, context.swift
-    distance = plan.distance if plan.distance.ndim == 2 else plan.distance[:, None]
-    from_bend, to_bend = plan.from_bend[:, None], plan.to_bend[:, None]
-    ends = (np.where(side, slow.bend_speed, 0.0) for side in (from_bend, to_bend))
-    start, end = ends
-    peak = leg_peak_speed(distance, start, end, slow.speed, slow.acceleration, slow.jerk)
-    peak = np.where(np.isnan(peak), np.maximum(start, end), peak)
-    start, end = (
-        np.where(side, np.minimum(swift.bend_speed, peak), 0.0) for side in (from_bend, to_bend)
-    )
-    up_time = speed_change_time(peak - start, swift.acceleration, swift.jerk)
-    down_time = speed_change_time(peak - end, swift.acceleration, swift.jerk)
-    up_distance, down_distance = 0.5 * up_time * (peak + start), 0.5 * down_time * (peak + end)
-    cruise = np.maximum(distance - up_distance - down_distance, 0.0)
-    return Lap(
-        plan=plan,
-        settings=slow,
-        start=start,
-        end=end,
-        peak=peak,
-        up_time=up_time,
-        up_distance=up_distance,
-        down_time=down_time,
-        down_distance=down_distance,
-        cruise=cruise,
-        cruise_time=cruise / swift.speed,
-        moving_time=np.zeros(len(slow)),
-        feasible=np.ones(len(slow), dtype=np.bool_),
-    )
 
 
 def _both_sides(bound: LapBound, context: SettingContext) -> LegPlan | None:

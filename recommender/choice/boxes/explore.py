@@ -46,9 +46,15 @@ class Effort:
     seatings: int
     close: bool = True
 
+    def part(self, share: float) -> "Effort":
+        """A share of it."""
+        return replace(self, boxes=round(share * self.boxes))
+
 
 GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
+STEADY = Effort(boxes=30_000, seatings=60)
+"""What is looked at closely where there are no steps: all that is near to the least is alike."""
 
 WAVE_BOXES = {False: 100, True: 6000}
 """Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
@@ -182,11 +188,19 @@ def explore_further(
 ) -> Explored:
     """Look more closely at what was left of an option, as far as it may rank below something."""
     further = replace(explored, effort=effort, left=[], boxes=0, seatings=0)
-    for entry in sorted(explored.left, key=lambda entry: entry.least):
-        if entry.least < below:
-            _Build(entry.priced, workshop, further, below).divide(entry)
-        else:
-            further.left.append(entry)
+    # Where there are no steps, no build may keep the others from being looked at at all.
+    shares = (1.0,) if explored.goal.discrete else (0.5, 1.0)
+    further.left = explored.left
+    for share in shares:
+        entries = sorted(further.left, key=lambda entry: entry.least)
+        further.left = []
+        for number, entry in enumerate(entries):
+            part = share * (number + 1) / len(entries) if share < 1.0 else 1.0
+            further.effort = effort.part(part)
+            if entry.least < min(below, further.limit):
+                _Build(entry.priced, workshop, further, below).divide(entry)
+            else:
+                further.left.append(entry)
     return further.tidy()
 
 
