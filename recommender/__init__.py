@@ -123,6 +123,7 @@ def answer(
     brief: bool = False,
     why: str | None = None,
     seconds: float | None = None,
+    least: str = "price",
 ) -> "Answer":
     """Answer a case from a catalogue.
 
@@ -136,6 +137,8 @@ def answer(
         Id of an option that is asked about in depth.
     seconds : float, optional
         Longest time for the proof.
+    least : str
+        What is to be least: price, floor, delivery or energy.
 
     Returns
     -------
@@ -150,9 +153,11 @@ def answer(
     from recommender.choice.options import refuse_unknown
 
     refuse_unknown((why,) if why else (), case, catalogue)
+    from recommender.choice.goals import goal_named
     from recommender.recommend import recommend
 
-    return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds)
+    goal = goal_named(least, "least")
+    return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds, goal=goal)
 
 
 def as_json(answer: "Answer") -> str:

@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from recommender.choice.audit import Audit
+from recommender.choice.decide import Decision
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
-from recommender.explain import groups, words
+from recommender.explain import goal_words, groups, words
 from recommender.explain.concessions import sensible
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
@@ -124,11 +124,13 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
 
 
 def reason(
-    looked: Looked, chosen: Audit | None, explained: Explained, case: Case, currency: str
+    looked: Looked, decision: Decision, explained: Explained, case: Case, catalogue: Catalogue
 ) -> str:
     """One or two sentences about an option."""
-    audit = looked.audit
+    audit, chosen, currency = looked.audit, decision.chosen, catalogue.catalogue.currency
     if chosen is not None and audit is not None and looked.feasible:
+        if decision.least is not None:
+            return goal_words.reason(looked, decision, case, catalogue)
         if looked.option == chosen.configuration.option:
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency, looked.bound)

@@ -10,6 +10,7 @@ from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
+from recommender.choice.goals import Goal
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
 from recommender.choice.parts import PartLine
@@ -20,6 +21,7 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
+from recommender.goal_results import least_result, measure_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
@@ -52,6 +54,7 @@ def recommend(
     in_depth_of: str | None = None,
     seconds: float | None = None,
     progress: Progress | None = None,
+    goal: Goal = Goal.PRICE,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -69,6 +72,8 @@ def recommend(
         ends early, the answer says how far at most its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
+    goal : Goal
+        What is to be least.
 
     Returns
     -------
@@ -78,7 +83,7 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress, goal)
 
 
 def _answered(
@@ -88,13 +93,17 @@ def _answered(
     in_depth_of: str | None,
     seconds: float | None,
     progress: Progress | None,
+    goal: Goal,
 ) -> Answer:
-    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+    seconds = PROOF_TIME if seconds is None else seconds
+    decision = decide(case, catalogue, seconds=seconds, goal=goal)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:
         chosen = decision.chosen
         turning = chosen is not None and chosen.configuration.option.id == in_depth_of
+        # Where another option would win is looked for by its price.
+        turning = turning and goal is Goal.PRICE
         explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
     return write_answer(case, catalogue, decision, explained)
 
@@ -109,17 +118,18 @@ def write_answer(
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
         case=_understood(case),
         units=case.units,
-        assumptions=all_assumptions(case, catalogue),
+        assumptions=told_for(decision.least, all_assumptions(case, catalogue)),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(
-            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+            _option(looked, decision, case, catalogue, explained) for looked in decision.looked
         ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        least=least_result(decision, case, catalogue),
     )
 
 
@@ -128,7 +138,7 @@ def _understood(case: Case) -> dict[str, Any]:
 
 
 def _proof(decision: Decision) -> Proof | None:
-    if decision.chosen is None:
+    if decision.chosen is None or decision.least is not None:
         return None
     return Proof(
         best_bound=decision.bound / _CENTS, price=decision.price / _CENTS, optimal=decision.optimal
@@ -136,12 +146,12 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, case: Case, catalogue: Catalogue, explained: Explained
+    looked: Looked, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
-    option, audit = looked.option, looked.audit
-    verdict = _verdict(looked, chosen)
+    option, audit, chosen = looked.option, looked.audit, decision.chosen
+    verdict = _verdict(looked, decision)
     currency = catalogue.catalogue.currency
-    works = verdict in (Verdict.RECOMMENDED, Verdict.DEARER) and audit is not None
+    works = looked.feasible and audit is not None
     conflicts = explanations.conflicts(looked, explained)
     return OptionResult(
         id=option.id,
@@ -163,7 +173,7 @@ def _option(
         relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, chosen, explained, case, currency),
+        reason=explanations.reason(looked, decision, explained, case, catalogue),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
@@ -175,6 +185,7 @@ def _option(
         stops=stop_results(audit, case, catalogue) if works and audit else (),
         causes=explanations.causes(looked),
         at_least=_at_least(looked),
+        measure=measure_result(looked, decision, case, catalogue),
     )
 
 
@@ -202,11 +213,12 @@ def _rate(case: Case, catalogue: Catalogue) -> RateAsked:
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
 
-def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
+def _verdict(looked: Looked, decision: Decision) -> Verdict:
+    chosen = decision.chosen
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED
     if looked.feasible:
-        return Verdict.DEARER
+        return Verdict.WORKS if decision.least else Verdict.DEARER
     return Verdict.REJECTED if looked.decided else Verdict.UNDECIDED
 
 

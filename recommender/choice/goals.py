@@ -14,8 +14,8 @@ from numpy.typing import ArrayLike, NDArray
 from recommender.choice import rounding
 from recommender.choice.electrical import NEVER
 from recommender.choice.pricing import Cents
-from recommender.choice.setting import OptionContext
-from recommender.physics.constants import Array
+from recommender.faults import InputError
+from recommender.shown import shown
 
 Whole = NDArray[np.int64]
 
@@ -44,6 +44,20 @@ class Goal(StrEnum):
     def discrete(self) -> bool:
         """Whether what measures differently differs by a step that counts, and is told apart."""
         return self is not Goal.ENERGY
+
+
+def goal_named(name: str, where: str) -> Goal:
+    """A goal by its name.
+
+    Raises
+    ------
+    InputError
+        If there is none of that name; ``where`` says who asked.
+    """
+    known = [str(goal) for goal in Goal]
+    if name not in known:
+        raise InputError(f'{where} must be {" or ".join(known)} (read: "{shown(name)}")')
+    return Goal(name)
 
 
 def steps(goal: Goal, value: ArrayLike) -> Whole:
@@ -96,14 +110,3 @@ def worth_finding(goal: Goal, rank_: int) -> int:
     if goal.discrete or rank_ >= NEVER:
         return rank_
     return int((1.0 - _WORTH) * measure_of(rank_)) * PRICE_ROOM
-
-
-def floor_area(about: OptionContext, straight: Array | float) -> Array:
-    """Rectangle of floor that a loop takes with loads outside, swing included, m².
-
-    Across it that of a flat loop is as wide as the loop sweeps; an upright one stands on its edge,
-    and its floor is as wide as guide and load are deep.
-    """
-    upright = about.case.loop.plane == "upright"
-    across = about.floor_depth if upright else about.floor_width
-    return np.asarray(across * (np.asarray(straight) + 2.0 * about.floor_beyond))

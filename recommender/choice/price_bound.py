@@ -15,7 +15,7 @@ from recommender.choice import rounding
 from recommender.choice.braking import fleet_price, resistors_for
 from recommender.choice.builds import Build
 from recommender.choice.electrical import NEVER, ElectricalCatalogue
-from recommender.choice.goals import Goal, Whole, floor_area, rank, steps
+from recommender.choice.goals import Goal, Whole, rank, steps
 from recommender.choice.lap import Settings
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.pricing import Cents, fixed_price, metre_price
@@ -114,7 +114,8 @@ def least_measure(about: OptionContext, workshop: Workshop, sections: Whole) -> 
     table, option = workshop.table(), about.option
     match workshop.goal:
         case Goal.FLOOR:
-            return steps(Goal.FLOOR, floor_area(about, table.length))
+            along = table.length + 2.0 * about.floor_beyond
+            return steps(Goal.FLOOR, about.floor_across * along)
         case Goal.DELIVERY:
             catalogue = workshop.catalogue
             own = max(part.lead_time for part in option.parts(catalogue))

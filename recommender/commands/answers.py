@@ -11,6 +11,7 @@ from recommender.commands.common import (
     AsJson,
     CaseFile,
     CatalogueFolder,
+    Least,
     Quiet,
     TimeLimit,
     known_options,
@@ -60,10 +61,13 @@ def _answer(
     in_depth_of: str | None = None,
     time_limit: str | None = None,
     about: Sequence[str] = (),
+    least: str = "price",
 ) -> "Answer":
+    from recommender.choice.goals import goal_named
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
+    goal = goal_named(least, "--least")
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
@@ -79,6 +83,7 @@ def _answer(
             in_depth_of=in_depth_of,
             seconds=seconds,
             progress=report,
+            goal=goal,
         )
 
 
@@ -148,6 +153,7 @@ def answer_command(
     everything: Annotated[
         bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
     ] = False,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -167,6 +173,7 @@ def answer_command(
         quiet=quiet,
         in_brief=brief,
         time_limit=time_limit,
+        least=least,
     )
     return _show(answer, as_json, show_answer if everything else show_summary)
 
@@ -247,6 +254,7 @@ def compare_command(
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -262,6 +270,7 @@ def compare_command(
         shown_path(case),
         quiet=quiet,
         time_limit=time_limit,
+        least=least,
         about=options or (),
     )
     chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
@@ -276,6 +285,7 @@ def why_command(
     option: Annotated[
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -292,6 +302,7 @@ def why_command(
         quiet=quiet,
         in_depth_of=option,
         time_limit=time_limit,
+        least=least,
         about=[option],
     )
     found = _find(answer, option)
@@ -310,6 +321,7 @@ def parts_command(
         str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -334,6 +346,7 @@ def parts_command(
         quiet=quiet,
         in_brief=True,
         time_limit=time_limit,
+        least=least,
         about=[option] if option else (),
     )
     found = _find(answer, option) if option else answer.choice

@@ -19,6 +19,7 @@ from recommender.result import (
     Verdict,
 )
 from recommender.views.explanation import impasse_body
+from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
 from recommender.views.plan import loop_drawing
@@ -55,9 +56,11 @@ def show_summary(console: Console, answer: Answer) -> None:
         section(console, "How much more it could take", _headroom(choice.headroom))
     if answer.impasse is not None:
         section(console, "Why none does", impasse_body(answer, answer.impasse))
-    works = [option for option in ordered(answer.options) if option.verdict is Verdict.DEARER]
+    verdict = Verdict.WORKS if answer.least else Verdict.DEARER
+    works = [option for option in ordered(answer.options) if option.verdict is verdict]
     if works:
-        section(console, "What else works", _dearer(works))
+        body = others_table(answer, answer.least, works) if answer.least else _dearer(works)
+        section(console, "What else works", body)
     undecided = [one for one in answer.options if one.verdict is Verdict.UNDECIDED]
     if undecided:
         section(console, "What is not decided", Group(*_undecided(undecided)))
