@@ -23,7 +23,7 @@ from recommender.choice.boxes.explore import (
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import Goal, measure_of, price_of, worth_finding
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, left_unexplored, look, made_gentle
+from recommender.choice.look import Looked, left_unexplored, look, made_gentle, station_names
 from recommender.choice.options import Option, list_options
 from recommender.choice.price_bound import BuildPrices
 from recommender.choice.pricing import Cents
@@ -127,6 +127,10 @@ def decide(
     """
     with trusted():
         decision = _decided(case, catalogue, seconds, goal)
+    return _audited(decision, case, catalogue)
+
+
+def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     if decision.chosen is None:
         return decision
     # With every argument checked again: an answer that fails here is never shown.
@@ -172,16 +176,53 @@ def _searched(case: Case, catalogue: Catalogue, seconds: float) -> "_Search":
     return found
 
 
+def choose(
+    case: Case, catalogue: Catalogue, goals: Sequence[Goal], *, seconds: float = PROOF_TIME
+) -> list[Decision]:
+    """The choices by some goals that are not the price, and of all options only those chosen.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    goals : sequence of Goal
+    seconds : float
+        As for `decide`, for each goal.
+
+    Returns
+    -------
+    list of Decision
+        For each goal; empty if nothing works.
+    """
+    with trusted():
+        by_price = _searched(case, catalogue, seconds)
+        if by_price.best is None:
+            return []
+        found = [_by_goal(by_price, goal, seconds) for goal in goals]
+        decisions = [_least_of(each, _chosen(each)) for each in found]
+    return [_audited(decision, case, catalogue) for decision in decisions]
+
+
 def _decided(case: Case, catalogue: Catalogue, seconds: float, goal: Goal) -> Decision:
     by_price = _searched(case, catalogue, seconds)
     if goal is Goal.PRICE:
-        return _looked_at(by_price, case, catalogue)
+        return _looked_at(by_price)
+    found = _by_goal(by_price, goal, seconds)
+    return _least_of(found, _looked_at(found))
+
+
+def _by_goal(by_price: "_Search", goal: Goal, seconds: float) -> "_Search":
     workshop = replace(by_price.workshop, goal=goal)
     found = _Search(workshop, monotonic() + seconds, known=by_price)
-    found.explore(list_options(case, catalogue))
+    found.explore(list_options(workshop.case, workshop.catalogue))
     found.settle()
-    decision = _looked_at(found, case, catalogue)
-    if decision.chosen is None:
+    return found
+
+
+def _least_of(found: "_Search", decision: Decision) -> Decision:
+    """A decision with what it has of its goal, beside that by price."""
+    by_price, goal, catalogue = found.by_price, found.workshop.goal, found.workshop.catalogue
+    if decision.chosen is None or by_price is None:
         return decision
     value, bound = measured(goal, decision.chosen, catalogue), measure_of(found.bound)
     cheapest = by_price.best.audit if by_price.best else None
@@ -192,8 +233,20 @@ def _decided(case: Case, catalogue: Catalogue, seconds: float, goal: Goal) -> De
     )
 
 
-def _looked_at(found: "_Search", case: Case, catalogue: Catalogue) -> Decision:
-    workshop, options = found.workshop, list_options(case, catalogue)
+def _chosen(found: "_Search") -> Decision:
+    """The choice, and nothing about other options."""
+    best, workshop = found.best, found.workshop
+    if best is None:
+        return Decision((), None, 0, 0)
+    option = best.audit.configuration.option
+    chosen = made_gentle(found.axes_of(option.id), best.audit, workshop)
+    looked = Looked(option, station_names(workshop.case), True, chosen)
+    return Decision((found.with_bounds(looked),), chosen, found.bound, best.price)
+
+
+def _looked_at(found: "_Search") -> Decision:
+    workshop = found.workshop
+    options = list_options(workshop.case, workshop.catalogue)
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
     looked = tuple(
         left_unexplored(option, workshop, found.left[option.id])

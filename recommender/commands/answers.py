@@ -32,6 +32,7 @@ from recommender.shown import shown, shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
+    from recommender.comparison import Compared
     from recommender.inputs.case import Case
     from recommender.result import Answer, OptionResult
 
@@ -260,12 +261,16 @@ def compare_command(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Compare the shortlist side by side, or the options that are named."""
-    from recommender.result import plain
-    from recommender.views.terminal import ordered, show_comparison
+    """Compare the cheapest, smallest, soonest and most economical option, or those that are named.
 
+    Where nothing works those are compared that the smallest concessions would help.
+    """
+    from recommender.result import plain
+    from recommender.views.comparison import show_comparison
+
+    asked = read_case_of(case)
     answer = _answer(
-        read_case_of(case),
+        asked,
         catalogue,
         shown_path(case),
         quiet=quiet,
@@ -273,11 +278,34 @@ def compare_command(
         least=least,
         about=options or (),
     )
-    chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    if options:
+        chosen, least_of = [_find(answer, id_) for id_ in options], None
+    else:
+        compared = _shortlist(answer, asked, catalogue, least, time_limit)
+        chosen = [entry.option for entry in compared]
+        least_of = [entry.least for entry in compared]
     if as_json:
-        print_json(plain(chosen))
+        of = least_of or [()] * len(chosen)
+        print_json(
+            [{**plain(option), "least": list(one)} for option, one in zip(chosen, of, strict=True)]
+        )
         return _status(answer)
-    return _show(answer, False, show_comparison, chosen)
+    return _show(answer, False, show_comparison, chosen, least_of)
+
+
+def _shortlist(
+    answer: "Answer", case: "Case", folder: Path | None, least: str, time_limit: str | None
+) -> "Sequence[Compared]":
+    """What is compared where no option is named."""
+    from recommender.comparison import Compared, by_all_goals, filled_up, nearest
+    from recommender.views.terminal import ordered
+
+    if answer.choice is None:
+        return filled_up([], nearest(answer))
+    if least != "price":
+        return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
+    found = by_all_goals(answer, case, read_catalogue_of(folder), _seconds(time_limit))
+    return filled_up(found, ordered(answer.options))
 
 
 def why_command(

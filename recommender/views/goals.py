@@ -11,6 +11,7 @@ from rich.text import Text
 
 from recommender import units
 from recommender.result import Answer, LeastResult, OptionResult
+from recommender.result_loop import LoopPlan
 from recommender.views.layout import grid
 from recommender.views.numbers import amount, money, three_digits
 
@@ -53,6 +54,14 @@ def number_of(least: LeastResult, value: float) -> str:
         return f"{value:g}"
     foot = units.shown("m", 10.0) if least.goal == "floor" else None
     return three_digits(value if foot is None else value * foot.per_si**2)
+
+
+def floor_text(loop: LoopPlan) -> str:
+    """Floor that a loop takes with loads outside."""
+    across = loop.floor_width_m if loop.floor_depth_m is None else loop.floor_depth_m
+    foot = units.shown("m", 10.0)
+    area = across * loop.floor_extent_m * (1.0 if foot is None else foot.per_si**2)
+    return f"{three_digits(area)} {'m' if foot is None else foot.unit}²"
 
 
 def text_of(least: LeastResult, value: float) -> str:

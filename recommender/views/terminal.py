@@ -35,6 +35,7 @@ from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
 __all__ = [
+    "VERDICTS",
     "choice_facts",
     "choice_table",
     "facts",
@@ -44,11 +45,10 @@ __all__ = [
     "ordered",
     "parts_table",
     "show_answer",
-    "show_comparison",
     "show_option",
 ]
 
-_VERDICTS = {
+VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "works, dearer",
     Verdict.WORKS: "works",
@@ -323,28 +323,9 @@ def _assumptions(answer: Answer) -> RenderableType:
     return table
 
 
-def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionResult]) -> None:
-    """Some options side by side."""
-    table = grid(("", False), *((option.id, False) for option in chosen))
-    columns = [dict(choice_facts(answer, option)) for option in chosen]
-    table.add_row("Verdict", *(_VERDICTS[option.verdict] for option in chosen))
-    for name in dict.fromkeys(name for column in columns for name in column):
-        if name != "Proof":
-            table.add_row(name, *(column.get(name, "") for column in columns))
-    checks = [{check.id: check for check in option.checks} for option in chosen]
-    for id_ in dict.fromkeys(id_ for column in checks for id_ in column):
-        title = next(column[id_].title for column in checks if id_ in column)
-        table.add_row(
-            title, *(share(column[id_].utilisation) if id_ in column else "" for column in checks)
-        )
-    console.print(fitting(table, console.width))
-    for option in chosen:
-        console.print(Text(f"\n{option.id}: {option.reason}"))
-
-
 def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
     """One option in depth."""
-    console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
+    console.print(Text(f"{option.id}: {VERDICTS[option.verdict]}", style="bold"))
     console.print(Text(option.reason))
     section(console, "Configuration", choice_table(answer, option))
     section(console, "Checks", checks_table(option.checks, option.currency))

@@ -53,7 +53,7 @@ class Effort:
 
 GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
-STEADY = Effort(boxes=30_000, seatings=60)
+STEADY = Effort(boxes=10_000, seatings=40)
 """What is looked at closely where there are no steps: all that is near to the least is alike."""
 
 WAVE_BOXES = {False: 100, True: 6000}
