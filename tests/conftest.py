@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
@@ -22,13 +23,20 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, float], Decision] = {}
-        self._explained: dict[tuple[Case, str, bool], Explained] = {}
+        self._decisions: dict[tuple[Case, str, float, Goal], Decision] = {}
+        self._explained: dict[tuple[Case, str, bool, Goal], Explained] = {}
 
-    def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
-        key = case, catalogue.digest, seconds
+    def decide(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        *,
+        seconds: float = PROOF_TIME,
+        goal: Goal = Goal.PRICE,
+    ) -> Decision:
+        key = case, catalogue.digest, seconds, goal
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, seconds=seconds)
+            self._decisions[key] = decide(case, catalogue, seconds=seconds, goal=goal)
         return self._decisions[key]
 
     def explain(
@@ -41,7 +49,7 @@ class Memory:
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
-        key = case, catalogue.digest, turning
+        key = case, catalogue.digest, turning, decision.goal
         if key not in self._explained:
             self._explained[key] = explain_decision(
                 decision, case, catalogue, turning=turning, **unseen

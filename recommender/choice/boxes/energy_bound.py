@@ -116,9 +116,12 @@ def _hops(context: SettingContext, carriers: Array, bound: LapBound) -> Array:
 def longest_lap(context: SettingContext, bound: LapBound) -> Array:
     """Unhindered lap that no setting of a box exceeds at any places, (rows,), s.
 
-    The gentlest corner is the slowest. A stretch takes no longer than at top speed all the way,
-    and besides what changing between that and the speeds at its ends costs: where it is too short
-    to reach the top speed it costs less.
+    The gentlest corner is the slowest. A stretch takes as long as at its top speed all the way, and
+    besides what changing between that and the speed u at each end costs, t·(v − u)/(2·v). Where it
+    is too short to reach the top speed it costs less, but for the rounding of the ramps by jerk: a
+    change by y takes no more than (y + 2·x)/a, x = a²/(2·j), and (y + 2·x)·(2·(v − u) − y) is
+    greatest at v − u − x, by x² above what it is at v − u. A change that never reaches a exceeds it
+    by less.
     """
     slow, about = context.settings, bound.about
     motion = slow.acceleration, slow.jerk
@@ -128,5 +131,7 @@ def longest_lap(context: SettingContext, bound: LapBound) -> Array:
         lost.append(0.5 * time * (slow.speed - speed) / slow.speed)
     straights = 2.0 * np.maximum(bound.available, 0.0) / slow.speed
     turning = 2.0 * (about.bend_length + about.option.base) / slow.bend_speed
+    changes = 2.0 * len(about.positions) + 4.0
     stops = 2.0 * len(about.positions) * lost[0] + 4.0 * lost[1]
-    return np.asarray(straights + turning + stops + about.occupied.sum())
+    rounded = changes * slow.acceleration**3 / (8.0 * slow.jerk**2 * slow.speed)
+    return np.asarray(straights + turning + stops + rounded + about.occupied.sum())
