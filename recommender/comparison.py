@@ -1,5 +1,6 @@
 """Which options are worth being put side by side where nobody named any."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -21,10 +22,14 @@ _OTHERS: Final = (Goal.FLOOR, Goal.DELIVERY, Goal.ENERGY)
 
 @dataclass(frozen=True)
 class Compared:
-    """An option side by side with others, and what it has least of, if anything."""
+    """An option side by side with others, and what it has least of, if anything.
+
+    Of what is not ``proven`` it has the least that was found.
+    """
 
     option: OptionResult
     least: tuple[str, ...] = ()
+    proven: bool = True
 
 
 def by_all_goals(
@@ -53,11 +58,13 @@ def by_all_goals(
         if best is None:
             continue
         alike = [k for k, entry in enumerate(found) if _alike(entry.option, best)]
+        if alike and not decision.optimal:
+            continue
         if alike:
             known = found[alike[0]]
             found[alike[0]] = replace(known, least=(*known.least, str(decision.goal)))
         else:
-            found.append(Compared(best, (str(decision.goal),)))
+            found.append(Compared(best, (str(decision.goal),), decision.optimal))
     return found
 
 
@@ -69,18 +76,16 @@ def filled_up(found: Sequence[Compared], shortlist: Sequence[OptionResult]) -> l
 
 
 def nearest(answer: Answer) -> list[OptionResult]:
-    """Options of a case that none meets, those first that the smallest concessions would help."""
-    ways = [way.option for way in answer.impasse.ways] if answer.impasse else []
-    near = [entry.options for entry in answer.rejections if entry.near]
-    # One of each near miss, before others that are alike.
-    ids = [
-        *(options[0] for options in near),
-        *(id_ for options in near for id_ in options[1:]),
-        *ways,
-        *(option.id for option in answer.options),
-    ]
-    known = (answer.option(id_) for id_ in dict.fromkeys(ids))
-    return [option for option in known if option is not None]
+    """Options of a case that none meets, those first that the smallest concessions would help.
+
+    Those that none would help come last, that first whose worst check fails by least.
+    """
+
+    def distance(option: OptionResult) -> tuple[float, float]:
+        worst = max((check.utilisation for check in option.checks), default=math.inf)
+        return (math.inf if option.concession is None else option.concession), worst
+
+    return sorted(answer.options, key=distance)
 
 
 def _alike(one: OptionResult, other: OptionResult) -> bool:

@@ -185,6 +185,7 @@ def _option(
         stops=stop_results(audit, case, catalogue) if works and audit else (),
         causes=explanations.causes(looked),
         at_least=_at_least(looked),
+        concession=explanations.concession(looked, explained, case),
         measure=measure_result(looked, decision, case, catalogue),
     )
 

@@ -319,7 +319,8 @@ class OptionResult:
 
     ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
     what it is made of. ``at_least`` is a price that nothing of this option undercuts, also where it
-    is not decided; ``price`` is that of what was found.
+    is not decided; ``price`` is that of what was found. ``concession`` says of one that fails by
+    what share of what is asked the nearest requirement would have to give; a choice counts a fifth.
     """
 
     id: str
@@ -353,6 +354,7 @@ class OptionResult:
     stops: tuple[StopResult, ...] = ()
     causes: tuple[CauseResult, ...] = ()
     at_least: Decimal | None = None
+    concession: float | None = None
     measure: MeasureResult | None = None
 
 

@@ -1,13 +1,13 @@
 """The worked cases, each decided and explained once for all tests that look at the result."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Any
 
 import pytest
 
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.decide import PROOF_TIME, Decision, choose, decide
 from recommender.choice.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
@@ -24,6 +24,7 @@ class Memory:
 
     def __init__(self) -> None:
         self._decisions: dict[tuple[Case, str, float, Goal], Decision] = {}
+        self._chosen: dict[tuple[Case, str, tuple[Goal, ...], float], list[Decision]] = {}
         self._explained: dict[tuple[Case, str, bool, Goal], Explained] = {}
 
     def decide(
@@ -38,6 +39,19 @@ class Memory:
         if key not in self._decisions:
             self._decisions[key] = decide(case, catalogue, seconds=seconds, goal=goal)
         return self._decisions[key]
+
+    def choose(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        goals: Sequence[Goal],
+        *,
+        seconds: float = PROOF_TIME,
+    ) -> list[Decision]:
+        key = case, catalogue.digest, tuple(goals), seconds
+        if key not in self._chosen:
+            self._chosen[key] = choose(case, catalogue, goals, seconds=seconds)
+        return self._chosen[key]
 
     def explain(
         self,
@@ -145,4 +159,5 @@ def _answered_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("recommender.recommend.decide", MEMORY.decide)
         patch.setattr("recommender.recommend.explain_decision", MEMORY.explain)
+        patch.setattr("recommender.comparison.choose", MEMORY.choose)
         yield

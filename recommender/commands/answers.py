@@ -265,6 +265,7 @@ def compare_command(
 
     Where nothing works those are compared that the smallest concessions would help.
     """
+    from recommender.comparison import Compared
     from recommender.result import plain
     from recommender.views.comparison import show_comparison
 
@@ -278,19 +279,19 @@ def compare_command(
         least=least,
         about=options or (),
     )
+    compared: Sequence[Compared]
     if options:
-        chosen, least_of = [_find(answer, id_) for id_ in options], None
+        compared = [Compared(_find(answer, id_)) for id_ in options]
     else:
         compared = _shortlist(answer, asked, catalogue, least, time_limit)
-        chosen = [entry.option for entry in compared]
-        least_of = [entry.least for entry in compared]
     if as_json:
-        of = least_of or [()] * len(chosen)
-        print_json(
-            [{**plain(option), "least": list(one)} for option, one in zip(chosen, of, strict=True)]
-        )
+        told = [(plain(entry.option), list(entry.least), entry.proven) for entry in compared]
+        print_json([{**data, "least": goals, "proven": sure} for data, goals, sure in told])
         return _status(answer)
-    return _show(answer, False, show_comparison, chosen, least_of)
+    columns = (
+        [getattr(entry, name) for entry in compared] for name in ("option", "least", "proven")
+    )
+    return _show(answer, False, show_comparison, *columns)
 
 
 def _shortlist(

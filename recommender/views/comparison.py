@@ -20,6 +20,7 @@ def show_comparison(
     answer: Answer,
     chosen: Sequence[OptionResult],
     least_of: Sequence[tuple[str, ...]] | None = None,
+    proven: Sequence[bool] | None = None,
 ) -> None:
     """Print some options side by side.
 
@@ -30,11 +31,14 @@ def show_comparison(
     chosen : sequence of OptionResult
     least_of : sequence of tuple of str, optional
         What each has least of, if they were chosen for that.
+    proven : sequence of bool, optional
+        Whether that is more than the least that was found.
     """
     table = grid(("", False), *((option.id, False) for option in chosen))
     columns = [dict(choice_facts(answer, option)) for option in chosen]
     if least_of and any(least_of):
-        table.add_row("Chosen as", *(_best(goals) for goals in least_of))
+        sure = proven or [True] * len(least_of)
+        table.add_row("Chosen as", *map(_best, least_of, sure))
     else:
         table.add_row("Verdict", *(VERDICTS[option.verdict] for option in chosen))
     for name in dict.fromkeys(name for column in columns for name in column):
@@ -53,5 +57,8 @@ def show_comparison(
         console.print(Text(f"\n{option.id}: {option.reason}"))
 
 
-def _best(goals: Sequence[str]) -> str:
-    return listed([WORDS[g].best if g in WORDS else _CHEAPEST for g in goals]) if goals else ""
+def _best(goals: Sequence[str], proven: bool) -> str:
+    if not goals:
+        return ""
+    best = listed([WORDS[goal].best if goal in WORDS else _CHEAPEST for goal in goals])
+    return best if proven else f"{best} found"

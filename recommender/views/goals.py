@@ -52,8 +52,12 @@ def number_of(least: LeastResult, value: float) -> str:
     """A measure without its unit."""
     if least.goal == "delivery":
         return f"{value:g}"
-    foot = units.shown("m", 10.0) if least.goal == "floor" else None
-    return three_digits(value if foot is None else value * foot.per_si**2)
+    if least.goal == "energy":
+        return f"{value:,.0f}"
+    foot = units.shown("m", 10.0)
+    area = value if foot is None else value * foot.per_si**2
+    # As finely as that of the choice, so that differences add up.
+    return f"{area:,.{2 if least.value >= 1.0 else 3}f}"
 
 
 def floor_text(loop: LoopPlan) -> str:
