@@ -124,6 +124,7 @@ def answer(
     why: str | None = None,
     every: bool = False,
     seconds: float | None = None,
+    least: str = "price",
 ) -> "Answer":
     """Answer a case from a catalogue.
 
@@ -139,6 +140,8 @@ def answer(
         Whether all options that fail are looked into in depth, and not only the near misses.
     seconds : float, optional
         Longest time for the proof.
+    least : str
+        What is to be least: price, floor, delivery or energy.
 
     Returns
     -------
@@ -153,11 +156,18 @@ def answer(
     from recommender.choice.options import refuse_unknown
 
     refuse_unknown((why,) if why else (), case, catalogue)
+    from recommender.choice.goals import goal_named
     from recommender.recommend import recommend
 
     about = None if every else (why,) if why else ()
     return recommend(
-        case, catalogue, in_brief=brief, about=about, turning=why is not None, seconds=seconds
+        case,
+        catalogue,
+        in_brief=brief,
+        about=about,
+        turning=why is not None,
+        seconds=seconds,
+        goal=goal_named(least, "least"),
     )
 
 

@@ -11,6 +11,7 @@ from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
+from recommender.choice.goals import Goal
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
 from recommender.choice.parts import PartLine
@@ -21,6 +22,7 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
+from recommender.goal_results import least_result, measure_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
@@ -54,6 +56,7 @@ def recommend(
     turning: bool = False,
     seconds: float | None = None,
     progress: Progress | None = None,
+    goal: Goal = Goal.PRICE,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -74,6 +77,8 @@ def recommend(
         ends early, the answer says how far at most its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
+    goal : Goal
+        What is to be least.
 
     Returns
     -------
@@ -83,7 +88,7 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, about, turning, seconds, progress)
+        return _answered(case, catalogue, in_brief, about, turning, seconds, progress, goal)
 
 
 def _answered(
@@ -94,13 +99,17 @@ def _answered(
     turning: bool,
     seconds: float | None,
     progress: Progress | None,
+    goal: Goal,
 ) -> Answer:
-    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+    seconds = PROOF_TIME if seconds is None else seconds
+    decision = decide(case, catalogue, seconds=seconds, goal=goal)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:
         chosen = decision.chosen
         turning = turning and chosen is not None and chosen.configuration.option.id in (about or ())
+        # Where another option would win is looked for by its price.
+        turning = turning and goal is Goal.PRICE
         explained = explain_decision(
             decision, case, catalogue, about=about, turning=turning, progress=progress
         )
@@ -117,17 +126,18 @@ def write_answer(
         catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
         case=_understood(case),
         units=case.units,
-        assumptions=all_assumptions(case, catalogue),
+        assumptions=told_for(decision.least, all_assumptions(case, catalogue)),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(
-            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+            _option(looked, decision, case, catalogue, explained) for looked in decision.looked
         ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        least=least_result(decision, case, catalogue),
     )
 
 
@@ -136,7 +146,7 @@ def _understood(case: Case) -> dict[str, Any]:
 
 
 def _proof(decision: Decision) -> Proof | None:
-    if decision.chosen is None:
+    if decision.chosen is None or decision.least is not None:
         return None
     return Proof(
         best_bound=decision.bound / _CENTS, price=decision.price / _CENTS, optimal=decision.optimal
@@ -144,12 +154,12 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, case: Case, catalogue: Catalogue, explained: Explained
+    looked: Looked, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
-    option, audit = looked.option, looked.audit
-    verdict = _verdict(looked, chosen)
+    option, audit, chosen = looked.option, looked.audit, decision.chosen
+    verdict = _verdict(looked, decision)
     currency = catalogue.catalogue.currency
-    works = verdict in (Verdict.RECOMMENDED, Verdict.DEARER) and audit is not None
+    works = looked.feasible and audit is not None
     conflicts = explanations.conflicts(looked, explained)
     return OptionResult(
         id=option.id,
@@ -171,7 +181,7 @@ def _option(
         relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, chosen, explained, case, currency),
+        reason=explanations.reason(looked, decision, explained, case, catalogue),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
@@ -183,6 +193,8 @@ def _option(
         stops=stop_results(audit, case, catalogue) if works and audit else (),
         causes=explanations.causes(looked),
         at_least=_at_least(looked),
+        concession=explanations.concession(looked, explained, case),
+        measure=measure_result(looked, decision, case, catalogue),
     )
 
 
@@ -210,11 +222,12 @@ def _rate(case: Case, catalogue: Catalogue) -> RateAsked:
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
 
-def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
+def _verdict(looked: Looked, decision: Decision) -> Verdict:
+    chosen = decision.chosen
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED
     if looked.feasible:
-        return Verdict.DEARER
+        return Verdict.WORKS if decision.least else Verdict.DEARER
     return Verdict.REJECTED if looked.decided else Verdict.UNDECIDED
 
 

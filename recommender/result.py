@@ -20,10 +20,14 @@ REST: Final = "the rest"
 
 
 class Verdict(StrEnum):
-    """What became of an option."""
+    """What became of an option; one that ``works`` has more of what was to be least.
+
+    Where that is the price it is ``dearer``.
+    """
 
     RECOMMENDED = "recommended"
     DEARER = "dearer"
+    WORKS = "works"
     REJECTED = "rejected"
     UNDECIDED = "undecided"
 
@@ -227,6 +231,37 @@ class DearerBy:
 
 
 @dataclass(frozen=True)
+class MeasureResult:
+    """What an option as found has of what was to be least, and what nothing of it undercuts."""
+
+    value: float
+    at_least: float
+
+
+@dataclass(frozen=True)
+class LeastResult:
+    """What was to be least instead of the price: floor, delivery or energy.
+
+    Nothing has less of it than ``best_bound``; the choice is ``optimal`` if it has no more than
+    that, or of energy by no more than half a per cent. Nothing that has as little costs less
+    than ``price_bound``, where that is known. The cheapest option costs ``cheapest_price``, and
+    nothing less than ``cheapest_at_least``; it is the ``same`` if only its motion may differ.
+    """
+
+    goal: str
+    unit: str
+    value: float
+    best_bound: float
+    optimal: bool
+    price_bound: Decimal | None
+    cheapest: str | None
+    cheapest_price: Decimal | None
+    cheapest_at_least: Decimal | None
+    cheapest_value: float | None
+    same: bool
+
+
+@dataclass(frozen=True)
 class PartResult:
     """One line of the bill of materials."""
 
@@ -284,7 +319,8 @@ class OptionResult:
 
     ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
     what it is made of. ``at_least`` is a price that nothing of this option undercuts, also where it
-    is not decided; ``price`` is that of what was found.
+    is not decided; ``price`` is that of what was found. ``concession`` says of one that fails by
+    what share of what is asked the nearest requirement would have to give; a choice counts a fifth.
     """
 
     id: str
@@ -318,6 +354,8 @@ class OptionResult:
     stops: tuple[StopResult, ...] = ()
     causes: tuple[CauseResult, ...] = ()
     at_least: Decimal | None = None
+    concession: float | None = None
+    measure: MeasureResult | None = None
 
 
 @dataclass(frozen=True)
@@ -388,6 +426,8 @@ class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    Where something else than the price was to be ``least``, that is proven instead, and there is no
+    ``proof`` of the price.
     """
 
     status: str
@@ -403,6 +443,7 @@ class Answer:
     rate: RateAsked | None = None
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
+    least: LeastResult | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

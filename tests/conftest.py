@@ -1,13 +1,14 @@
 """The worked cases, each decided and explained once for all tests that look at the result."""
 
-from collections.abc import Callable, Collection, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from typing import Any
 
 import pytest
 
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.decide import PROOF_TIME, Decision, choose, decide
+from recommender.choice.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
@@ -22,14 +23,35 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, float], Decision] = {}
+        self._decisions: dict[tuple[Case, str, float, Goal], Decision] = {}
+        self._chosen: dict[tuple[Case, str, tuple[Goal, ...], float], list[Decision]] = {}
         self._explained: dict[tuple[Any, ...], Explained] = {}
 
-    def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
-        key = case, catalogue.digest, seconds
+    def decide(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        *,
+        seconds: float = PROOF_TIME,
+        goal: Goal = Goal.PRICE,
+    ) -> Decision:
+        key = case, catalogue.digest, seconds, goal
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, seconds=seconds)
+            self._decisions[key] = decide(case, catalogue, seconds=seconds, goal=goal)
         return self._decisions[key]
+
+    def choose(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        goals: Sequence[Goal],
+        *,
+        seconds: float = PROOF_TIME,
+    ) -> list[Decision]:
+        key = case, catalogue.digest, tuple(goals), seconds
+        if key not in self._chosen:
+            self._chosen[key] = choose(case, catalogue, goals, seconds=seconds)
+        return self._chosen[key]
 
     def explain(
         self,
@@ -43,7 +65,7 @@ class Memory:
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
         asked = None if about is None else tuple(sorted(about))
-        key = case, catalogue.digest, asked, turning
+        key = case, catalogue.digest, asked, turning, decision.goal
         if key not in self._explained:
             self._explained[key] = explain_decision(
                 decision, case, catalogue, about=about, turning=turning, **unseen
@@ -139,4 +161,5 @@ def _answered_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("recommender.recommend.decide", MEMORY.decide)
         patch.setattr("recommender.recommend.explain_decision", MEMORY.explain)
+        patch.setattr("recommender.comparison.choose", MEMORY.choose)
         yield

@@ -1,4 +1,8 @@
-"""The decision: every option explored, the cheapest one proven, made gentle and audited."""
+"""The decision: every option explored, the cheapest one proven, made gentle and audited.
+
+The same search finds what has least of something else (`recommender.choice.goals`): by rank, which
+is the price unless another goal is named.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -7,18 +11,26 @@ from typing import Final
 
 from recommender.choice.audit import Audit, audit
 from recommender.choice.bodies import batches
-from recommender.choice.boxes.axes import axes_of
-from recommender.choice.boxes.explore import CLOSE, GLANCE, Explored, explore, explore_further
+from recommender.choice.boxes.axes import Axes, axes_of
+from recommender.choice.boxes.explore import (
+    CLOSE,
+    GLANCE,
+    STEADY,
+    Explored,
+    explore,
+    explore_further,
+)
 from recommender.choice.electrical import NEVER
+from recommender.choice.goals import Goal, measure_of, price_of, worth_finding
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, left_unexplored, look, made_gentle
+from recommender.choice.look import Looked, left_unexplored, look, made_gentle, station_names
 from recommender.choice.options import Option, list_options
 from recommender.choice.price_bound import BuildPrices
 from recommender.choice.pricing import Cents
 from recommender.choice.screen import Screened, acceleration_ceiling, screen, speed_ceiling
 from recommender.choice.search import Candidate, passes_alone, within_budget
 from recommender.choice.setting import OptionContext
-from recommender.choice.settle import Settled, settle
+from recommender.choice.settle import Settled, measured, rank_of, settle
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -38,25 +50,57 @@ _MOST_WAVES = 1
 
 
 @dataclass(frozen=True)
+class Least:
+    """What a choice has of a goal that is not the price, and what nothing undercuts, in steps.
+
+    ``cheapest`` is what would be chosen by price, as far as it was found, and ``at_least`` a price
+    that nothing undercuts, cents.
+    """
+
+    goal: Goal
+    value: int
+    bound: int
+    cheapest: Audit | None = None
+    at_least: Cents = 0
+
+    @property
+    def optimal(self) -> bool:
+        """Whether nothing has less: nothing at all, or of energy nothing by more than `GAP`."""
+        share = 0.0 if self.goal.discrete else GAP
+        return self.bound >= (1.0 - share) * self.value
+
+
+@dataclass(frozen=True)
 class Decision:
     """Every option in the catalogue's order, and the proven choice.
 
     ``bound`` is a price that nothing undercuts, cents; the choice is ``optimal`` if it lies within
-    `GAP` of that.
+    `GAP` of that. Where something else was to be ``least``, nothing that has no more of it costs
+    less than ``bound``, which is 0 where that is not known.
     """
 
     looked: tuple[Looked, ...]
     chosen: Audit | None
     bound: Cents
     price: Cents
+    least: Least | None = None
+
+    @property
+    def goal(self) -> Goal:
+        """What was to be least."""
+        return self.least.goal if self.least else Goal.PRICE
 
     @property
     def optimal(self) -> bool:
         """Whether the choice is proven."""
+        if self.least is not None:
+            return self.least.optimal
         return self.bound >= (1.0 - GAP) * self.price
 
 
-def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
+def decide(
+    case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME, goal: Goal = Goal.PRICE
+) -> Decision:
     """Look at every option of a case and choose.
 
     Of a catalogue with very many options those are left unexplored that cannot be among the
@@ -68,6 +112,9 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     catalogue : Catalogue
     seconds : float
         Time after which what is not explored yet is left as it is.
+    goal : Goal
+        What is to be least. Where it is not the price, the cheapest is looked for before, in as
+        much time again: what the choice costs more is part of the answer.
 
     Returns
     -------
@@ -79,7 +126,11 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        decision = _decided(case, catalogue, monotonic() + seconds)
+        decision = _decided(case, catalogue, seconds, goal)
+    return _audited(decision, case, catalogue)
+
+
+def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     if decision.chosen is None:
         return decision
     # With every argument checked again: an answer that fails here is never shown.
@@ -135,25 +186,95 @@ def price_alone(
         Cents; ``None`` if nothing works.
     """
     with trusted():
-        longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = _Search(Workshop(case, catalogue, longest), monotonic() + seconds)
-        found.explore(list_options(case, catalogue))
-        found.settle()
+        found = _searched(case, catalogue, seconds)
     return (found.best.price if found.best else None), found.bound
 
 
-def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
-    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
-    options = list_options(case, catalogue)
-    found = _Search(workshop, deadline)
-    found.explore(options)
+def _searched(case: Case, catalogue: Catalogue, seconds: float) -> "_Search":
+    longest = case.loop.max_length or catalogue.rules.longest_loop
+    found = _Search(Workshop(case, catalogue, longest), monotonic() + seconds)
+    found.explore(list_options(case, catalogue))
     found.settle()
+    return found
+
+
+def choose(
+    case: Case, catalogue: Catalogue, goals: Sequence[Goal], *, seconds: float = PROOF_TIME
+) -> list[Decision]:
+    """The choices by some goals that are not the price, and of all options only those chosen.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    goals : sequence of Goal
+    seconds : float
+        As for `decide`, for each goal.
+
+    Returns
+    -------
+    list of Decision
+        For each goal; empty if nothing works.
+    """
+    with trusted():
+        by_price = _searched(case, catalogue, seconds)
+        if by_price.best is None:
+            return []
+        found = [_by_goal(by_price, goal, seconds) for goal in goals]
+        decisions = [_least_of(each, _chosen(each)) for each in found]
+    return [_audited(decision, case, catalogue) for decision in decisions]
+
+
+def _decided(case: Case, catalogue: Catalogue, seconds: float, goal: Goal) -> Decision:
+    by_price = _searched(case, catalogue, seconds)
+    if goal is Goal.PRICE:
+        return _looked_at(by_price)
+    found = _by_goal(by_price, goal, seconds)
+    return _least_of(found, _looked_at(found))
+
+
+def _by_goal(by_price: "_Search", goal: Goal, seconds: float) -> "_Search":
+    workshop = replace(by_price.workshop, goal=goal)
+    found = _Search(workshop, monotonic() + seconds, known=by_price)
+    found.explore(list_options(workshop.case, workshop.catalogue))
+    found.settle()
+    return found
+
+
+def _least_of(found: "_Search", decision: Decision) -> Decision:
+    """A decision with what it has of its goal, beside that by price."""
+    by_price, goal, catalogue = found.by_price, found.workshop.goal, found.workshop.catalogue
+    if decision.chosen is None or by_price is None:
+        return decision
+    value, bound = measured(goal, decision.chosen, catalogue), measure_of(found.bound)
+    cheapest = by_price.best.audit if by_price.best else None
+    return replace(
+        decision,
+        bound=price_of(found.bound) if goal.discrete and bound >= value else 0,
+        least=Least(goal, value, bound, cheapest, by_price.bound),
+    )
+
+
+def _chosen(found: "_Search") -> Decision:
+    """The choice, and nothing about other options."""
+    best, workshop = found.best, found.workshop
+    if best is None:
+        return Decision((), None, 0, 0)
+    option = best.audit.configuration.option
+    chosen = made_gentle(found.axes_of(option.id), best.audit, workshop)
+    looked = Looked(option, station_names(workshop.case), True, chosen)
+    return Decision((found.with_bounds(looked),), chosen, found.bound, best.price)
+
+
+def _looked_at(found: "_Search") -> Decision:
+    workshop = found.workshop
+    options = list_options(workshop.case, workshop.catalogue)
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
     looked = tuple(
         left_unexplored(option, workshop, found.left[option.id])
         if found.is_left(option)
         else look(
-            found.explored.get(option.id),
+            found.known_of(option),
             screened.get(option.id),
             found.refused,
             workshop,
@@ -161,10 +282,11 @@ def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
         )
         for option in options
     )
+    looked = tuple(found.with_bounds(entry) for entry in looked)
     best = found.best
     if best is None:
         return Decision(looked, None, 0, 0)
-    axes = found.explored[best.audit.configuration.option.id].axes
+    axes = found.axes_of(best.audit.configuration.option.id)
     chosen = made_gentle(axes, best.audit, workshop)
     return Decision(looked, chosen, found.bound, best.price)
 
@@ -172,34 +294,63 @@ def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
 class _Search:
     """What is found out about the options of a case, the most promising first."""
 
-    def __init__(self, workshop: Workshop, deadline: float) -> None:
+    def __init__(self, workshop: Workshop, deadline: float, known: "_Search | None" = None) -> None:
         self.workshop, self.deadline = workshop, deadline
         self.explored: dict[str, Explored] = {}
-        self.left: dict[str, Cents] = {}
-        self.refused: list[Candidate] = []
+        self.left: dict[str, int] = {}
+        self.refused: list[Candidate] = [] if known is None else list(known.refused)
         self.best: Settled | None = None
+        self.by_price = known
+        if known is not None and known.best is not None:
+            self.best = replace(known.best, rank=rank_of(known.best.audit, workshop))
 
     def fails(self, option: Option) -> bool:
         """Whether nothing was found for an option that the budget pays for."""
-        return not self._affordable(option.id)
+        other = self.by_price
+        return not self._affordable(option.id) and (other is None or other.fails(option))
+
+    def known_of(self, option: Option) -> Explored | None:
+        """What there is to tell of an option: where nothing ranks, what was found by price."""
+        if self.by_price is not None and not self._affordable(option.id):
+            return self.by_price.explored.get(option.id)
+        return self.explored.get(option.id)
+
+    def axes_of(self, id_: str) -> Axes:
+        """What an option may do that was looked at."""
+        if id_ in self.explored or self.by_price is None:
+            return self.explored[id_].axes
+        return self.by_price.axes_of(id_)
+
+    def with_bounds(self, entry: Looked) -> Looked:
+        """An option with the price that it cannot undercut, and what else it cannot."""
+        if self.by_price is None:
+            return entry
+        id_ = entry.option.id
+        price, rank = (found.bound_of(id_) for found in (self.by_price, self))
+        return replace(entry, bound=price, least=measure_of(rank) if rank < NEVER else None)
+
+    def bound_of(self, id_: str) -> int:
+        """A rank that nothing of an option undercuts."""
+        explored = self.explored.get(id_)
+        return explored.bound if explored else self.left.get(id_, NEVER)
 
     def is_left(self, option: Option) -> bool:
         """Whether an option has been left unexplored."""
         return option.id in self.left
 
     @property
-    def bound(self) -> Cents:
-        """A price that nothing undercuts."""
+    def bound(self) -> int:
+        """A rank that nothing undercuts."""
         bounds = (entry.bound for entry in self.explored.values())
         return min([self.limit, *bounds, *self.left.values()])
 
     @property
-    def limit(self) -> Cents:
-        """The least price that is known to be had."""
-        return self.best.price if self.best else NEVER
+    def limit(self) -> int:
+        """The rank below which something is worth looking for."""
+        return worth_finding(self.workshop.goal, self.best.rank) if self.best else NEVER
 
     def explore(self, options: Sequence[Option]) -> None:
-        """Glance at the options by the price that they cannot undercut."""
+        """Glance at the options by the rank that they cannot undercut."""
         queue, many = _in_order(options, self.workshop), len(options) > MANY
         # Of many options those that cannot work alone are told by the check that says so.
         if many:
@@ -218,7 +369,7 @@ class _Search:
                 entry = explore(axes, self.workshop, GLANCE, deadline=self.deadline)
                 self.explored[axes.about.option.id] = entry
                 found = within_budget(entry.candidates, case)
-                cheapest = min([cheapest, *(candidate.price for candidate in found)])
+                cheapest = min([cheapest, *(candidate.rank for candidate in found)])
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
@@ -226,11 +377,12 @@ class _Search:
         sloshes = self.workshop.case.load.liquid is not None
         entries = self.explored
         # Where waves decide, looking closely is dear: at the cheapest that is known, no further.
-        order = sorted(entries, key=lambda id_: (sloshes * entries[id_].price, entries[id_].bound))
+        order = sorted(entries, key=lambda id_: (sloshes * entries[id_].best, entries[id_].bound))
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
             if entry.left and (entry.bound < self.limit or not entry.candidates):
-                self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)
+                effort = CLOSE if self.workshop.goal.discrete else STEADY
+                self.explored[id_] = explore_further(entry, self.workshop, effort, self.limit)
                 self._settle(self._affordable(id_))
 
     def build(self) -> None:
@@ -243,21 +395,21 @@ class _Search:
 
     def _settle(self, candidates: Sequence[Candidate]) -> None:
         """Build some candidates, cheapest first, while they may be cheaper than the best."""
-        for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
-            if candidate.price >= self.limit:
+        for candidate in sorted(candidates, key=lambda entry: (entry.rank, entry.used)):
+            if candidate.rank >= self.limit:
                 return
             settled = settle(candidate, self.workshop)
             if settled is None:
                 self.refused.append(candidate)
-            elif settled.price < self.limit:
+            elif self.best is None or settled.rank < self.best.rank:
                 self.best = settled
 
 
-def _in_order(options: Sequence[Option], workshop: Workshop) -> list[tuple[Cents, Option]]:
-    """Options that may work, with a price that they cannot undercut, lowest first."""
+def _in_order(options: Sequence[Option], workshop: Workshop) -> list[tuple[int, Option]]:
+    """Options that may work, with a rank that they cannot undercut, lowest first."""
     case, catalogue = workshop.case, workshop.catalogue
     able = [o for o in options if passes_alone(OptionContext(o, case, catalogue))]
-    found: list[tuple[Cents, Option]] = []
+    found: list[tuple[int, Option]] = []
     for batch in batches(able, case, catalogue.rules):
         acceleration, speed = acceleration_ceiling(batch)[:, 0], speed_ceiling(batch)[:, 0]
         for option, a, v in zip(batch.options, acceleration, speed, strict=True):

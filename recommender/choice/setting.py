@@ -263,6 +263,14 @@ class OptionContext:
             sweep_beyond(bend.radius, bend.transition, *self.outlines, self.option.base).max()
         )
 
+    @property
+    def floor_across(self) -> float:
+        """Floor across the loop with loads outside, swing included, m.
+
+        A flat loop takes as much as it sweeps; an upright one stands on its edge.
+        """
+        return self.floor_depth if self.case.loop.plane == "upright" else self.floor_width
+
     @cached_property
     def longest_straight(self) -> float:
         """Straight beyond which the loop is longer than the floor that the enquiry gives, m."""

@@ -11,6 +11,7 @@ from recommender.commands.common import (
     AsJson,
     CaseFile,
     CatalogueFolder,
+    Least,
     Quiet,
     TimeLimit,
     known_options,
@@ -31,6 +32,7 @@ from recommender.shown import shown, shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
+    from recommender.comparison import Compared
     from recommender.inputs.case import Case
     from recommender.result import Answer, OptionResult
 
@@ -60,10 +62,13 @@ def _answer(
     time_limit: str | None = None,
     about: Sequence[str] | None = (),
     turning: bool = False,
+    least: str = "price",
 ) -> "Answer":
+    from recommender.choice.goals import goal_named
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
+    goal = goal_named(least, "--least")
     catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
@@ -80,6 +85,7 @@ def _answer(
             turning=turning,
             seconds=seconds,
             progress=report,
+            goal=goal,
         )
 
 
@@ -149,6 +155,7 @@ def answer_command(
     everything: Annotated[
         bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
     ] = False,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -169,6 +176,7 @@ def answer_command(
         in_brief=brief,
         time_limit=time_limit,
         about=None if everything else (),
+        least=least,
     )
     return _show(answer, as_json, show_answer if everything else show_summary)
 
@@ -249,28 +257,58 @@ def compare_command(
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Compare the shortlist side by side, or the options that are named."""
-    from recommender.result import plain
-    from recommender.views.terminal import ordered, show_comparison
+    """Compare the cheapest, smallest, soonest and most economical option, or those that are named.
 
+    Where nothing works those are compared that the smallest concessions would help.
+    """
+    from recommender.comparison import Compared
+    from recommender.result import plain
+    from recommender.views.comparison import show_comparison
+
+    asked = read_case_of(case)
     answer = _answer(
-        read_case_of(case),
+        asked,
         catalogue,
         shown_path(case),
         quiet=quiet,
         time_limit=time_limit,
+        least=least,
         about=options or (),
     )
-    chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    compared: Sequence[Compared]
+    if options:
+        compared = [Compared(_find(answer, id_)) for id_ in options]
+    else:
+        compared = _shortlist(answer, asked, catalogue, least, time_limit)
     if as_json:
-        print_json(plain(chosen))
+        told = [(plain(entry.option), list(entry.least), entry.proven) for entry in compared]
+        print_json([{**data, "least": goals, "proven": sure} for data, goals, sure in told])
         return _status(answer)
-    return _show(answer, False, show_comparison, chosen)
+    columns = (
+        [getattr(entry, name) for entry in compared] for name in ("option", "least", "proven")
+    )
+    return _show(answer, False, show_comparison, *columns)
+
+
+def _shortlist(
+    answer: "Answer", case: "Case", folder: Path | None, least: str, time_limit: str | None
+) -> "Sequence[Compared]":
+    """What is compared where no option is named."""
+    from recommender.comparison import Compared, by_all_goals, filled_up, nearest
+    from recommender.views.terminal import ordered
+
+    if answer.choice is None:
+        return filled_up([], nearest(answer))
+    if least != "price":
+        return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
+    found = by_all_goals(answer, case, read_catalogue_of(folder), _seconds(time_limit))
+    return filled_up(found, ordered(answer.options))
 
 
 def why_command(
@@ -278,6 +316,7 @@ def why_command(
     option: Annotated[
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -293,6 +332,7 @@ def why_command(
         shown_path(case),
         quiet=quiet,
         time_limit=time_limit,
+        least=least,
         about=[option],
         turning=True,
     )
@@ -312,6 +352,7 @@ def parts_command(
         str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
     ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
@@ -336,6 +377,7 @@ def parts_command(
         quiet=quiet,
         in_brief=True,
         time_limit=time_limit,
+        least=least,
         about=[option] if option else (),
     )
     found = _find(answer, option) if option else answer.choice

@@ -23,6 +23,16 @@ TimeLimit = Annotated[
         help='Longest time for the proof, "90 s" unless said.',
     ),
 ]
+GOALS = ("price", "floor", "delivery", "energy")
+Least = Annotated[
+    str,
+    typer.Option(
+        "--least",
+        metavar="GOAL",
+        help=f"What is to be least: {', '.join(GOALS)}.",
+        autocompletion=lambda: list(GOALS),
+    ),
+]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]
 
 

@@ -228,6 +228,11 @@ def recommended(choice: Audit, currency: str) -> str:
         f"The cheapest that passes every check: {count(carriers)}"
         f" {'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}."
     )
+    return f"{text} {used_most(choice)}"
+
+
+def used_most(choice: Audit) -> str:
+    """Which check of the choice is used most."""
     # How close the stations are set and what is counted in pieces says little of the strain.
     measured = [
         entry
@@ -238,7 +243,7 @@ def recommended(choice: Audit, currency: str) -> str:
     unit = tightest.about.unit
     demand, limit = measure(tightest.demand, unit), measure(tightest.limit, unit)
     where = f" ({tightest.governed_by})" if tightest.governed_by else ""
-    return f"{text} Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
+    return f"Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
 
 
 def _lowered(title: str) -> str:
