@@ -34,6 +34,7 @@ from recommender.result import (
     CatalogueMark,
     CheckResult,
     DearerBy,
+    Extent,
     ItemDifference,
     LapTimes,
     OptionResult,
@@ -43,8 +44,10 @@ from recommender.result import (
     Verdict,
 )
 from recommender.units import written_in
+from recommender.version import program_version
 
 _CENTS: Final = Decimal(100)
+EXPLAINED: Final = Extent()
 
 
 def recommend(
@@ -105,19 +108,24 @@ def _answered(
     decision = decide(case, catalogue, seconds=seconds, goal=goal)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
-    else:
-        chosen = decision.chosen
-        turning = turning and chosen is not None and chosen.configuration.option.id in (about or ())
-        # Where another option would win is looked for by its price.
-        turning = turning and goal is Goal.PRICE
-        explained = explain_decision(
-            decision, case, catalogue, about=about, turning=turning, progress=progress
-        )
-    return write_answer(case, catalogue, decision, explained)
+        return write_answer(case, catalogue, decision, explained, Extent(explained=False))
+    chosen = decision.chosen
+    # Where another option would win is looked for by its price.
+    turning = turning and goal is Goal.PRICE and chosen is not None
+    if chosen is not None and about is not None:
+        turning = turning and chosen.configuration.option.id in about
+    explained = explain_decision(
+        decision, case, catalogue, about=about, turning=turning, progress=progress
+    )
+    return write_answer(case, catalogue, decision, explained, Extent(turning_points=turning))
 
 
 def write_answer(
-    case: Case, catalogue: Catalogue, decision: Decision, explained: Explained
+    case: Case,
+    catalogue: Catalogue,
+    decision: Decision,
+    explained: Explained,
+    extent: Extent = EXPLAINED,
 ) -> Answer:
     """The answer that a decision and what is explained about it come to."""
     chosen = decision.chosen
@@ -138,6 +146,8 @@ def write_answer(
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
         least=least_result(decision, case, catalogue),
+        extent=extent,
+        program=program_version(),
     )
 
 
@@ -173,7 +183,7 @@ def _option(
         carriers=audit.configuration.carriers if audit else None,
         loop=loop_plan(audit, looked.stations, catalogue) if audit else None,
         motion=motion_plan(audit.configuration.motion) if audit else None,
-        takt_s=audit.takt if audit else None,
+        takt_s=_finite(audit.takt) if audit else None,
         lap_s=_finite(audit.lap_in_service) if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
         checks=tuple(_check(finding) for finding in audit.findings) if audit else (),

@@ -6,7 +6,7 @@ how an answer comes about.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
@@ -422,12 +422,60 @@ class EvidenceReport:
 
 
 @dataclass(frozen=True)
+class PriceLine:
+    """A line of a price list that was used.
+
+    Discount and margin are in per cent: the discount off the list price, the margin as a share of
+    what is asked, so that ``price = listed * (1 - discount / 100) / (1 - margin / 100)``.
+    """
+
+    id: str
+    listed: Decimal
+    discount: Decimal
+    margin: Decimal
+    price: Decimal
+    lead_time_weeks: float
+    valid_from: str
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """A price list that was laid over the catalogue.
+
+    ``unknown`` ids are none of the catalogue's parts, ``missing`` ones keep the catalogue's price,
+    and ``not_yet`` holds those of lines whose day has not come, which were not used.
+    """
+
+    file: str
+    lines: tuple[PriceLine, ...]
+    unknown: tuple[str, ...]
+    missing: tuple[str, ...]
+    not_yet: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Extent:
+    """How much an answer holds.
+
+    ``explained`` is false where it was asked in brief: what would have to give, and how much more
+    the choice could take, were not looked for. ``turning_points`` says whether the values at which
+    another option would be recommended were. Where ``whole`` is false the options that are not
+    recommended come without checks, parts, loop, delivery, running cost, stops and breakdowns.
+    """
+
+    explained: bool = True
+    turning_points: bool = False
+    whole: bool = True
+
+
+@dataclass(frozen=True)
 class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
     Where something else than the price was to be ``least``, that is proven instead, and there is no
     ``proof`` of the price.
+    ``program`` is the version that worked it out.
     """
 
     status: str
@@ -444,6 +492,9 @@ class Answer:
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
     least: LeastResult | None = None
+    extent: Extent = Extent()
+    prices: PriceList | None = None
+    program: str = ""
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:
@@ -460,6 +511,32 @@ def as_json(answer: Answer) -> str:
     """The answer as one JSON document, the schema first."""
     data = plain(answer)
     return json_text({"schema": data.pop("schema"), **data})
+
+
+def shortened(answer: Answer) -> Answer:
+    """The same with the recommended option in full, and of every other its verdict and reasons."""
+    return replace(
+        answer,
+        extent=replace(answer.extent, whole=False),
+        options=tuple(
+            option if option.id == answer.recommended else _in_short(option)
+            for option in answer.options
+        ),
+    )
+
+
+def _in_short(option: OptionResult) -> OptionResult:
+    return replace(
+        option,
+        checks=(),
+        parts=(),
+        loop=None,
+        lap_times=None,
+        delivery=None,
+        running=None,
+        stops=(),
+        breakdowns=(),
+    )
 
 
 def plain(value: Any) -> Any:

@@ -298,7 +298,8 @@ class TestWhy:
         assert all(check["ok"] for check in data.data["checks"]) == (verdict != "rejected")
 
     def test_is_what_the_whole_answer_says(self) -> None:
-        options = {o["id"]: o for o in read("answer", CRATE, "--all", "--json").data["options"]}
+        whole = read("answer", CRATE, "--all", "--json").data
+        options = {o["id"]: o for o in whole["options"]}
         id_ = ids("rejected")[-1]
         assert read("why", CRATE, id_, "--json").data == options[id_]
 
@@ -358,9 +359,12 @@ class TestParts:
         ended = call("parts", CRATE, "-o", str(target))
         assert (ended.status, ended.out, ended.err) == (0, "", f"wrote {target}\n")
         with target.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
+            assert next(file).startswith("Crate transfer at end of line: parts of ")
+            *rows, total = csv.DictReader(file)
         parts = read("parts", CRATE, "--json").data
-        assert [{key: str(value) for key, value in part.items()} for part in parts] == rows
+        said = [{key: str(value) for key, value in part.items()} for part in parts]
+        assert [part | {"currency": "EUR"} for part in said] == rows
+        assert Decimal(total["price"]) == sum(Decimal(part["price"]) for part in parts)
         assert b"\r\n" in target.read_bytes()  # RFC 4180
 
     def test_go_to_json(self, tmp_path: Path) -> None:
@@ -376,7 +380,7 @@ class TestParts:
         assert "is there already; add --force to replace it" in ended.err
         assert target.read_text(encoding="utf-8") == "mine"
         assert call("parts", CRATE, "-o", str(target), "--force").status == 0
-        assert target.read_text(encoding="utf-8").startswith("item,")
+        assert target.read_text(encoding="utf-8").startswith("Crate transfer")
 
     @pytest.mark.parametrize("name", ["parts.pdf", "parts", "none/parts.csv", "folder.csv"])
     def test_are_written_where_they_can_be(self, tmp_path: Path, name: str) -> None:

@@ -9,7 +9,7 @@ from recommender.result import Answer, OptionResult
 from recommender.views.goals import WORDS, floor_text
 from recommender.views.layout import fitting, grid
 from recommender.views.numbers import listed, share
-from recommender.views.terminal import VERDICTS, choice_facts
+from recommender.views.terminal import VERDICTS, against_first, choice_facts
 
 _CHEAPEST = "cheapest"
 _OF_THE_CHOICE = frozenset({"Proof", *(words.row for words in WORDS.values())})
@@ -22,7 +22,7 @@ def show_comparison(
     least_of: Sequence[tuple[str, ...]] | None = None,
     proven: Sequence[bool] | None = None,
 ) -> None:
-    """Print some options side by side.
+    """Print some options side by side; what is as in the first is "same", what differs coloured.
 
     Parameters
     ----------
@@ -43,15 +43,15 @@ def show_comparison(
         table.add_row("Verdict", *(VERDICTS[option.verdict] for option in chosen))
     for name in dict.fromkeys(name for column in columns for name in column):
         if name not in _OF_THE_CHOICE:
-            table.add_row(name, *(column.get(name, "") for column in columns))
+            table.add_row(name, *against_first([column.get(name, "") for column in columns]))
         if name == "With loads outside":
-            table.add_row("Floor", *(floor_text(o.loop) if o.loop else "" for o in chosen))
+            floors = [floor_text(option.loop) if option.loop else "" for option in chosen]
+            table.add_row("Floor", *against_first(floors))
     checks = [{check.id: check for check in option.checks} for option in chosen]
     for id_ in dict.fromkeys(id_ for column in checks for id_ in column):
         title = next(column[id_].title for column in checks if id_ in column)
-        table.add_row(
-            title, *(share(column[id_].utilisation) if id_ in column else "" for column in checks)
-        )
+        uses = [share(column[id_].utilisation) if id_ in column else "" for column in checks]
+        table.add_row(title, *against_first(uses))
     console.print(fitting(table, console.width))
     for option in chosen:
         console.print(Text(f"\n{option.id}: {option.reason}"))

@@ -18,6 +18,7 @@ from recommender.result import (
     Proof,
     Verdict,
 )
+from recommender.shown import escaped
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
 from recommender.views.goals import WORDS, goal_facts, headline_of, number_of, unit_of
 from recommender.views.layout import facts, fitting, grid
@@ -55,6 +56,7 @@ VERDICTS = {
     Verdict.REJECTED: "does not work",
     Verdict.UNDECIDED: "not decided",
 }
+_SAME = "same"
 _NOTICED = 0.005
 """Seconds below which nothing is left of a time when it is printed."""
 
@@ -321,6 +323,20 @@ def _assumptions(answer: Answer) -> RenderableType:
         for line in lines:
             table.add_row(line.key, raised(line.value), raised(line.question or line.why))
     return table
+
+
+def against_first(cells: Sequence[str]) -> list[Text]:
+    """Cells of a row, each against the first: the same in a word, another one in colour."""
+    first, *others = cells
+    return [
+        Text(escaped(first, "\n")),
+        *(
+            Text(_SAME, style="dim")
+            if cell == first and cell
+            else Text(escaped(cell, "\n"), style="cyan")
+            for cell in others
+        ),
+    ]
 
 
 def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
