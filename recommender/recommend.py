@@ -1,10 +1,12 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
+from recommender.calculation import calculation_of
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
@@ -52,6 +54,7 @@ def recommend(
     in_depth_of: str | None = None,
     seconds: float | None = None,
     progress: Progress | None = None,
+    calculation: bool = False,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -69,6 +72,8 @@ def recommend(
         ends early, the answer says how far at most its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
+    calculation : bool
+        Whether the answer is to hold what a calculation sheet shows beside it.
 
     Returns
     -------
@@ -78,18 +83,21 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+        decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+        answer = _answered(case, catalogue, decision, in_brief, in_depth_of, progress)
+        if not calculation or decision.chosen is None:
+            return answer
+        return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
 
 
 def _answered(
     case: Case,
     catalogue: Catalogue,
+    decision: Decision,
     in_brief: bool,
     in_depth_of: str | None,
-    seconds: float | None,
     progress: Progress | None,
 ) -> Answer:
-    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
     else:

@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
 
@@ -388,6 +389,7 @@ class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    ``calculation`` is that of the choice, where it was asked for.
     """
 
     status: str
@@ -403,6 +405,7 @@ class Answer:
     rate: RateAsked | None = None
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
+    calculation: Calculation | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:
