@@ -114,7 +114,9 @@ def write_answer(
     chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
-        catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
+        catalogue=CatalogueMark(
+            catalogue.catalogue.id, catalogue.digest, catalogue.catalogue.title or ""
+        ),
         case=_understood(case),
         units=case.units,
         assumptions=all_assumptions(case, catalogue),

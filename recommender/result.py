@@ -31,10 +31,11 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True)
 class CatalogueMark:
-    """Which catalogue was used."""
+    """Which catalogue was used, and what it is called."""
 
     id: str
     digest: str
+    title: str = ""
 
 
 @dataclass(frozen=True)
