@@ -50,7 +50,7 @@ _USUAL_STATIONS = "load, unload"
 _MOST_STATIONS = 24
 
 
-def _answer(
+def answer_case(
     case: "Case",
     folder: Path | None,
     where: str,
@@ -60,7 +60,9 @@ def _answer(
     in_depth_of: str | None = None,
     time_limit: str | None = None,
     about: Sequence[str] = (),
+    calculation: bool = False,
 ) -> "Answer":
+    """The answer to a case that was read from ``where``."""
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
@@ -79,6 +81,7 @@ def _answer(
             in_depth_of=in_depth_of,
             seconds=seconds,
             progress=report,
+            calculation=calculation,
         )
 
 
@@ -160,7 +163,7 @@ def answer_command(
     words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
     given = {key: text for key, text in zip(_FLAGS, words, strict=True) if text is not None}
     where = shown_path(case) if case else "command line"
-    answer = _answer(
+    answer = answer_case(
         _asked(case, given),
         catalogue,
         where,
@@ -256,7 +259,7 @@ def compare_command(
     from recommender.result import plain
     from recommender.views.terminal import ordered, show_comparison
 
-    answer = _answer(
+    answer = answer_case(
         read_case_of(case),
         catalogue,
         shown_path(case),
@@ -285,7 +288,7 @@ def why_command(
     from recommender.result import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(
+    answer = answer_case(
         read_case_of(case),
         catalogue,
         shown_path(case),
@@ -327,7 +330,7 @@ def parts_command(
         if writer is None:
             raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(writers)}")
         refuse_existing(output, force=force)
-    answer = _answer(
+    answer = answer_case(
         read_case_of(case),
         catalogue,
         shown_path(case),

@@ -105,8 +105,8 @@ class _Plan:
         )
         return (
             f"A loop seen {seen}: {len(loop.ring)} sections, {_metres(loop.length_m)} of guide,"
-            f" {_length(loop.width_m)} between the straights; with loads"
-            f" {_length(loop.floor_width_m)} by {_length(loop.floor_extent_m)}."
+            f" {drawn_length(loop.width_m)} between the straights; with loads"
+            f" {drawn_length(loop.floor_width_m)} by {drawn_length(loop.floor_extent_m)}."
             f" Carriers: {self.carriers}. Stations: {names}."
         )
 
@@ -276,7 +276,7 @@ class _Plan:
         way = "x" if along == "x" else "y"
         index = 0 if way == "x" else 1
         first, second = sorted((first, second), key=lambda place: place[index])
-        text = _length(abs(second[index] - first[index]), bare=True)
+        text = drawn_length(abs(second[index] - first[index]), bare=True)
         return Dimension(
             "dimensions", first, second, "x" if way == "x" else "y", at, text, self.size
         )
@@ -293,7 +293,7 @@ class _Plan:
         for share in (0.0, 0.5, 1.0):
             x = x0 + share * bar
             yield Stroke("scale bar", ((x, y - tick), (x, y + tick)))
-        yield Label("scale bar", (x0 + bar + self.size, y), _length(bar), self.size, "start")
+        yield Label("scale bar", (x0 + bar + self.size, y), drawn_length(bar), self.size, "start")
         for number, line in enumerate(self._notes()):
             place = (x0, y - (1.9 + 1.5 * number) * self.size)
             yield Label("notes", place, line, 0.85 * self.size, "start")
@@ -341,12 +341,12 @@ def _places(points: Points) -> tuple[Place, ...]:
     return tuple((float(x), float(y)) for x, y in points)
 
 
-def _length(metres: float, *, bare: bool = False) -> str:
+def drawn_length(metres: float, *, bare: bool = False) -> str:
     """A length as a drawing has it: whole millimetres, or tenths of an inch.
 
     Examples
     --------
-    >>> _length(1.2853), _length(0.56, bare=True)
+    >>> drawn_length(1.2853), drawn_length(0.56, bare=True)
     ('1,285 mm', '560')
     """
     if units.shown("m", 1.0) is None:

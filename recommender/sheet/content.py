@@ -7,6 +7,8 @@ from itertools import groupby
 from math import ceil
 from typing import Final
 
+from recommender import units
+from recommender.drawing.plan import drawn_length
 from recommender.result import (
     REST,
     Answer,
@@ -105,14 +107,14 @@ def _floor(choice: OptionResult) -> Figure:
         ("loop.floor_width_m", repr(loop.floor_width_m)),
         ("loop.floor_extent_m", repr(loop.floor_extent_m)),
     )
-    along = quantity(loop.floor_extent_m, "m")
+    along = drawn_length(loop.floor_extent_m)
     if loop.floor_depth_m is not None:
-        text = f"{along} × {quantity(loop.floor_depth_m, 'm')}"
-        note = f"{quantity(loop.floor_width_m, 'm')} high; loads and their swing included"
+        text = f"{drawn_length(loop.floor_depth_m, bare=True)} × {along}"
+        note = f"{drawn_length(loop.floor_width_m)} high; loads and their swing included"
         return Figure(
             "Floor", text, note, (*values, ("loop.floor_depth_m", repr(loop.floor_depth_m)))
         )
-    text = f"{quantity(loop.floor_width_m, 'm')} × {along}"
+    text = f"{drawn_length(loop.floor_width_m, bare=True)} × {along}"
     return Figure("Floor", text, "loads and their swing in the bends included", values)
 
 
@@ -236,9 +238,9 @@ def check_rows(choice: OptionResult, workings: Sequence[Working], currency: str)
             CheckRow(
                 title=check.title,
                 governed_by=check.governed_by,
-                demand=working.demand if working else empty,
+                demand=_put_in(working.demand) if working else empty,
                 demand_value=_value(check.demand, check.unit, currency),
-                limit=working.limit if working else empty,
+                limit=_put_in(working.limit) if working else empty,
                 limit_value=_value(check.limit, check.unit, currency),
                 used=share(check.utilisation),
                 source=check.source,
@@ -248,8 +250,15 @@ def check_rows(choice: OptionResult, workings: Sequence[Working], currency: str)
     return rows
 
 
+def _put_in(formula: Formula) -> Formula:
+    """A formula without its number where that is a single one, which stands beside it."""
+    return formula if " " in formula.numbers else Formula(formula.words)
+
+
 def _value(value: float, unit: str, currency: str) -> str:
     """A demand or a limit in the SI unit in which it is calculated."""
+    if unit in units.COUNTED:
+        return units.counted(_four_digits(value), unit)
     if unit in ("money", "1") or not 0.0 < abs(value) < float("inf"):
         return quantity(value, unit, currency)
     return f"{_four_digits(value)} {_UNITS.get(unit, unit)}"
