@@ -1,6 +1,7 @@
 """Formulas of what loads and forces do: ratings, rollers, the hold of the load, the drive."""
 
 from collections.abc import Callable, Mapping
+from math import isfinite
 from typing import Final
 
 from recommender.calculation.worked import Worked, written
@@ -19,7 +20,9 @@ _GRAVITY: Final = ("gravity", STANDARD_GRAVITY)
 
 
 def given(words: str, value: float) -> Formula:
-    """A value that stands in the catalogue or in the enquiry."""
+    """A value that stands in the catalogue or in the enquiry; words alone where it is no limit."""
+    if not isfinite(value):
+        return Formula(words)
     return written("{value}", value=(words, value))
 
 

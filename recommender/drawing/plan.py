@@ -36,13 +36,13 @@ LAYERS: Final = (
 
 _LONGEST_NAME: Final = 24
 _NAMES_IN_ROW: Final = 6
-_SMALLEST, _LARGEST = 1.0 / 110.0, 1.0 / 60.0
+_SMALLEST, _LARGEST = 1.0 / 90.0, 1.0 / 42.0
 """Height of letters as a share of the loop's longer side."""
-_PER_WIDTH: Final = 1.0 / 16.0
+_PER_WIDTH: Final = 1.0 / 14.0
 _BARS: Final = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0)
 
 
-def plan_of(option: OptionResult) -> Drawing:
+def plan_of(option: OptionResult, *, notes: bool = True) -> Drawing:
     """The plan of a configuration, from what the answer holds about it and nothing else.
 
     A loop that lies flat is seen from above, its front straight below, as one stands before it; an
@@ -53,6 +53,8 @@ def plan_of(option: OptionResult) -> Drawing:
     ----------
     option : OptionResult
         With a loop and carriers.
+    notes : bool
+        Whether the drawing itself says what its lines and numbers are, as `plan_notes` does.
 
     Returns
     -------
@@ -65,12 +67,25 @@ def plan_of(option: OptionResult) -> Drawing:
     """
     if option.loop is None or not option.carriers:
         raise ValueError(f"{option.id} has no loop that could be drawn")
-    return _Plan(option.loop, option.carriers).drawing(option.id)
+    return _Plan(option.loop, option.carriers, notes).drawing(option.id)
+
+
+def plan_notes(loop: LoopPlan) -> tuple[str, ...]:
+    """What the lines and numbers of a plan are."""
+    unit = "Millimetres" if units.shown("m", 1.0) is None else "Inches"
+    seen = "seen from above"
+    if loop.plane == "upright":
+        seen = "seen from the front, upper run above"
+    return (
+        f"{unit}; {seen}; places on the guide centre line, from the start of each straight.",
+        "Numbers inside: sections. Diamonds: feeds. Thin dashed: what plates and loads sweep."
+        " Outer rectangle: room with loads.",
+    )
 
 
 class _Plan:
-    def __init__(self, loop: LoopPlan, carriers: int) -> None:
-        self.loop, self.carriers, self.line = loop, carriers, Line(loop)
+    def __init__(self, loop: LoopPlan, carriers: int, notes: bool) -> None:
+        self.loop, self.carriers, self.line, self.notes = loop, carriers, Line(loop), notes
         self.up = self.line.up
         long = max(loop.floor_extent_m, loop.floor_width_m)
         size = min(long * _LARGEST, loop.floor_width_m * _PER_WIDTH)
@@ -304,13 +319,8 @@ class _Plan:
         return tuple(0.3048 * feet for feet in (0.5, 1.0, 2.0, 5.0, 10.0, 20.0))
 
     def _notes(self) -> Iterator[str]:
-        unit = "Millimetres" if units.shown("m", 1.0) is None else "Inches"
-        seen = "seen from the front, upper run above" if self.up < 0 else "seen from above"
-        yield f"{unit}; {seen}; places on the guide centre line, from the start of each straight."
-        yield (
-            "Numbers inside: sections. Diamonds: feeds. Thin dashed: what plates and loads sweep."
-            " Outer rectangle: room with loads."
-        )
+        if self.notes:
+            yield from plan_notes(self.loop)
         if not self._named:
             names = [f"{k} {_name(entry)}" for k, entry in enumerate(self.loop.stations, start=1)]
             yield from (f"Stations: {', '.join(some)}" for some in _batched(names))

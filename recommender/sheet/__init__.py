@@ -18,6 +18,7 @@ from recommender.views.numbers import amount, lowered, place, raised
 
 __all__ = ["sheet_of"]
 
+_LONG: Final = 1.9
 _UNTITLED: Final = "A carrier loop"
 
 
@@ -96,6 +97,7 @@ def _customer(answer: Answer) -> dict[str, Any]:
     drawn = _drawn(choice, answer) if choice is not None else {}
     return {
         "choice": choice,
+        "long": False,
         "currency": answer.options[0].currency if answer.options else "",
         "headline": _nothing(answer),
         "question": understood(answer),
@@ -107,11 +109,15 @@ def _customer(answer: Answer) -> dict[str, Any]:
 
 def _drawn(choice: OptionResult, answer: Answer) -> dict[str, Any]:
     assert choice.loop is not None
+    drawing = plan_of(choice, notes=False)
+    (left, bottom), (right, top) = drawing.least, drawing.most
     return {
+        # What is long is drawn across the page, not beside the question.
+        "long": right - left > _LONG * (top - bottom),
         "recommendation": content.recommendation(choice, answer),
         "figures": content.figures(choice, answer),
         # It escapes what it writes itself.
-        "plan": Markup(svg_of(plan_of(choice))),
+        "plan": Markup(svg_of(drawing)),
         "plan_note": content.description_of(choice.loop, choice),
     }
 

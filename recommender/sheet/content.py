@@ -8,7 +8,7 @@ from math import ceil
 from typing import Final
 
 from recommender import units
-from recommender.drawing.plan import drawn_length
+from recommender.drawing.plan import drawn_length, plan_notes
 from recommender.result import (
     REST,
     Answer,
@@ -123,7 +123,7 @@ def _price(choice: OptionResult) -> Figure:
     return Figure(
         "Price",
         money(choice.price, choice.currency),
-        f"{len(choice.parts)} items; parts list inside",
+        f"{len(choice.parts)} lines of parts and services",
         (("price", f"{choice.price:.2f}"),),
     )
 
@@ -320,8 +320,8 @@ def description_of(loop: LoopPlan, choice: OptionResult) -> str:
         for number, entry in enumerate(loop.stations, start=1)
     )
     return (
-        f"Plan to scale, {choice.carriers} carriers drawn evenly along the guide. Stations, from"
-        f" the start of their straight: {stations}."
+        f"Plan to scale, {choice.carriers} carriers drawn evenly along the guide. Stations:"
+        f" {stations}. {' '.join(plan_notes(loop))}"
     )
 
 

@@ -31,41 +31,53 @@ def understood(answer: Answer) -> list[Row]:
     ]
 
 
+def said(value: float, unit: str) -> str:
+    """A quantity as somebody says it, without noughts behind that mean nothing.
+
+    Examples
+    --------
+    >>> said(30.0, "kg"), said(1.2, "s"), said(0.4, "m"), said(0.0, "N"), said(-40.0, "N")
+    ('30 kg', '1.2 s', '400 mm', '0 N', '−40 N')
+    """
+    number, _, written = quantity(value, unit).partition(" ")
+    if "." in number:
+        number = number.rstrip("0").rstrip(".")
+    return f"{number.replace('-', '−')} {written}"
+
+
 def _load(load: Mapping[str, Any]) -> str:
-    size = (
-        f"{quantity(load['length'], 'm')} along the travel, {quantity(load['width'], 'm')} across"
-    )
-    where = f"{quantity(abs(load['reach']), 'm')} {'out' if load['reach'] >= 0 else 'in'}ward"
+    size = f"{said(load['length'], 'm')} along the travel, {said(load['width'], 'm')} across"
+    where = f"{said(abs(load['reach']), 'm')} {'out' if load['reach'] >= 0 else 'in'}ward"
     where = "over the guide" if not load["reach"] else f"{where} of the guide"
     ahead = ""
     if load["offset"]:
         way = "ahead of" if load["offset"] > 0 else "behind"
-        ahead = f", {quantity(abs(load['offset']), 'm')} {way} the middle"
+        ahead = f", {said(abs(load['offset']), 'm')} {way} the middle"
     text = (
-        f"{quantity(load['mass'], 'kg')} an item, {size}; its centre of gravity {where}{ahead},"
-        f" {quantity(load['cg_height'], 'm')} high"
+        f"{said(load['mass'], 'kg')} an item, {size}; its centre of gravity {where}{ahead},"
+        f" {said(load['cg_height'], 'm')} high"
     )
     if load.get("liquid"):
-        text += f"; with liquid, {quantity(load['liquid']['freeboard'], 'm')} below the rim"
+        text += f"; with liquid, {said(load['liquid']['freeboard'], 'm')} below the rim"
     return text
 
 
 def _held(load: Mapping[str, Any]) -> str:
     text = _HELD[load["held"]]
     if load["held"] == "nested":
-        return f"{text} {quantity(load['pocket'], 'm')} deep" if load["pocket"] else text
+        return f"{text} {said(load['pocket'], 'm')} deep" if load["pocket"] else text
     if load["held"] == "clamped" and load["clamping_force"]:
-        text += f" of {quantity(load['clamping_force'], 'N')}"
+        text += f" of {said(load['clamping_force'], 'N')}"
     return f"{text}, coefficient of friction {load['friction']:g}"
 
 
 def _fixture(tooling: Mapping[str, Any]) -> Iterator[Row]:
     if tooling["mass"]:
-        yield "Fixture", f"{quantity(tooling['mass'], 'kg')} for each {tooling['per']}"
+        yield "Fixture", f"{said(tooling['mass'], 'kg')} for each {tooling['per']}"
 
 
 def _rate(answer: Answer, rate: Mapping[str, Any]) -> str:
-    text = f"{three_digits(60.0 * rate['items'])} items a minute"
+    text = f"{three_digits(60.0 * rate['items']).removesuffix('.0')} items a minute"
     if answer.rate is not None and answer.rate.reserve:
         text += f", and {100 * answer.rate.reserve:g} % of reserve"
     counts = [str(count) for count in rate["per_carrier"]]
@@ -73,26 +85,27 @@ def _rate(answer: Answer, rate: Mapping[str, Any]) -> str:
 
 
 def _station(station: Mapping[str, Any]) -> str:
-    notes = [f"{quantity(station['dwell'], 's')} of work for each {station['dwell_for']}"]
+    notes = [f"{said(station['dwell'], 's')} of work for each {station['dwell_for']}"]
     if station["positions"] > 1:
         notes.append(f"{station['positions']} carriers at once")
     if station["length"]:
-        notes.append(f"{quantity(station['length'], 'm')} long")
+        notes.append(f"{said(station['length'], 'm')} long")
     if station["at"] is not None:
-        notes.append(f"at {quantity(station['at'], 'm')}")
+        notes.append(f"at {said(station['at'], 'm')}")
     if station["side"] != "any":
-        notes.append(f"on the {station['side']} side")
+        run = station["side"] in ("upper", "lower")
+        notes.append(f"on the {station['side']} {'run' if run else 'straight'}")
     if station["after"]:
-        notes.append(f"at least {quantity(station['after'], 'm')} from the one before")
+        notes.append(f"at least {said(station['after'], 'm')} from the one before")
     if any(station["force"]):
-        forces = ", ".join(quantity(force, "N") for force in station["force"])
+        forces = ", ".join(said(force, "N") for force in station["force"])
         notes.append(f"presses with {forces} along, outward, up")
     return f"{station['name']} ({', '.join(notes)})"
 
 
 def _limits(limits: Mapping[str, Any]) -> Iterator[Row]:
     given = [
-        f"{name} up to {raised(quantity(limits[name], unit))}"
+        f"{name} up to {raised(said(limits[name], unit))}"
         for name, unit in (("acceleration", "m/s^2"), ("jerk", "m/s^3"), ("speed", "m/s"))
         if limits[name] is not None
     ]
@@ -103,7 +116,7 @@ def _limits(limits: Mapping[str, Any]) -> Iterator[Row]:
 def _room(loop: Mapping[str, Any]) -> Iterator[Row]:
     across = "width" if loop["plane"] == "flat" else "depth"
     given = [
-        f"{words} up to {quantity(loop[key], 'm')}"
+        f"{words} up to {said(loop[key], 'm')}"
         for key, words in (
             ("max_length", "guide"),
             ("max_width", f"{across} with loads"),
