@@ -18,9 +18,7 @@ Points = NDArray[np.float64]
 """Places, (n, 2), m."""
 
 _POSE_STEP = 4e-3
-_POSES = 21
-_CLOSER = 3
-_RAY_STEP = np.radians(2.0)
+_RAY_STEP = np.radians(1.0)
 _ROUNDS = 8
 _SAME_SIDE = 0.05
 """Cosine between normals from which on a body counts as on the same side of the loop."""
@@ -101,16 +99,18 @@ class Line:
 
     def rectangle(self, along: float, body: Outline) -> Points:
         """Corners of a body whose carrier stands at a place along the guide, (4, 2)."""
-        pose = self.poses(np.array([along]))
+        return np.concatenate(self._corners(np.array([along]), body))
+
+    def _corners(self, along: NDArray[np.float64], body: Outline) -> list[Points]:
+        """The four corners of a body, each at all places."""
+        pose = self.poses(along)
         corners = (
             (body.rear_m, body.inner_m),
             (body.front_m, body.inner_m),
             (body.front_m, body.outer_m),
             (body.rear_m, body.outer_m),
         )
-        return np.concatenate(
-            [pose.middle + x * pose.travel + y * pose.outward for x, y in corners]
-        )
+        return [pose.middle + x * pose.travel + y * pose.outward for x, y in corners]
 
     def swept(self, body: Outline) -> tuple[Points, Points]:
         """Outer and inner edge of what a body sweeps on its way round the loop.
@@ -157,47 +157,41 @@ class Line:
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Least and greatest distance from each foot along its normal that the body covers.
 
-        A corner that passes a normal makes a peak there, so poses are looked at ever more closely
-        round the one that reaches farthest.
+        An edge that passes a normal reaches farthest smoothly, so that poses close by find it; a
+        corner makes a peak, which is found where it crosses the normal.
         """
         swing = self._swing(body)
         start, end = self.loop.straight_m - swing, self.back_start + swing
-        count = int((end - start) / _POSE_STEP)
-        coarse = np.concatenate([rays, np.linspace(start, end, count)])
-        # Poses (1, poses) are the same for all normals, later ones (rays, poses) of each its own.
-        low, high = self._covered(foot, normal, coarse[None, :], body)
-        found = []
-        for sign, reach in ((1.0, low), (-1.0, high)):
-            ends, places, step = sign * reach, np.broadcast_to(coarse, reach.shape), _POSE_STEP
-            for _ in range(_CLOSER):
-                best = np.take_along_axis(places, ends.argmin(axis=1)[:, None], axis=1)
-                places = best + step * np.linspace(-1.0, 1.0, _POSES)
-                step *= 2.0 / (_POSES - 1)
-                again = self._covered(foot, normal, places, body)
-                ends = sign * (again[0] if sign > 0 else again[1])
-            found.append(sign * ends.min(axis=1))
-        return found[0], found[1]
+        dense = np.linspace(start, end, int((end - start) / _POSE_STEP))
+        low, high = self._covered(foot, normal, np.concatenate([rays, dense]), body)
+        inner, outer = low.min(axis=1), high.max(axis=1)
+        for corner in self._corners(dense, body):
+            away = corner - foot[:, None]
+            height = (away * normal[:, None]).sum(axis=-1)
+            aside = away[..., 0] * normal[:, None, 1] - away[..., 1] * normal[:, None, 0]
+            crosses = (aside[:, 1:] * aside[:, :-1] < 0.0) & (height[:, 1:] > -self.bend.radius_m)
+            step = np.where(crosses, aside[:, :-1] - aside[:, 1:], 1.0)
+            share = aside[:, :-1] / step
+            at = height[:, :-1] + share * (height[:, 1:] - height[:, :-1])
+            inner = np.minimum(inner, np.where(crosses, at, np.inf).min(axis=1))
+            outer = np.maximum(outer, np.where(crosses, at, -np.inf).max(axis=1))
+        return inner, outer
 
     def _covered(
         self, foot: Points, normal: Points, places: NDArray[np.float64], body: Outline
     ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """From where to where each normal is inside the body in each pose, (rays, poses)."""
-        flat = self.poses(places.ravel())
-        middle, travel, outward = (
-            entry.reshape(*places.shape, 2) for entry in (flat.middle, flat.travel, flat.outward)
-        )
-        away, along = foot[:, None] - middle, normal[:, None]
-        low, high = np.full(places.shape, -np.inf), np.full(places.shape, np.inf)
+        poses = self.poses(places)
+        away = foot[:, None] - poses.middle
+        low, high = np.full(away.shape[:2], -np.inf), np.full(away.shape[:2], np.inf)
         for axis, least, most in (
-            (travel, body.rear_m, body.front_m),
-            (outward, body.inner_m, body.outer_m),
+            (poses.travel, body.rear_m, body.front_m),
+            (poses.outward, body.inner_m, body.outer_m),
         ):
-            first, last = _between(
-                (away * axis).sum(axis=-1), (along * axis).sum(axis=-1), least, most
-            )
+            first, last = _between((away * axis).sum(axis=-1), normal @ axis.T, least, most)
             low, high = np.maximum(low, first), np.minimum(high, last)
         # Beyond the arc's centre a normal belongs to the other side of the loop.
-        here = (along * outward).sum(axis=-1) > _SAME_SIDE
+        here = normal @ poses.outward.T > _SAME_SIDE
         meets = (low <= high) & here & (low > -self.bend.radius_m)
         return np.where(meets, low, np.inf), np.where(meets, high, -np.inf)
 
