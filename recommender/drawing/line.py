@@ -17,7 +17,9 @@ from recommender.result_loop import BendShape, LoopPlan, Outline
 Points = NDArray[np.float64]
 """Places, (n, 2), m."""
 
-_POSE_STEP = 4e-3
+_POSE_STEP = 2e-3
+_EDGES = 4
+"""Poses from one to the next at which edges are looked at, which reach farthest smoothly."""
 _RAY_STEP = np.radians(1.0)
 _ROUNDS = 8
 _SAME_SIDE = 0.05
@@ -163,7 +165,7 @@ class Line:
         swing = self._swing(body)
         start, end = self.loop.straight_m - swing, self.back_start + swing
         dense = np.linspace(start, end, int((end - start) / _POSE_STEP))
-        low, high = self._covered(foot, normal, np.concatenate([rays, dense]), body)
+        low, high = self._covered(foot, normal, np.concatenate([rays, dense[::_EDGES]]), body)
         inner, outer = low.min(axis=1), high.max(axis=1)
         for corner in self._corners(dense, body):
             away = corner - foot[:, None]
