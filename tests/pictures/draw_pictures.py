@@ -17,9 +17,9 @@ from recommender.sheet import sheet_of
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / ".pictures"
-WIDTH, HEIGHT = 1120, 1010
-SHOWN = 840
-COLOURS = 64
+WIDTH, HEIGHT = 1120, 1400
+SHOWN = 780
+COLOURS = 96
 DATE = "25 November 2026"
 
 
@@ -57,7 +57,7 @@ def main() -> int:
     picture = Image.open(io.BytesIO(photographed(page, chromium))).convert("RGB")
     small = picture.resize((SHOWN, round(SHOWN * HEIGHT / WIDTH)), Image.Resampling.LANCZOS)
     FOLDER.mkdir(exist_ok=True)
-    small.quantize(COLOURS).save(FOLDER / "sheet.png", optimize=True)
+    small.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE).save(FOLDER / "sheet.png", optimize=True)
     return 0
 
 
