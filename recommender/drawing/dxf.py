@@ -29,6 +29,9 @@ _ALIGNED: Final = {
     "end": TextEntityAlignment.MIDDLE_RIGHT,
 }
 _STYLE: Final = "PLAN"
+_CAPITALS: Final = 0.72
+"""Height of capitals, which DXF counts, as a share of the letters' size; common practice, no
+source."""
 
 
 def dxf_of(drawing: Drawing) -> str:
@@ -70,7 +73,7 @@ def dxf_of(drawing: Drawing) -> str:
                     # A caret or a per cent sign would begin a code of its own.
                     text = escaped(shape.text).replace("^", "^ ").replace("%%", "% %")
                     space.add_text(
-                        text, height=shape.size * _MM, dxfattribs={"layer": shape.layer}
+                        text, height=_CAPITALS * shape.size * _MM, dxfattribs={"layer": shape.layer}
                     ).set_placement(_mm(shape.place), align=_ALIGNED[shape.anchor])
                 case Dimension():
                     _dimension(space, shape)
@@ -93,7 +96,7 @@ def _prepare(document: Any, drawing: Drawing) -> None:
     document.header["$LTSCALE"] = size
     style = document.dimstyles.duplicate_entry("EZDXF", _STYLE)
     for name, value in {
-        "dimtxt": size,
+        "dimtxt": _CAPITALS * size,
         "dimasz": 0.7 * size,
         "dimexe": 0.4 * size,
         "dimexo": 0.0,

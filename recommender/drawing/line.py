@@ -129,6 +129,8 @@ class Line:
         for reach in (outer, inner):
             half = foot + reach[:, None] * normal
             centre = np.array([self.loop.straight_m, self.up * self.loop.width_m])
+            # Each half ends where the other one begins.
+            half = half[:-1]
             edges.append(np.concatenate([half, centre - half]))
         return edges[0], edges[1]
 

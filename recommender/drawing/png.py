@@ -16,8 +16,8 @@ from recommender.shown import escaped
 _INCHES: Final = 12.0
 _DOTS: Final = 150
 _POINTS: Final = 72.0
-_INK, _FAINT, _LOAD, _PLATE = "#1c2733", "#6b7885", "#b5651d", "#2f6690"
-_STATION, _FEED = "#3b7d4f", "#8c2f6b"
+_INK, _FAINT, _LOAD, _PLATE = "#1c2733", "#5b6874", "#a4530f", "#2f6690"
+_STATION, _FEED = "#2f6f43", "#8c2f6b"
 _LOOKS: Final[dict[str, tuple[str, str, float]]] = {
     "floor": (_FAINT, "--", 0.0),
     "swept by loads": (_LOAD, ":", 0.0),

@@ -13,13 +13,13 @@ _LINE: Final = 0.12
 """Thickness of the guide as a share of the letters' height."""
 
 STYLE: Final = """
-.loop-plan { --ink: #1c2733; --faint: #6b7885; --paper: #ffffff; --load: #b5651d; --plate: #2f6690;
-  --station: #3b7d4f; --feed: #8c2f6b; background: var(--paper);
+.loop-plan { --ink: #1c2733; --faint: #5b6874; --paper: #ffffff; --load: #a4530f; --plate: #2f6690;
+  --station: #2f6f43; --feed: #8c2f6b; background: var(--paper);
   font-family: system-ui, "DejaVu Sans", sans-serif; }
-@media (prefers-color-scheme: dark) { .loop-plan { --ink: #e6ebf0; --faint: #9aa7b4;
+@media (prefers-color-scheme: dark) { .loop-plan { --ink: #e6ebf0; --faint: #a3b0bc;
   --paper: #151b21; --load: #e0a060; --plate: #7fb2dc; --station: #7fc596; --feed: #dd8fc0; } }
-@media print { .loop-plan { --ink: #1c2733; --faint: #6b7885; --paper: #ffffff; --load: #b5651d;
-  --plate: #2f6690; --station: #3b7d4f; --feed: #8c2f6b; } }
+@media print { .loop-plan { --ink: #1c2733; --faint: #5b6874; --paper: #ffffff; --load: #a4530f;
+  --plate: #2f6690; --station: #2f6f43; --feed: #8c2f6b; } }
 .loop-plan path { fill: none; stroke: var(--ink); stroke-width: var(--thin); }
 .loop-plan text { fill: var(--ink); stroke: none; }
 .loop-plan .floor path { stroke: var(--faint); stroke-dasharray: var(--long) var(--short); }

@@ -35,6 +35,8 @@ from recommender.views.numbers import (
 )
 
 _NUMBERS: Final = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_FINE: Final = 0.01
+"""Length below which it is written in millimetres, as those who set it do."""
 _UNITS: Final = {"m/s^2": "m/s²", "m/s^3": "m/s³", "N*m": "N·m"}
 
 
@@ -261,6 +263,8 @@ def _value(value: float, unit: str, currency: str) -> str:
         return units.counted(_four_digits(value), unit)
     if unit in ("money", "1") or not 0.0 < abs(value) < float("inf"):
         return quantity(value, unit, currency)
+    if unit == "m" and abs(value) < _FINE:
+        return f"{_four_digits(1000.0 * value)} mm"
     return f"{_four_digits(value)} {_UNITS.get(unit, unit)}"
 
 

@@ -57,7 +57,8 @@ def main() -> int:
     picture = Image.open(io.BytesIO(photographed(page, chromium))).convert("RGB")
     small = picture.resize((SHOWN, round(SHOWN * HEIGHT / WIDTH)), Image.Resampling.LANCZOS)
     FOLDER.mkdir(exist_ok=True)
-    small.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE).save(FOLDER / "sheet.png", optimize=True)
+    few = small.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE)
+    few.save(FOLDER / "sheet.png", optimize=True)
     return 0
 
 

@@ -139,11 +139,15 @@ class TestForm:
     def test_letters_stand_out_from_the_paper(self, text: str) -> None:
         schemes = re.findall(r":root \{(.*?)\}", text, re.DOTALL)
         assert len(schemes) == 3
+        plans = re.findall(r"\.loop-plan \{(.*?)\}", text, re.DOTALL)[:3]
         for scheme in schemes:
             colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", scheme))
             for name in ("ink", "faint", "load", "plate", "station", "feed", "warn"):
                 assert contrast(colours[name], colours["paper"]) >= 4.5, name
             assert contrast(colours["faint"], colours["wash"]) >= 4.5
+            # The plan has the colours of the page around it.
+            own = [dict(re.findall(r"--(\w+): (#[0-9a-f]{6})", part)) for part in plans]
+            assert {name: colours[name] for name in own[0]} in own
 
 
 def contrast(first: str, second: str) -> float:
