@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import groupby
-from math import ceil
+from math import ceil, floor
 from typing import Final
 
 from recommender import units
@@ -14,9 +14,11 @@ from recommender.result import (
     Answer,
     AssumptionLine,
     CheckResult,
+    DeliveryPlan,
     OptionResult,
     PartResult,
     Proof,
+    RunningCost,
     Verdict,
     Way,
 )
@@ -25,7 +27,6 @@ from recommender.result_loop import LoopPlan
 from recommender.views.numbers import (
     amount,
     listed,
-    lowered,
     money,
     place,
     quantity,
@@ -57,33 +58,27 @@ def figures(choice: OptionResult, answer: Answer) -> list[Figure]:
     """Rate, floor, price, delivery, energy."""
     found = [_rate(choice, answer), _floor(choice), _price(choice)]
     if choice.delivery is not None:
-        steps = [
-            f"{step.what} {step.weeks:g}" + (f" ({step.governed_by})" if not k else "")
-            for k, step in enumerate(choice.delivery.steps)
-        ]
-        found.append(
-            Figure(
-                "Delivery",
-                f"{choice.delivery.weeks:g} weeks",
-                ", then ".join(steps),
-                (("delivery.weeks", f"{choice.delivery.weeks:g}"),),
-            )
-        )
+        found.append(_delivery(choice.delivery))
     if choice.running is not None:
-        running = choice.running
-        note = f"{running.mean_w:,.0f} W over {running.hours_a_year:,.0f} h"
-        if running.cost_a_year is not None:
-            note = f"{money(running.cost_a_year, choice.currency)}; {note}"
-        energy = running.energy_kwh_a_year
-        found.append(
-            Figure(
-                "Energy a year",
-                f"{three_digits(energy)} kWh",
-                note,
-                (("running.energy_kwh_a_year", repr(energy)),),
-            )
-        )
+        found.append(_energy(choice.running, choice.currency))
     return found
+
+
+def _delivery(plan: DeliveryPlan) -> Figure:
+    first, *rest = plan.steps
+    chain = [f"{first.what} {first.weeks:g} ({first.governed_by})"]
+    chain += [f"{step.what} {step.weeks:g}" for step in rest]
+    weeks = f"{plan.weeks:g}"
+    return Figure("Delivery", f"{weeks} weeks", ", then ".join(chain), (("delivery.weeks", weeks),))
+
+
+def _energy(running: RunningCost, currency: str) -> Figure:
+    note = f"{running.mean_w:,.0f} W over {running.hours_a_year:,.0f} h"
+    if running.cost_a_year is not None:
+        note = f"{money(running.cost_a_year, currency)}; {note}"
+    energy = running.energy_kwh_a_year
+    values = (("running.energy_kwh_a_year", repr(energy)),)
+    return Figure("Energy a year", f"{three_digits(energy)} kWh", note, values)
 
 
 def _rate(choice: OptionResult, answer: Answer) -> Figure:
@@ -97,9 +92,20 @@ def _rate(choice: OptionResult, answer: Answer) -> Figure:
             beyond = three_digits(asked.with_reserve_per_min)
             note += f", {beyond} with {100 * asked.reserve:g} % of reserve"
             values.append(("rate.with_reserve_per_min", repr(asked.with_reserve_per_min)))
-    # Downward, so that no more is claimed than is kept.
-    text = f"{three_digits(int(reached * 10.0) / 10.0)} items a minute"
+    text = f"{three_digits(_downward(reached))} items a minute"
     return Figure("Rate reached", text, note, tuple(values))
+
+
+def _downward(value: float) -> float:
+    """A value to three digits, so that no more is claimed than is kept.
+
+    Examples
+    --------
+    >>> _downward(18.9509), _downward(5.2509), _downward(123.9), _downward(18.9)
+    (18.9, 5.25, 123.0, 18.9)
+    """
+    step = 1.0 if value >= 100.0 else 0.1 if value >= 10.0 else 0.01 if value >= 1.0 else 0.001
+    return round(floor(value / step * (1.0 + 1e-9)) * step, 3)
 
 
 def _floor(choice: OptionResult) -> Figure:
@@ -339,7 +345,6 @@ __all__ = [
     "description_of",
     "figures",
     "key_words",
-    "lowered",
     "more_of",
     "part_groups",
     "price_of",

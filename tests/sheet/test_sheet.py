@@ -185,6 +185,8 @@ class TestPageOne:
         rate, floor, price, delivery, energy = read
         number = float(re.search(r"([\d.]+) items a minute", rate)[1])  # type: ignore[index]
         assert 0.0 <= (choice.rate_per_min or 0.0) - number < 0.1
+        # Nor may rounding make it look as if the reserve were not reached.
+        assert number >= round(answer.rate.with_reserve_per_min, 1)
         assert f"{answer.rate.items_per_min:.1f} asked" in rate
         sizes = [1000.0 * choice.loop.floor_width_m, 1000.0 * choice.loop.floor_extent_m]
         assert f"{sizes[0]:,.0f} × {sizes[1]:,.0f} mm" in floor
