@@ -2,10 +2,12 @@
 
 import math
 from collections.abc import Collection
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
+from recommender.calculation import calculation_of
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.decide import PROOF_TIME, Decision, decide
@@ -60,6 +62,7 @@ def recommend(
     seconds: float | None = None,
     progress: Progress | None = None,
     goal: Goal = Goal.PRICE,
+    calculation: bool = False,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -82,6 +85,8 @@ def recommend(
         Called while options are explained.
     goal : Goal
         What is to be least.
+    calculation : bool
+        Whether the answer is to hold what a calculation sheet shows beside it.
 
     Returns
     -------
@@ -91,27 +96,29 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, about, turning, seconds, progress, goal)
+        seconds = PROOF_TIME if seconds is None else seconds
+        decision = decide(case, catalogue, seconds=seconds, goal=goal)
+        answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
+        if not calculation or decision.chosen is None:
+            return answer
+        return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
 
 
 def _answered(
     case: Case,
     catalogue: Catalogue,
+    decision: Decision,
     in_brief: bool,
     about: Collection[str] | None,
     turning: bool,
-    seconds: float | None,
     progress: Progress | None,
-    goal: Goal,
 ) -> Answer:
-    seconds = PROOF_TIME if seconds is None else seconds
-    decision = decide(case, catalogue, seconds=seconds, goal=goal)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
         return write_answer(case, catalogue, decision, explained, Extent(explained=False))
     chosen = decision.chosen
     # Where another option would win is looked for by its price.
-    turning = turning and goal is Goal.PRICE and chosen is not None
+    turning = turning and decision.goal is Goal.PRICE and chosen is not None
     if chosen is not None and about is not None:
         turning = turning and chosen.configuration.option.id in about
     explained = explain_decision(
@@ -131,7 +138,9 @@ def write_answer(
     chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
-        catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
+        catalogue=CatalogueMark(
+            catalogue.catalogue.id, catalogue.digest, catalogue.catalogue.title or ""
+        ),
         case=_understood(case),
         units=case.units,
         assumptions=told_for(decision.least, all_assumptions(case, catalogue)),

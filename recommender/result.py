@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
 
@@ -34,10 +35,11 @@ class Verdict(StrEnum):
 
 @dataclass(frozen=True)
 class CatalogueMark:
-    """Which catalogue was used."""
+    """Which catalogue was used, and what it is called."""
 
     id: str
     digest: str
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -476,6 +478,7 @@ class Answer:
     Where something else than the price was to be ``least``, that is proven instead, and there is no
     ``proof`` of the price.
     ``program`` is the version that worked it out.
+    ``calculation`` is that of the choice, where it was asked for.
     """
 
     status: str
@@ -495,6 +498,7 @@ class Answer:
     extent: Extent = Extent()
     prices: PriceList | None = None
     program: str = ""
+    calculation: Calculation | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

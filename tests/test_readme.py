@@ -131,6 +131,8 @@ def test_commands_are_shown() -> None:
         "compare",
         "why",
         "parts",
+        "plan",
+        "sheet",
         "evidence",
         "catalogue",
         "case",

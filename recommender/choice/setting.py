@@ -234,6 +234,23 @@ class OptionContext:
         return np.array(outer), np.array(halves)
 
     @cached_property
+    def bodies(self) -> tuple[tuple[str, float, float, float, float], ...]:
+        """Plate and load: rear and front from the middle, inner and outer edge, m."""
+        carrier, load = self.option.carrier, self.case.load
+        long, wide = 0.5 * carrier.plate_length, 0.5 * carrier.plate_width
+        half, aside = 0.5 * self.load_length, 0.5 * load.width
+        return (
+            ("plate", -long, long, -wide, wide),
+            (
+                "load",
+                load.offset - half,
+                load.offset + half,
+                load.reach - aside,
+                load.reach + aside,
+            ),
+        )
+
+    @cached_property
     def floor_depth(self) -> float:
         """Floor across an upright loop, m: from the back of the guide to the end of the load.
 

@@ -67,6 +67,7 @@ def answer_case(
     about: Sequence[str] | None = (),
     turning: bool = False,
     least: str = "price",
+    calculation: bool = False,
 ) -> "Answer":
     """The answer to a case that was read from ``where``."""
     from recommender.choice.goals import goal_named
@@ -91,6 +92,7 @@ def answer_case(
             seconds=seconds,
             progress=report,
             goal=goal,
+            calculation=calculation,
         )
     return replace(answer, prices=price_list)
 
@@ -217,6 +219,7 @@ def answer_command(
             about=None if everything or save_to is not None else (),
             turning=save_to is not None,
             least=least,
+            calculation=save_to is not None,
         )
     if save_to is not None:
         save(answer, save_to, force=force)

@@ -35,6 +35,7 @@ def answer_of(
     about: Sequence[str] | None = (),
     turning: bool = False,
     least: str = "price",
+    calculation: bool = False,
 ) -> "Answer":
     """The answer to a case, or one that was saved.
 
@@ -55,6 +56,8 @@ def answer_of(
         Whether to look for the values at which another option would be recommended.
     least : str
         What is to be least.
+    calculation : bool
+        Whether the answer is to hold what a calculation sheet shows; a saved one does.
 
     Raises
     ------
@@ -83,6 +86,7 @@ def answer_of(
         about=about,
         turning=turning,
         least=least,
+        calculation=calculation,
     )
 
 
