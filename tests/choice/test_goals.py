@@ -215,8 +215,13 @@ def two(catalogue: Catalogue) -> Catalogue:
 
 class TestTheSmallest:
     def test_every_smaller_loop_fails(self, two: Catalogue) -> None:
-        """Every build of every option that takes less floor, with a fine grid of its settings."""
-        case = small_case()
+        """Settings drawn on every build of every option; at this rate one that is smaller fails."""
+        station = {"dwell": "0.8 s", "settling": "100 ms", "side": "front"}
+        case = small_case(
+            rate={"items": "48/min"},
+            loop={"max_length": "5 m"},
+            station=[{"name": "in", **station}, {"name": "out", **station, "after": "600 mm"}],
+        )
         decision = decide(case, two, goal=Goal.FLOOR)
         assert decision.least is not None and decision.least.optimal
         rng = np.random.default_rng(5)
