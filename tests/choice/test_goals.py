@@ -146,8 +146,10 @@ def nothing_less(decision: Decision, found: Candidate, workshop: Workshop) -> No
     measure = measure_of(found.rank)
     assert measure >= least.bound
     if least.goal in STEP:
-        own = floor_of(found) if least.goal is Goal.FLOOR else energy_of(found)
-        assert measure == pytest.approx(own * STEP[least.goal], abs=2.0)
+        floor = least.goal is Goal.FLOOR
+        own = (floor_of(found) if floor else energy_of(found)) * STEP[least.goal]
+        # Where a bend begins a corner swings out a little further than in the bend.
+        assert own - 2.0 <= measure <= own * (1.005 if floor else 1.0) + 2.0
     if least.optimal:
         share = 0.0 if least.goal.discrete else GAP
         assert measure >= (1.0 - share) * least.value
