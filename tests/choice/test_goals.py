@@ -299,6 +299,8 @@ class TestTheMostEconomical:
         assert found.chosen is not None and found.least is not None
         cheapest = found.least.cheapest
         assert cheapest is not None
+        usual = decide(small_case(), two).chosen
+        assert usual is not None and usual.loop.mean_power == cheapest.loop.mean_power
         assert found.chosen.loop.mean_power <= cheapest.loop.mean_power
         assert found.chosen.price >= cheapest.price
         assert found.least.bound <= found.least.value
