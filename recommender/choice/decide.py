@@ -6,6 +6,7 @@ is the price unless another goal is named.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from time import monotonic
 from typing import Final
 
@@ -247,7 +248,7 @@ def _least_of(found: "_Search", decision: Decision) -> Decision:
     if decision.chosen is None or by_price is None:
         return decision
     value, bound = measured(goal, decision.chosen, catalogue), measure_of(found.bound)
-    cheapest = by_price.best.audit if by_price.best else None
+    cheapest = by_price.gentle
     return replace(
         decision,
         bound=price_of(found.bound) if goal.discrete and bound >= value else 0,
@@ -257,13 +258,12 @@ def _least_of(found: "_Search", decision: Decision) -> Decision:
 
 def _chosen(found: "_Search") -> Decision:
     """The choice, and nothing about other options."""
-    best, workshop = found.best, found.workshop
-    if best is None:
+    best, chosen = found.best, found.gentle
+    if best is None or chosen is None:
         return Decision((), None, 0, 0)
-    option = best.audit.configuration.option
-    chosen = made_gentle(found.axes_of(option.id), best.audit, workshop)
-    looked = Looked(option, station_names(workshop.case), True, chosen)
-    return Decision((found.with_bounds(looked),), chosen, found.bound, best.price)
+    option, names = chosen.configuration.option, station_names(found.workshop.case)
+    looked = found.with_bounds(Looked(option, names, True, chosen))
+    return Decision((looked,), chosen, found.bound, best.price)
 
 
 def _looked_at(found: "_Search") -> Decision:
@@ -286,9 +286,7 @@ def _looked_at(found: "_Search") -> Decision:
     best = found.best
     if best is None:
         return Decision(looked, None, 0, 0)
-    axes = found.axes_of(best.audit.configuration.option.id)
-    chosen = made_gentle(axes, best.audit, workshop)
-    return Decision(looked, chosen, found.bound, best.price)
+    return Decision(looked, found.gentle, found.bound, best.price)
 
 
 class _Search:
@@ -314,6 +312,14 @@ class _Search:
         if self.by_price is not None and not self._affordable(option.id):
             return self.by_price.explored.get(option.id)
         return self.explored.get(option.id)
+
+    @cached_property
+    def gentle(self) -> Audit | None:
+        """The best with the gentlest motion that it may have, once all is explored."""
+        if self.best is None:
+            return None
+        axes = self.axes_of(self.best.audit.configuration.option.id)
+        return made_gentle(axes, self.best.audit, self.workshop)
 
     def axes_of(self, id_: str) -> Axes:
         """What an option may do that was looked at."""

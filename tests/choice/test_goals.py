@@ -146,8 +146,10 @@ def nothing_less(decision: Decision, found: Candidate, workshop: Workshop) -> No
     measure = measure_of(found.rank)
     assert measure >= least.bound
     if least.goal in STEP:
-        own = floor_of(found) if least.goal is Goal.FLOOR else energy_of(found)
-        assert measure == pytest.approx(own * STEP[least.goal], abs=2.0)
+        floor = least.goal is Goal.FLOOR
+        own = (floor_of(found) if floor else energy_of(found)) * STEP[least.goal]
+        # Where a bend begins a corner swings out a little further than in the bend.
+        assert own - 2.0 <= measure <= own * (1.005 if floor else 1.0) + 2.0
     if least.optimal:
         share = 0.0 if least.goal.discrete else GAP
         assert measure >= (1.0 - share) * least.value
@@ -215,8 +217,13 @@ def two(catalogue: Catalogue) -> Catalogue:
 
 class TestTheSmallest:
     def test_every_smaller_loop_fails(self, two: Catalogue) -> None:
-        """Every build of every option that takes less floor, with a fine grid of its settings."""
-        case = small_case()
+        """Settings drawn on every build of every option; at this rate one that is smaller fails."""
+        station = {"dwell": "0.8 s", "settling": "100 ms", "side": "front"}
+        case = small_case(
+            rate={"items": "48/min"},
+            loop={"max_length": "5 m"},
+            station=[{"name": "in", **station}, {"name": "out", **station, "after": "600 mm"}],
+        )
         decision = decide(case, two, goal=Goal.FLOOR)
         assert decision.least is not None and decision.least.optimal
         rng = np.random.default_rng(5)
@@ -292,6 +299,8 @@ class TestTheMostEconomical:
         assert found.chosen is not None and found.least is not None
         cheapest = found.least.cheapest
         assert cheapest is not None
+        usual = decide(small_case(), two).chosen
+        assert usual is not None and usual.loop.mean_power == cheapest.loop.mean_power
         assert found.chosen.loop.mean_power <= cheapest.loop.mean_power
         assert found.chosen.price >= cheapest.price
         assert found.least.bound <= found.least.value
