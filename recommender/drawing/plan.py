@@ -77,9 +77,9 @@ def plan_notes(loop: LoopPlan) -> tuple[str, ...]:
     if loop.plane == "upright":
         seen = "seen from the front, upper run above"
     return (
-        f"{unit}; {seen}; places on the guide centre line, from the start of each straight.",
-        "Numbers inside: sections. Diamonds: feeds. Thin dashed: what plates and loads sweep."
-        " Outer rectangle: room with loads.",
+        f"{unit}; {seen}; places from the start of each straight, on the guide centre line.",
+        "Numbers inside: sections; in brackets: length of a station. Diamonds: feeds.",
+        "Thin dashed: what plates and loads sweep. Outer rectangle: room with loads.",
     )
 
 
@@ -115,7 +115,8 @@ class _Plan:
         loop = self.loop
         seen = "from the front, its upper run above" if self.up < 0 else "from above"
         names = "; ".join(
-            f"{number} {_name(entry)} at {_metres(entry.along_m)} of the {self._side(entry)}"
+            f"{number} {_name(entry)}, {drawn_length(self._long(entry))} long, at"
+            f" {_metres(entry.along_m)} of the {self._side(entry)}"
             for number, entry in enumerate(loop.stations, start=1)
         )
         return (
@@ -195,9 +196,8 @@ class _Plan:
 
     def _stations(self) -> Iterator[Shape]:
         for number, entry in enumerate(self.loop.stations, start=1):
-            row = (entry.positions - 1) * self.loop.spacing_m
-            length = entry.length_m or self.loop.carrier_m + row
-            middle = entry.at_m - 0.5 * row
+            length = self._long(entry)
+            middle = entry.at_m - 0.5 * self._row(entry)
             near, far = self.outside + 0.4 * self.size, self.outside + 1.1 * self.size
             first, last = middle - 0.5 * length, middle + 0.5 * length
             out, along = self._out(entry), self._along(entry)
@@ -207,8 +207,20 @@ class _Plan:
                 x = along(entry.at_m - k * self.loop.spacing_m)
                 yield Stroke("stations", ((x, out(0.0)), (x, out(near))))
             place = (along(middle), out(far + 0.9 * self.size))
-            text = f"{number} {_name(entry)}" if self._named else str(number)
+            text = self._told(number, entry) if self._named else str(number)
             yield Label("station names", place, text, self.size)
+
+    def _row(self, entry: StationPlace) -> float:
+        """From the last to the first of the carriers that stand at a station, m."""
+        return (entry.positions - 1) * self.loop.spacing_m
+
+    def _long(self, entry: StationPlace) -> float:
+        """Length of a station, m; as its carriers, where the enquiry gives none."""
+        return entry.length_m or self.loop.carrier_m + self._row(entry)
+
+    def _told(self, number: int, entry: StationPlace) -> str:
+        """A station by its number, its name and its length."""
+        return f"{number} {_name(entry)} ({drawn_length(self._long(entry), bare=True)})"
 
     @cached_property
     def _named(self) -> bool:
@@ -216,7 +228,7 @@ class _Plan:
         for side in ("front", "back"):
             row = sorted((s for s in self.loop.stations if s.side == side), key=lambda s: s.along_m)
             for first, second in pairwise(row):
-                letters = 0.5 * (len(_name(first)) + len(_name(second))) + 4.0
+                letters = 0.5 * (len(self._told(9, first)) + len(self._told(9, second))) + 2.0
                 if letters * _LETTER * self.size > second.along_m - first.along_m:
                     return False
         return True
@@ -322,7 +334,8 @@ class _Plan:
         if self.notes:
             yield from plan_notes(self.loop)
         if not self._named:
-            names = [f"{k} {_name(entry)}" for k, entry in enumerate(self.loop.stations, start=1)]
+            numbered = enumerate(self.loop.stations, start=1)
+            names = [self._told(number, entry) for number, entry in numbered]
             yield from (f"Stations: {', '.join(some)}" for some in _batched(names))
 
 

@@ -197,6 +197,9 @@ class TestWhatIsDrawn:
         # On the back straight the travel goes to the left; 0.3 m is its own length.
         assert (min(xs) + max(xs)) / 2 == pytest.approx(loop.straight_m - 0.4)
         assert max(xs) - min(xs) == pytest.approx(0.3)
+        texts = [s.text for s in drawn(straights=3, positions=2).on("station names")]
+        long = 1000.0 * (loop.carrier_m + loop.spacing_m)
+        assert texts == [f"1 load ({long:,.0f})", "2 unload (300)"]
 
     def test_inches_are_written_where_the_enquiry_is_in_inches(self) -> None:
         with written_in("us"):
@@ -278,7 +281,7 @@ class TestSvg:
         labels = (root.get("aria-labelledby") or "").split()
         assert len(labels) == 2 and set(labels) <= set(ids)
         assert (root.findtext(f"{SVG}title") or "").startswith("Plan of the loop")
-        assert "Stations: 1 load" in (root.findtext(f"{SVG}desc") or "")
+        assert "Stations: 1 load, " in (root.findtext(f"{SVG}desc") or "")
 
     def test_it_is_to_scale(self) -> None:
         loop = LOOPS.loop()
@@ -294,7 +297,7 @@ class TestSvg:
         text = svg_of(plan_of(LOOPS.option(plan)))
         root = ET.fromstring(text)
         assert not root.findall(f".//{SVG}script")
-        assert "1 <script>x</script>" in [element.text for element in root.iter(f"{SVG}text")]
+        assert "1 <script>x</script> (400)" in [element.text for element in root.iter(f"{SVG}text")]
 
     def test_it_asks_nothing_of_a_network(self) -> None:
         text = svg_of(drawn())
