@@ -322,8 +322,8 @@ def compare_command(
         list[str] | None,
         typer.Option(
             metavar="KIND",
-            help="Options of a family, carrier or bend, or those that it works or fails with;"
-            " may be given several times.",
+            help="works, fails, a verdict, or the id of a family, carrier or bend; may be given"
+            " several times.",
         ),
     ] = None,
     vary: Annotated[

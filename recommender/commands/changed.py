@@ -26,7 +26,7 @@ def changed_command(
 
     Catalogue, prices and time limit are for what is a case of the two.
 
-    Example: recommender changed crate-monday.json cases/crate.toml
+    Example: recommender changed cases/crate.toml cases/assembly.toml
     """
     from recommender.changes import changes_between
     from recommender.result import plain
@@ -38,7 +38,14 @@ def changed_command(
     before, after = (
         answer_of(path, quiet=quiet, in_brief=True)
         if is_saved(path)
-        else answer_of(path, catalogue=catalogue, time_limit=time_limit, quiet=quiet, in_brief=True)
+        else answer_of(
+            path,
+            catalogue=catalogue,
+            prices=prices,
+            time_limit=time_limit,
+            quiet=quiet,
+            in_brief=True,
+        )
         for path in (old, new)
     )
     changes = changes_between(before, after)

@@ -30,7 +30,9 @@ from recommender.running import (
 from recommender.shown import shown, shown_path
 
 catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
-case_app = typer.Typer(help="Validate a case, or list the worked ones.", no_args_is_help=True)
+case_app = typer.Typer(
+    help="Begin a case, validate one, or list the worked ones.", no_args_is_help=True
+)
 
 
 def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:

@@ -1,5 +1,9 @@
 """Price lists: read with care, laid over a catalogue, decimal throughout."""
 
+import contextlib
+import io
+import json
+import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -12,6 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recommender import cli
 from recommender.faults import InputError
 from recommender.inputs.catalogue import PART_TABLES, Catalogue, read_catalogue
 from recommender.inputs.files import shipped
@@ -185,3 +190,54 @@ class TestRefused:
             parse_prices(f"{HEAD}{text}", "p.csv")
         except InputError as error:
             assert is_plain(str(error).replace("\n", ""))
+
+
+class TestCommand:
+    def test_prices_of_a_list_are_those_that_are_chosen_by(self, tmp_path: Path) -> None:
+        path = tmp_path / "prices.csv"
+        path.write_text(
+            "id,price,discount,margin,valid_from\n"
+            "bs-228,9000.00,,,\nbs-180,2000.00,10,25,2026-01-01\nno-such,1.00,,,\n",
+            encoding="utf-8",
+        )
+        crate = str(shipped("cases") / "crate.toml")
+        status, out, err = call("answer", crate, "--brief", "--json", "--prices", str(path))
+        data = json.loads(out)
+        assert status == 0
+        assert data["recommended"] == "bs-180_arc-280_x1"
+        carriers = data["parts"][0]
+        assert (carriers["id"], carriers["unit_price"]) == ("bs-180", "2400.00")
+        total = sum(Decimal(part["price"]) for part in data["parts"])
+        assert Decimal(data["proof"]["price"]) == total
+        assert data["prices"]["unknown"] == ["no-such"]
+        assert data["catalogue"]["digest"] != read_catalogue(shipped("catalog")).digest
+        assert err.splitlines()[:2] == [
+            f"{path}: prices of 2 parts used",
+            f"{path}: not in the catalogue: no-such",
+        ]
+
+    def test_a_list_that_is_none_ends_before_anything_is_computed(self, tmp_path: Path) -> None:
+        path = tmp_path / "prices.csv"
+        path.write_text("id,price\nbs-228,cheap\n", encoding="utf-8")
+        crate = str(shipped("cases") / "crate.toml")
+        for words in (("answer",), ("compare",), ("parts",), ("changed", crate)):
+            status, out, err = call(words[0], crate, *words[1:], "--prices", str(path))
+            assert (status, out) == (2, "")
+            assert err == (
+                f"recommender: {path}: line 2: price must be in whole cents with a point, such as"
+                ' "1240.00" (read: "cheap")\n'
+            )
+
+
+def call(*words: str) -> tuple[int, str, str]:
+    out, err = io.StringIO(), io.StringIO()
+    with (
+        pytest.MonkeyPatch.context() as patch,
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+        pytest.raises(SystemExit) as ended,
+    ):
+        patch.setattr(sys, "argv", ["recommender", *words])
+        cli.run()
+    assert isinstance(ended.value.code, int)
+    return ended.value.code, out.getvalue(), err.getvalue()
