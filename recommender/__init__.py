@@ -135,7 +135,7 @@ def answer(
     why : str, optional
         Id of an option that is asked about in depth.
     seconds : float, optional
-        Longest time for the proof.
+        Time after which the rest is left out; ``Answer.unsettled`` says what.
 
     Returns
     -------

@@ -1,13 +1,16 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
+from collections.abc import Collection
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import Unsettled, ending_in
+from recommender.choice.decide import PROOF, Decision, decide
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
@@ -51,6 +54,7 @@ def recommend(
     in_brief: bool = False,
     in_depth_of: str | None = None,
     seconds: float | None = None,
+    work: Effort = PROOF,
     progress: Progress | None = None,
 ) -> Answer:
     """Answer a case from a catalogue.
@@ -65,8 +69,11 @@ def recommend(
         Id of an option that is asked about in depth. If it is the recommended one, the values at
         which another would be recommended are looked for as well, which takes some seconds.
     seconds : float, optional
-        Longest time for the proof; `PROOF_TIME` if it is not given. Where it
-        ends early, the answer says how far at most its price is from the cheapest.
+        Time after which the rest is left out, explanations too; no clock is looked at if it is not
+        given. Whatever it cuts off, the answer says.
+    work : Effort
+        Work for the proof, which is counted. Where it ends early, the answer says how far at most
+        its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
 
@@ -78,31 +85,38 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
+        with ending_in(seconds) as deadline:
+            decision = decide(case, catalogue, work=work)
+            explained = _explained(decision, case, catalogue, in_brief, in_depth_of, progress)
+        return write_answer(case, catalogue, decision, explained, deadline.cut)
 
 
-def _answered(
+def _explained(
+    decision: Decision,
     case: Case,
     catalogue: Catalogue,
     in_brief: bool,
     in_depth_of: str | None,
-    seconds: float | None,
     progress: Progress | None,
-) -> Answer:
-    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+) -> Explained:
     if in_brief:
-        explained = explain_in_brief(decision, case, catalogue)
-    else:
-        chosen = decision.chosen
-        turning = chosen is not None and chosen.configuration.option.id == in_depth_of
-        explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
-    return write_answer(case, catalogue, decision, explained)
+        return explain_in_brief(decision, case, catalogue)
+    chosen = decision.chosen
+    turning = chosen is not None and chosen.configuration.option.id == in_depth_of
+    return explain_decision(decision, case, catalogue, turning=turning, progress=progress)
 
 
 def write_answer(
-    case: Case, catalogue: Catalogue, decision: Decision, explained: Explained
+    case: Case,
+    catalogue: Catalogue,
+    decision: Decision,
+    explained: Explained,
+    cut: Collection[Unsettled] = (),
 ) -> Answer:
-    """The answer that a decision and what is explained about it come to."""
+    """The answer that a decision and what is explained about it come to.
+
+    ``cut`` is what the end of the time has left unsettled.
+    """
     chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
@@ -120,6 +134,7 @@ def write_answer(
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        unsettled=tuple(what.value for what in Unsettled if what in cut),
     )
 
 

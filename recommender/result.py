@@ -388,6 +388,8 @@ class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    ``unsettled`` is what a limit of time has cut off; where it is empty, the answer is the same
+    without the limit.
     """
 
     status: str
@@ -403,6 +405,7 @@ class Answer:
     rate: RateAsked | None = None
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
+    unsettled: tuple[str, ...] = ()
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:

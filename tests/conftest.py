@@ -3,11 +3,14 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import inf
 from typing import Any
 
 import pytest
 
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import time_left
+from recommender.choice.decide import PROOF, Decision, decide
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
@@ -22,13 +25,16 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, float], Decision] = {}
+        self._decisions: dict[tuple[Case, str, Effort], Decision] = {}
         self._explained: dict[tuple[Case, str, bool], Explained] = {}
 
-    def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
-        key = case, catalogue.digest, seconds
+    def decide(self, case: Case, catalogue: Catalogue, *, work: Effort = PROOF) -> Decision:
+        if time_left() < inf:
+            # What a limit of time cuts off is no answer for anybody else.
+            return decide(case, catalogue, work=work)
+        key = case, catalogue.digest, work
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, seconds=seconds)
+            self._decisions[key] = decide(case, catalogue, work=work)
         return self._decisions[key]
 
     def explain(
@@ -41,6 +47,8 @@ class Memory:
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
+        if time_left() < inf:
+            return explain_decision(decision, case, catalogue, turning=turning, **unseen)
         key = case, catalogue.digest, turning
         if key not in self._explained:
             self._explained[key] = explain_decision(

@@ -2,16 +2,23 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from time import monotonic
 from typing import Final
 
 from recommender.choice.audit import Audit, audit
 from recommender.choice.bodies import batches
 from recommender.choice.boxes.axes import axes_of
-from recommender.choice.boxes.explore import CLOSE, GLANCE, Explored, explore, explore_further
+from recommender.choice.boxes.explore import (
+    CLOSE,
+    GLANCE,
+    Effort,
+    Explored,
+    explore,
+    explore_further,
+)
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, left_unexplored, look, made_gentle
+from recommender.choice.look import Looked, cut_off, left_unexplored, look, made_gentle
 from recommender.choice.options import Option, list_options
 from recommender.choice.price_bound import BuildPrices
 from recommender.choice.pricing import Cents
@@ -24,8 +31,11 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
 
-PROOF_TIME: Final = 90.0
-"""Time after which the proof is left where it is, s, unless another is asked for."""
+PROOF: Final = Effort(boxes=100_000, seatings=1_000)
+"""Work after which the proof is left where it is: some minutes, ten times what worked cases take.
+
+Counted and not timed, so that the answer is the same on every machine, however busy it is.
+"""
 
 GAP: Final = 0.005
 """Share of the price by which something may be cheaper where a price is called proven."""
@@ -35,6 +45,8 @@ MANY: Final = 400
 
 _AT_ONCE = 24
 _MOST_WAVES = 1
+_BUILT_ANYHOW = 3
+"""Candidates that are built even if the time is up, so that something can be shown."""
 
 
 @dataclass(frozen=True)
@@ -56,18 +68,19 @@ class Decision:
         return self.bound >= (1.0 - GAP) * self.price
 
 
-def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
+def decide(case: Case, catalogue: Catalogue, *, work: Effort = PROOF) -> Decision:
     """Look at every option of a case and choose.
 
     Of a catalogue with very many options those are left unexplored that cannot be among the
-    cheaper ones; of them it is known what they cost at least.
+    cheaper ones; of them it is known what they cost at least. Where an end by the clock was set
+    (`recommender.choice.deadline`), what is not looked at by then is left.
 
     Parameters
     ----------
     case : Case
     catalogue : Catalogue
-    seconds : float
-        Time after which what is not explored yet is left as it is.
+    work : Effort
+        Boxes and seatings in all, after which what is open yet is left as it is.
 
     Returns
     -------
@@ -79,7 +92,7 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        decision = _decided(case, catalogue, monotonic() + seconds)
+        decision = _decided(case, catalogue, work)
     if decision.chosen is None:
         return decision
     # With every argument checked again: an answer that fails here is never shown.
@@ -87,7 +100,7 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
     if chosen.failures:
         raise RuntimeError(f"the choice fails for {chosen.failures[0].check} in its audit")
     looked = tuple(
-        replace(entry, audit=chosen, feasible=True)
+        replace(entry, audit=chosen, feasible=True, decided=True, cut_off=False)
         if entry.option == chosen.configuration.option
         else entry
         for entry in decision.looked
@@ -96,7 +109,7 @@ def decide(case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> 
 
 
 def price_alone(
-    case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
 ) -> tuple[Cents | None, Cents]:
     """The price of the choice and the one that nothing undercuts, and nothing about the options.
 
@@ -104,7 +117,7 @@ def price_alone(
     ----------
     case : Case
     catalogue : Catalogue
-    seconds : float
+    work : Effort
         As for `decide`.
 
     Returns
@@ -114,30 +127,21 @@ def price_alone(
     """
     with trusted():
         longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = _Search(Workshop(case, catalogue, longest), monotonic() + seconds)
+        found = _Search(Workshop(case, catalogue, longest), work)
         found.explore(list_options(case, catalogue))
         found.settle()
     return (found.best.price if found.best else None), found.bound
 
 
-def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
+def _decided(case: Case, catalogue: Catalogue, work: Effort) -> Decision:
     workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = list_options(case, catalogue)
-    found = _Search(workshop, deadline)
+    found = _Search(workshop, work)
     found.explore(options)
     found.settle()
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
     looked = tuple(
-        left_unexplored(option, workshop, found.left[option.id])
-        if found.is_left(option)
-        else look(
-            found.explored.get(option.id),
-            screened.get(option.id),
-            found.refused,
-            workshop,
-            option,
-        )
-        for option in options
+        _looked_at(option, found, screened.get(option.id), workshop) for option in options
     )
     best = found.best
     if best is None:
@@ -147,13 +151,27 @@ def _decided(case: Case, catalogue: Catalogue, deadline: float) -> Decision:
     return Decision(looked, chosen, found.bound, best.price)
 
 
+def _looked_at(
+    option: Option, found: "_Search", screened: Screened | None, workshop: Workshop
+) -> Looked:
+    explored = found.explored.get(option.id)
+    if option.id in found.cut:
+        return cut_off(option, workshop, found.left[option.id])
+    if found.is_left(option):
+        return left_unexplored(option, workshop, found.left[option.id])
+    if late(Unsettled.OPTIONS):
+        return cut_off(option, workshop, explored.bound if explored else NEVER)
+    return look(explored, screened, found.refused, workshop, option)
+
+
 class _Search:
     """What is found out about the options of a case, the most promising first."""
 
-    def __init__(self, workshop: Workshop, deadline: float) -> None:
-        self.workshop, self.deadline = workshop, deadline
+    def __init__(self, workshop: Workshop, work: Effort) -> None:
+        self.workshop, self.work = workshop, work
         self.explored: dict[str, Explored] = {}
         self.left: dict[str, Cents] = {}
+        self.cut: set[str] = set()
         self.refused: list[Candidate] = []
         self.best: Settled | None = None
 
@@ -192,9 +210,16 @@ class _Search:
             wanted = [option for bound, option in some if not many or bound <= cheapest]
             self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
             case, catalogue = self.workshop.case, self.workshop.catalogue
+            bounds = {option.id: bound for bound, option in some}
             for axes in axes_of(wanted, case, catalogue):
-                entry = explore(axes, self.workshop, GLANCE, deadline=self.deadline)
-                self.explored[axes.about.option.id] = entry
+                option = axes.about.option
+                if late(Unsettled.OPTIONS):
+                    self.left[option.id] = bounds[option.id]
+                    self.cut.add(option.id)
+                    continue
+                entry = explore(axes, self.workshop, self._within(GLANCE))
+                self._spend(entry)
+                self.explored[option.id] = entry
                 found = within_budget(entry.candidates, case)
                 cheapest = min([cheapest, *(candidate.price for candidate in found)])
 
@@ -208,8 +233,25 @@ class _Search:
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
             if entry.left and (entry.bound < self.limit or not entry.candidates):
-                self.explored[id_] = explore_further(entry, self.workshop, CLOSE, self.limit)
+                effort = self._within(CLOSE)
+                self.explored[id_] = explore_further(entry, self.workshop, effort, self.limit)
+                self._spend(self.explored[id_])
                 self._settle(self._affordable(id_))
+
+    def _within(self, effort: Effort) -> Effort:
+        """As close a look as the work allows that is left for all options."""
+        return replace(
+            effort,
+            boxes=min(effort.boxes, self.work.boxes),
+            seatings=min(effort.seatings, self.work.seatings),
+        )
+
+    def _spend(self, entry: Explored) -> None:
+        self.work = replace(
+            self.work,
+            boxes=max(self.work.boxes - entry.boxes, 0),
+            seatings=max(self.work.seatings - entry.seatings, 0),
+        )
 
     def _affordable(self, id_: str) -> list[Candidate]:
         entry = self.explored.get(id_)
@@ -217,8 +259,11 @@ class _Search:
 
     def _settle(self, candidates: Sequence[Candidate]) -> None:
         """Build some candidates, cheapest first, while they may be cheaper than the best."""
-        for candidate in sorted(candidates, key=lambda entry: (entry.price, entry.used)):
+        order = sorted(candidates, key=lambda entry: (entry.price, entry.used))
+        for built, candidate in enumerate(order):
             if candidate.price >= self.limit:
+                return
+            if built >= _BUILT_ANYHOW and late(Unsettled.SEARCH):
                 return
             settled = settle(candidate, self.workshop)
             if settled is None:

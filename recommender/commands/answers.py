@@ -25,6 +25,7 @@ from recommender.running import (
     console,
     print_json,
     print_text,
+    seconds_gone,
     tell,
 )
 from recommender.shown import shown, shown_path
@@ -60,6 +61,7 @@ def _answer(
     in_depth_of: str | None = None,
     time_limit: str | None = None,
     about: Sequence[str] = (),
+    shown_whole: bool = False,
 ) -> "Answer":
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
@@ -72,14 +74,18 @@ def _answer(
     from recommender.views.progress import shown_progress
 
     with shown_progress(quiet=quiet) as report:
-        return recommend(
+        answer = recommend(
             case,
             catalogue,
             in_brief=in_brief,
             in_depth_of=in_depth_of,
-            seconds=seconds,
+            seconds=None if seconds is None else max(seconds - seconds_gone(), 0.0),
             progress=report,
         )
+    # Who shows the whole answer shows this as well.
+    if answer.unsettled and not shown_whole:
+        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
+    return answer
 
 
 def _seconds(time_limit: str | None) -> float | None:
@@ -167,6 +173,7 @@ def answer_command(
         quiet=quiet,
         in_brief=brief,
         time_limit=time_limit,
+        shown_whole=True,
     )
     return _show(answer, as_json, show_answer if everything else show_summary)
 
@@ -317,6 +324,7 @@ def parts_command(
 ) -> int:
     """List the bill of materials of the recommended option, or of another that works."""
     from recommender.files import refuse_existing, write_whole
+    from recommender.result import Verdict
     from recommender.views.layout import fitting
     from recommender.views.tables import parts_csv, parts_json
     from recommender.views.terminal import parts_table
@@ -338,9 +346,13 @@ def parts_command(
     )
     found = _find(answer, option) if option else answer.choice
     if found is None:
-        complain(f"{shown_path(case)}: no option meets this case, so there are no parts")
+        what = "was found that meets" if answer.unsettled else "meets"
+        complain(f"{shown_path(case)}: no option {what} this case, so there are no parts")
         if as_json:
             print_json([])
+        return NONE_MEETS
+    if not found.parts and found.verdict is Verdict.UNDECIDED:
+        complain(f"{found.id}: {found.reason}")
         return NONE_MEETS
     if not found.parts:
         raise InputError(f"{found.id} does not meet this case, so it has no parts")

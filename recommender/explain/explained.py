@@ -1,10 +1,12 @@
 """Everything that is explained about a decision."""
 
+import contextlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
+from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decide import Decision
 from recommender.choice.look import Looked
 from recommender.choice.pricing import cents
@@ -157,7 +159,12 @@ def _explained(
         return Explained(requirements, explanations, scenes)
     if decision.chosen is None:
         alone = {id_: situation for id_, (situation, _) in failing.items()}
-        impasse = find_impasse(explanations, alone, requirements, oracle)
+        # What clashes in all options is known only once every one of them is explained.
+        if len(explanations) < len(failing) and late(Unsettled.IMPASSE):
+            return Explained(requirements, explanations, scenes)
+        oracle.asked_for, impasse = Unsettled.IMPASSE, None
+        with contextlib.suppress(TimeUpError):
+            impasse = find_impasse(explanations, alone, requirements, oracle)
         return Explained(requirements, explanations, scenes, impasse=impasse)
     chosen = decision.chosen.configuration.option
     points: list[TurningPoint] = []

@@ -18,6 +18,7 @@ from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
 from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.checks import OPTION_CHECKS
+from recommender.choice.deadline import TimeUpError, Unsettled, check_time
 from recommender.choice.findings import Finding
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
@@ -83,27 +84,35 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     Returns
     -------
     list of Headroom
+        Of the first ones, if the time is up before all are found.
     """
     auditor = _Auditor(scene, chosen)
     situation = Situation(scene.configuration.option, scene.case)
-    found = []
+    found: list[Headroom] = []
     for number in _tightened(requirements):
-        asking = {number.key: _last(number, situation, auditor.expected(number))}
-        edge, scale = ask_together(asking, _Watch(auditor).answer)[number.key], Scale(number)
-        if edge is None:
-            found.append(Headroom(number.key, number.write(number.lax), None, None))
-            continue
-        failures = auditor.audit(scale.change(edge.fails)(situation).case).failures
-        found.append(
-            Headroom(
-                key=number.key,
-                start=number.write(number.lax),
-                to=number.write(scale.si(edge.works)),
-                stopped_by=failures[0] if failures else None,
-                factor=edge.works / scale.lax if scale.lax else None,
-            )
-        )
+        try:
+            found.append(_room(number, situation, auditor))
+        except TimeUpError:
+            break
     return found
+
+
+def _room(number: Number, situation: Situation, auditor: "_Auditor") -> Headroom:
+    asking = {number.key: _last(number, situation, auditor.expected(number))}
+    told = ask_together(asking, _Watch(auditor).answer)
+    if number.key not in told:
+        raise TimeUpError
+    edge, scale = told[number.key], Scale(number)
+    if edge is None:
+        return Headroom(number.key, number.write(number.lax), None, None)
+    failures = auditor.audit(scale.change(edge.fails)(situation).case).failures
+    return Headroom(
+        key=number.key,
+        start=number.write(number.lax),
+        to=number.write(scale.si(edge.works)),
+        stopped_by=failures[0] if failures else None,
+        factor=edge.works / scale.lax if scale.lax else None,
+    )
 
 
 def turning_points(
@@ -132,26 +141,36 @@ def turning_points(
     Returns
     -------
     list of TurningPoint
-        Empty if the option works only with places that are not among those tried first.
+        Empty if the option works only with places that are not among those tried first; of the
+        first numbers, if the time is up before all are found.
     """
-    if oracle.price(Situation(chosen, case)) is None:
-        # Only the seating model has found it, which is not asked for other cases.
-        return []
-    contest = _Contest(prices, chosen, oracle)
-    numbers = list(_tightened(requirements))
-    points = []
-    for done, number in enumerate(numbers):
-        if progress is not None:
-            progress(done, len(numbers))
-        situation, scale = Situation(chosen, case), Scale(number)
-        edge = ask_together({0: _last(number, situation)}, contest.answer)[0]
-        if edge is None:
-            points.append(TurningPoint(number.key, None, None))
-            continue
-        winner = contest.winner(scale.change(edge.fails)(situation).case)
-        to = number.write(scale.si(edge.works))
-        points.append(TurningPoint(number.key, to, winner.id if winner else None))
+    oracle.asked_for = Unsettled.TURNING
+    points: list[TurningPoint] = []
+    try:
+        if oracle.price(Situation(chosen, case)) is None:
+            # Only the seating model has found it, which is not asked for other cases.
+            return []
+        contest = _Contest(prices, chosen, oracle)
+        numbers = list(_tightened(requirements))
+        for done, number in enumerate(numbers):
+            if progress is not None:
+                progress(done, len(numbers))
+            points.append(_turning_point(number, Situation(chosen, case), contest))
+    except TimeUpError:
+        pass
     return points
+
+
+def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
+    told = ask_together({0: _last(number, situation)}, contest.answer)
+    if not told:
+        raise TimeUpError
+    edge, scale = told[0], Scale(number)
+    if edge is None:
+        return TurningPoint(number.key, None, None)
+    winner = contest.winner(scale.change(edge.fails)(situation).case)
+    to = number.write(scale.si(edge.works))
+    return TurningPoint(number.key, to, winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -192,6 +211,7 @@ class _Auditor:
     def audit(self, case: Case) -> Audit:
         """All findings under a case; load cases are kept while the loaded carrier is the same."""
         if case not in self._audits:
+            check_time(Unsettled.HEADROOM)
             scene = replace(self.scene, case=case)
             body = body_of(case)
             if body not in self._bodies:

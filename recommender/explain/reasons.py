@@ -73,7 +73,7 @@ def explain_failing(
     Returns
     -------
     dict
-        Explanations by id.
+        Explanations by id; if the time is up before all are explained, of those that are.
     """
     explained: dict[str, Explanation] = {}
     # Options that share a carrier fail alike, so one of each goes ahead and the others guess.
@@ -95,10 +95,13 @@ def explain_failing(
             )
             for id_ in wave.values()
         }
-        explained.update(ask_together(asking, oracle.answer, _counted(progress, len(explained))))
+        found = ask_together(asking, oracle.answer, _counted(progress, len(explained)))
+        explained.update(found)
+        if len(found) < len(asking):
+            break
         ahead.update({_kin(failing[id_][0]): explained[id_] for id_ in wave.values()})
         left = [id_ for id_ in left if id_ not in explained]
-    return {id_: explained[id_] for id_ in failing}
+    return {id_: explained[id_] for id_ in failing if id_ in explained}
 
 
 def _counted(progress: Callable[[int], None] | None, before: int) -> Callable[[int], None] | None:

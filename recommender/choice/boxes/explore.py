@@ -8,7 +8,6 @@ then may be cheaper only where the stations stand elsewhere, or not at all.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from time import monotonic
 
 import numpy as np
 
@@ -17,6 +16,7 @@ from recommender.choice.boxes.bound import Bounded, bounded, bounded_on_each
 from recommender.choice.boxes.box import Boxes
 from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, fits_on, placed_on
@@ -69,7 +69,6 @@ class Explored:
 
     axes: Axes
     effort: Effort
-    deadline: float = np.inf
     candidates: list[Candidate] = field(default_factory=list)
     left: list[Bounded] = field(default_factory=list)
     boxes: int = 0
@@ -89,12 +88,12 @@ class Explored:
         most = self.effort.boxes
         if self.sloshes:
             most = min(most, WAVE_BOXES[self.effort.close])
-        return self.boxes > most or monotonic() > self.deadline
+        return self.boxes > most or late(Unsettled.SEARCH)
 
     @property
     def seated_out(self) -> bool:
         """Whether no more stations may be seated."""
-        return self.seatings >= self.effort.seatings or monotonic() > self.deadline
+        return self.seatings >= self.effort.seatings or late(Unsettled.SEARCH)
 
     @property
     def price(self) -> Cents:
@@ -119,7 +118,6 @@ def explore(
     effort: Effort = CLOSE,
     *,
     known: Sequence[Candidate] = (),
-    deadline: float = np.inf,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -130,10 +128,8 @@ def explore(
     effort : Effort
     known : sequence of Candidate
         Configurations that were found already.
-    deadline : float, s
-        Reading of the monotonic clock after which the rest is left as it is.
     """
-    explored = Explored(axes, effort, deadline, list(known))
+    explored = Explored(axes, effort, list(known))
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored
