@@ -87,3 +87,35 @@ def test_what_a_bend_draws_is_there_and_not_elsewhere(catalogue: Catalogue) -> N
             assert not within[0, 0], name
             assert bool(common[0, 0] >= 0.0) is left, name
         assert energy > 0.0
+
+
+def test_what_runs_and_stretches_have_in_common(catalogue: Catalogue) -> None:
+    """Against a carrier's magnets at every millimetre or so; runs and stretches across the seam."""
+    rng, wrapped = np.random.default_rng(5), 0
+    for name, layout in layouts(catalogue)[::2]:
+        demand = LoopDemand(layout)
+        length, reach = layout.on.loop.length, demand._reach
+        for _ in range(40):
+            start, size = rng.uniform(0.0, length), rng.uniform(0.1, 0.98) * length
+            first = rng.uniform(-0.5, 1.5) * length
+            way = rng.uniform(0.0, 0.9) * length
+            common, within = demand._overlap(
+                *(np.array([place]) for place in (start, start + size, first, first + way))
+            )
+            middle = np.linspace(first, first + way, 4001)
+            # The magnets are over the run from where the front one meets it until the rear one has
+            # left it, once round or further on.
+            beyond = (middle - reach - start) % length
+            over = (beyond < size) | (beyond + 2.0 * reach >= length)
+            inside = beyond + 2.0 * reach <= size
+            step = way / 4000
+            if not over.any():
+                assert common[0, 0] < 2 * step
+            elif size + 2.0 * reach <= length:
+                assert common[0, 0] == pytest.approx(over.mean() * way, abs=4 * step + 1e-6), name
+                wrapped += bool(not over.all() and over[0] and over[-1])
+            else:
+                # A run that ends where it began counts twice what is over both of its ends.
+                assert common[0, 0] >= over.mean() * way - 4 * step, name
+            assert bool(within[0, 0]) is bool(inside.all()), name
+    assert wrapped > 10
