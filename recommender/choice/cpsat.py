@@ -29,7 +29,7 @@ class Budget:
         if time_left() < float("inf"):
             solver.parameters.max_time_in_seconds = max(time_left(), _AT_LEAST)
         status = solver.solve(model)
-        self.left -= solver.deterministic_time
+        self.left -= solver.response_proto.deterministic_time
         if status not in (cp_model.OPTIMAL, cp_model.INFEASIBLE):
             late(Unsettled.SEARCH)
         return int(status)
