@@ -33,7 +33,7 @@ COPIED = (
     "DEVELOPERS.md",
 )
 MUTATED = ("recommender/physics", "recommender/choice")
-GRACE = 8.0
+GRACE = 6.0
 
 
 @dataclass(frozen=True)
