@@ -11,10 +11,13 @@ import typer
 from recommender.commands.answers import (
     answer_command,
     compare_command,
-    parts_command,
     why_command,
 )
+from recommender.commands.case_new import case_new
+from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
+from recommender.commands.drawings import plan_command, sheet_command
+from recommender.commands.parts import parts_command
 from recommender.running import finish, print_text
 
 app = typer.Typer(
@@ -29,8 +32,12 @@ app.command("answer")(answer_command)
 app.command("compare")(compare_command)
 app.command("why")(why_command)
 app.command("parts")(parts_command)
+app.command("changed")(changed_command)
+app.command("plan")(plan_command)
+app.command("sheet")(sheet_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)
+case_app.command("new")(case_new)
 app.add_typer(catalogue_app, name="catalogue")
 app.add_typer(case_app, name="case")
 
@@ -47,12 +54,10 @@ def run() -> NoReturn:
 
 def _show_version(wanted: bool) -> None:
     if wanted:
-        from importlib.metadata import PackageNotFoundError, version
+        from recommender.version import program_version
 
-        try:
-            print_text(f"recommender {version('recommender')}")
-        except PackageNotFoundError:
-            print_text("recommender, not installed")
+        version_ = program_version()
+        print_text(f"recommender {version_}" if version_ else "recommender, not installed")
         raise typer.Exit
 
 

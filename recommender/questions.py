@@ -117,6 +117,17 @@ def question(line: Assumption) -> str:
     return known.replace("{at}", at)
 
 
+def text_of(key: str) -> str:
+    """What is asked about a key of a case; empty where nothing is.
+
+    Examples
+    --------
+    >>> text_of("load.held")
+    'What holds the load: friction, a nest, a clamp?'
+    """
+    return _QUESTIONS.get(key, "").replace("{at}", "")
+
+
 def _known_key(key: str) -> tuple[str, str]:
     """The key without the name of a station, and that name."""
     table, _, field = key.partition(".")

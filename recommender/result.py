@@ -6,11 +6,12 @@ how an answer comes about.
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field, fields, is_dataclass
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
 
@@ -20,20 +21,25 @@ REST: Final = "the rest"
 
 
 class Verdict(StrEnum):
-    """What became of an option."""
+    """What became of an option; one that ``works`` has more of what was to be least.
+
+    Where that is the price it is ``dearer``.
+    """
 
     RECOMMENDED = "recommended"
     DEARER = "dearer"
+    WORKS = "works"
     REJECTED = "rejected"
     UNDECIDED = "undecided"
 
 
 @dataclass(frozen=True)
 class CatalogueMark:
-    """Which catalogue was used."""
+    """Which catalogue was used, and what it is called."""
 
     id: str
     digest: str
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -227,6 +233,37 @@ class DearerBy:
 
 
 @dataclass(frozen=True)
+class MeasureResult:
+    """What an option as found has of what was to be least, and what nothing of it undercuts."""
+
+    value: float
+    at_least: float
+
+
+@dataclass(frozen=True)
+class LeastResult:
+    """What was to be least instead of the price: floor, delivery or energy.
+
+    Nothing has less of it than ``best_bound``; the choice is ``optimal`` if it has no more than
+    that, or of energy by no more than half a per cent. Nothing that has as little costs less
+    than ``price_bound``, where that is known. The cheapest option costs ``cheapest_price``, and
+    nothing less than ``cheapest_at_least``; it is the ``same`` if only its motion may differ.
+    """
+
+    goal: str
+    unit: str
+    value: float
+    best_bound: float
+    optimal: bool
+    price_bound: Decimal | None
+    cheapest: str | None
+    cheapest_price: Decimal | None
+    cheapest_at_least: Decimal | None
+    cheapest_value: float | None
+    same: bool
+
+
+@dataclass(frozen=True)
 class PartResult:
     """One line of the bill of materials."""
 
@@ -284,7 +321,8 @@ class OptionResult:
 
     ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
     what it is made of. ``at_least`` is a price that nothing of this option undercuts, also where it
-    is not decided; ``price`` is that of what was found.
+    is not decided; ``price`` is that of what was found. ``concession`` says of one that fails by
+    what share of what is asked the nearest requirement would have to give; a choice counts a fifth.
     """
 
     id: str
@@ -318,6 +356,8 @@ class OptionResult:
     stops: tuple[StopResult, ...] = ()
     causes: tuple[CauseResult, ...] = ()
     at_least: Decimal | None = None
+    concession: float | None = None
+    measure: MeasureResult | None = None
 
 
 @dataclass(frozen=True)
@@ -384,12 +424,63 @@ class EvidenceReport:
 
 
 @dataclass(frozen=True)
+class PriceLine:
+    """A line of a price list that was used.
+
+    Discount and margin are in per cent: the discount off the list price, the margin as a share of
+    what is asked, so that ``price = listed * (1 - discount / 100) / (1 - margin / 100)``.
+    """
+
+    id: str
+    listed: Decimal
+    discount: Decimal
+    margin: Decimal
+    price: Decimal
+    lead_time_weeks: float
+    valid_from: str
+
+
+@dataclass(frozen=True)
+class PriceList:
+    """A price list that was laid over the catalogue.
+
+    ``unknown`` ids are none of the catalogue's parts, ``missing`` ones keep the catalogue's price,
+    and ``not_yet`` holds those of lines whose day has not come, which were not used.
+    """
+
+    file: str
+    lines: tuple[PriceLine, ...]
+    unknown: tuple[str, ...]
+    missing: tuple[str, ...]
+    not_yet: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Extent:
+    """How much an answer holds.
+
+    ``explained`` is false where it was asked in brief: what would have to give, and how much more
+    the choice could take, were not looked for. ``turning_points`` says whether the values at which
+    another option would be recommended were. Where ``whole`` is false the options that are not
+    recommended come without checks, parts, loop, delivery, running cost, stops and breakdowns.
+    """
+
+    explained: bool = True
+    turning_points: bool = False
+    whole: bool = True
+
+
+@dataclass(frozen=True)
 class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
     ``unsettled`` is what a limit of time has cut off; where it is empty, the answer is the same
     without the limit.
+    Where something else than the price was to be ``least``, that is proven instead, and there is no
+    ``proof`` of the price.
+    ``program`` is the version that worked it out.
+    ``calculation`` is that of the choice, where it was asked for.
     """
 
     status: str
@@ -406,6 +497,11 @@ class Answer:
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
     unsettled: tuple[str, ...] = ()
+    least: LeastResult | None = None
+    extent: Extent = Extent()
+    prices: PriceList | None = None
+    program: str = ""
+    calculation: Calculation | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:
@@ -422,6 +518,32 @@ def as_json(answer: Answer) -> str:
     """The answer as one JSON document, the schema first."""
     data = plain(answer)
     return json_text({"schema": data.pop("schema"), **data})
+
+
+def shortened(answer: Answer) -> Answer:
+    """The same with the recommended option in full, and of every other its verdict and reasons."""
+    return replace(
+        answer,
+        extent=replace(answer.extent, whole=False),
+        options=tuple(
+            option if option.id == answer.recommended else _in_short(option)
+            for option in answer.options
+        ),
+    )
+
+
+def _in_short(option: OptionResult) -> OptionResult:
+    return replace(
+        option,
+        checks=(),
+        parts=(),
+        loop=None,
+        lap_times=None,
+        delivery=None,
+        running=None,
+        stops=(),
+        breakdowns=(),
+    )
 
 
 def plain(value: Any) -> Any:

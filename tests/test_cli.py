@@ -201,6 +201,29 @@ class TestCompare:
         assert prices == sorted(prices)
         assert all(f"\n{option['id']}: " in ended.out for option in data.data)
 
+    def test_says_what_each_has_least_of(self) -> None:
+        ended, data = read("compare", CRATE), read("compare", CRATE, "--json").data
+        assert len(data) >= 3
+        goals = [goal for option in data for goal in option["least"]]
+        assert "price" in data[0]["least"] and len(goals) == len(set(goals))
+        shown = " ".join(ended.out.split())
+        assert "Chosen as cheapest" in shown and "smallest" in shown
+        floors = {
+            tuple(option["least"]): option["loop"]["floor_width_m"]
+            * option["loop"]["floor_extent_m"]
+            for option in data
+        }
+        least = min(floors, key=lambda key: floors[key])
+        assert "floor" in least
+
+    def test_shows_what_comes_nearest_where_nothing_works(self) -> None:
+        every = read("answer", IMPOSSIBLE, "--json").data["options"]
+        sizes = {option["id"]: option["concession"] for option in every}
+        known = sorted(size for size in sizes.values() if size is not None)
+        shown = read("compare", IMPOSSIBLE, "--json").data
+        assert len(shown) == 3
+        assert [sizes[option["id"]] for option in shown][: len(known)] == known[:3]
+
     def test_shows_the_options_that_are_named_in_that_order(self) -> None:
         wanted = (ids("rejected")[0], ids("dearer")[0])
         assert [option["id"] for option in read("compare", CRATE, *wanted, "--json").data] == [
@@ -211,6 +234,47 @@ class TestCompare:
     def test_ends_with_3_where_nothing_works(self) -> None:
         assert read("compare", IMPOSSIBLE).status == 3
         assert read("compare", IMPOSSIBLE, "--json").status == 3
+
+
+class TestLeast:
+    def test_says_by_what_it_was_chosen_and_what_that_costs(self) -> None:
+        cheapest = read("answer", CRATE, "--json").data
+        ended = read("answer", CRATE, "--least", "floor")
+        data = read("answer", CRATE, "--least", "floor", "--json").data
+        assert ended.status == 0 and data["proof"] is None and cheapest["least"] is None
+        least, chosen = data["least"], data["recommended"]
+        assert (least["goal"], least["unit"], least["optimal"]) == ("floor", "m^2", True)
+        assert least["cheapest_price"] == cheapest["proof"]["price"]
+        option = next(entry for entry in data["options"] if entry["id"] == chosen)
+        area = option["loop"]["floor_width_m"] * option["loop"]["floor_extent_m"]
+        assert least["value"] == pytest.approx(area, abs=1e-4)
+        more = Decimal(option["price"]) - Decimal(least["cheapest_price"])
+        shown = " ".join(ended.out.split())
+        assert "proven smallest of 36 options" in shown and f"costs {more:,.2f} EUR more" in shown
+        verdicts = {entry["verdict"] for entry in data["options"]}
+        assert "works" in verdicts and "dearer" not in verdicts
+
+    def test_no_word_claims_a_least_price(self) -> None:
+        data = read("answer", CRATE, "--least", "floor", "--json").data
+        told = [entry["reason"] for entry in data["options"] if entry["price"]]
+        assert told and not any("cheapest" in reason or "dearer" in reason for reason in told)
+        ranked = [e["measure"]["value"] for e in data["options"] if e["verdict"] == "works"]
+        assert min(ranked) >= data["least"]["value"]
+
+    def test_the_other_commands_take_it(self) -> None:
+        data = read("answer", CRATE, "--least", "floor", "--json").data
+        id_, price = data["recommended"], sum(Decimal(part["price"]) for part in data["parts"])
+        parts = read("parts", CRATE, "--least", "floor", "--json").data
+        assert sum(Decimal(part["price"]) for part in parts) == price
+        shown = read("why", CRATE, id_, "--least", "floor")
+        assert "The smallest that passes every check" in " ".join(shown.out.split())
+        compared = read("compare", CRATE, "--least", "floor", "--json").data
+        assert compared[0]["least"] == ["floor"] and len(compared) == 3
+
+    def test_an_unknown_goal_is_refused(self) -> None:
+        ended = call("answer", CRATE, "--least", "weight")
+        assert ended.status == 2
+        assert '--least must be price or floor or delivery or energy (read: "weight")' in ended.err
 
 
 class TestWhy:
@@ -229,8 +293,9 @@ class TestWhy:
         assert ("Where the recommendation changes" in ended.out) == chosen
         assert all(check["ok"] for check in data.data["checks"]) == (verdict != "rejected")
 
-    def test_is_what_the_answer_says(self) -> None:
-        options = {o["id"]: o for o in read("answer", CRATE, "--json").data["options"]}
+    def test_is_what_the_whole_answer_says(self) -> None:
+        whole = read("answer", CRATE, "--all", "--json").data
+        options = {o["id"]: o for o in whole["options"]}
         id_ = ids("rejected")[-1]
         assert read("why", CRATE, id_, "--json").data == options[id_]
 
@@ -290,9 +355,12 @@ class TestParts:
         ended = call("parts", CRATE, "-o", str(target))
         assert (ended.status, ended.out, ended.err) == (0, "", f"wrote {target}\n")
         with target.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
+            assert next(file).startswith("Crate transfer at end of line: parts of ")
+            *rows, total = csv.DictReader(file)
         parts = read("parts", CRATE, "--json").data
-        assert [{key: str(value) for key, value in part.items()} for part in parts] == rows
+        said = [{key: str(value) for key, value in part.items()} for part in parts]
+        assert [part | {"currency": "EUR"} for part in said] == rows
+        assert Decimal(total["price"]) == sum(Decimal(part["price"]) for part in parts)
         assert b"\r\n" in target.read_bytes()  # RFC 4180
 
     def test_go_to_json(self, tmp_path: Path) -> None:
@@ -308,7 +376,7 @@ class TestParts:
         assert "is there already; add --force to replace it" in ended.err
         assert target.read_text(encoding="utf-8") == "mine"
         assert call("parts", CRATE, "-o", str(target), "--force").status == 0
-        assert target.read_text(encoding="utf-8").startswith("item,")
+        assert target.read_text(encoding="utf-8").startswith("Crate transfer")
 
     @pytest.mark.parametrize("name", ["parts.pdf", "parts", "none/parts.csv", "folder.csv"])
     def test_are_written_where_they_can_be(self, tmp_path: Path, name: str) -> None:

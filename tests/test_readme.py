@@ -1,4 +1,4 @@
-"""What the README shows is what the program does; its commands are run beside this."""
+"""What the README shows is what the program does."""
 
 import contextlib
 import io
@@ -17,6 +17,7 @@ from recommender import cli
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.errors import known_keys
 from recommender.inputs.files import shipped
+from recommender.inputs.prices import asked_price, parse_prices
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
@@ -49,8 +50,7 @@ def run(command: str) -> tuple[int, str]:
 
 @pytest.fixture
 def _checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for name in ("cases", "catalog"):
-        shutil.copytree(shipped(name), tmp_path / name)
+    shutil.copytree(shipped("cases"), tmp_path / "cases")
     monkeypatch.chdir(tmp_path)
 
 
@@ -71,12 +71,68 @@ def test_the_first_two_commands_need_nothing_but_python() -> None:
     assert tests.endswith(".venv/bin/python -m pytest -q")
 
 
+@pytest.mark.usefixtures("_checkout")
+@pytest.mark.parametrize(
+    ("name", "flags", "lines"), [("crate", "", 30), ("floor", " --least floor", 8)]
+)
+def test_the_answer_that_is_shown_is_the_real_one(name: str, flags: str, lines: int) -> None:
+    status, out = run(f"recommender answer cases/crate.toml{flags}")
+    assert status == 0
+    real = iter(line.rstrip() for line in out.splitlines())
+    shown = [line for line in marked(name).splitlines() if line.strip() != "[...]"]
+    assert len(shown) > lines
+    for line in shown:
+        assert line in real, f"the README shows a line that is not printed there: {line!r}"
+
+
+def as_shown(name: str, out: str) -> None:
+    real = iter(line.rstrip() for line in out.splitlines())
+    for line in marked(name).splitlines():
+        assert line.strip() == "[...]" or line in real, f"not printed there: {line!r}"
+
+
+@pytest.mark.usefixtures("_checkout")
+def test_what_moved_is_the_real_one() -> None:
+    text = Path("cases/crate.toml").read_text(encoding="utf-8")
+    for old, new in (('"30 kg"', '"36 kg"'), ('"18/min"', '"20/min"')):
+        text = text.replace(old, new)
+    Path("now.toml").write_text(text, encoding="utf-8")
+    status, out = run("recommender changed cases/crate.toml now.toml")
+    assert status == 0
+    as_shown("changed", out)
+
+
+@pytest.mark.usefixtures("_checkout")
+def test_the_what_if_table_is_the_real_one() -> None:
+    (command,) = re.findall(r"`(compare cases/crate.toml --vary [^`]*90 kg\")`", TEXT)
+    status, out = run(f"recommender {command}")
+    assert status == 0
+    as_shown("what-if", out)
+
+
+def test_the_price_list_that_is_shown_is_one() -> None:
+    listed = next(block for block in FENCED if block.startswith("id,price"))
+    now, later = parse_prices(listed, "README.md")
+    asked = asked_price(now.price, now.discount, now.margin)
+    assert f"asked for at {asked}" in " ".join(TEXT.split())
+    assert later.valid_from > now.valid_from
+
+
+@pytest.mark.usefixtures("_checkout")
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_that_is_shown_runs(command: str) -> None:
+    assert run(command)[0] == 0
+
+
 def test_commands_are_shown() -> None:
     assert {command.split()[1] for command in COMMANDS} == {
         "answer",
+        "changed",
         "compare",
         "why",
         "parts",
+        "plan",
+        "sheet",
         "evidence",
         "catalogue",
         "case",

@@ -7,6 +7,7 @@ with its reason. A block of output belongs to the last command that is shown bef
 
 import re
 import shlex
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -14,7 +15,9 @@ from pathlib import Path
 import pytest
 
 from recommender import cli
-from tests.test_readme import _checkout, run  # noqa: F401 - a fixture by its name
+from recommender.inputs.files import shipped
+from tests.test_readme import COMMANDS as IN_TABLE
+from tests.test_readme import run
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
@@ -32,15 +35,23 @@ NOT_RUN = {
     ".venv/bin/recommender answer cases/crate.toml": "sets up an environment",
     "python3 -m venv .venv && .venv/bin/pip install -q -e '.[test]' && "
     ".venv/bin/python -m pytest -q": "sets up an environment and runs all tests",
+    ".venv/bin/pip install '.[office]'": "sets up an environment",
     ".venv/bin/pip install -c tests/release/pinned.txt -e '.[test,lint]'": "sets up an environment",
     # `.ci/run` runs what they name.
     ".ci/run": "does all of this and more",
     "lint-imports": "a check of `.ci/run`",
     "mypy --strict": "a check of `.ci/run`",
+    # tests/test_case_new.py answers what it asks.
+    "case new": "asks questions on a terminal",
+    "recommender case new crate.toml": "asks questions on a terminal",
     # tests/test_completion.py runs these where they do no harm.
     "recommender --install-completion": "changes the start file of a shell",
     "recommender --show-completion": "asks which shell it runs in",
 }
+CHECKED_THERE = (ROOT / "tests" / "test_readme.py").read_text(encoding="utf-8")
+"""Where some blocks are read in a way of their own, and the table of commands is run."""
+
+OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet")
 FILLED_IN = {
     "CASE": "cases/crate.toml",
     "DIR": "catalog",
@@ -94,17 +105,30 @@ def of_ours(line: str) -> str | None:
         words = ["recommender", *words]
     if words[0] != "recommender":
         return None
+    if words[1:] == ["case", "check"]:
+        words.append("CASE")
     words = [FILLED_IN.get(word, word) for word in words]
-    # A name of a command alone stands for it with what it needs.
-    if words[1:] in (["answer"], ["compare"], ["parts"], ["case", "check"]):
-        words.append(FILLED_IN["CASE"])
-    if words[1:] == ["answer", "--brief"]:
-        words.append(FILLED_IN["CASE"])
+    # A name of a command alone stands for it with the case that it needs.
+    if words[1] in OF_A_CASE and not any(word.endswith(".toml") for word in words):
+        words.insert(2, FILLED_IN["CASE"])
     return shlex.join(words)
 
 
+def to_run() -> list[str]:
+    return [line for line in every_command() if line not in {*NOT_RUN, *IN_TABLE} and of_ours(line)]
+
+
+@pytest.fixture
+def _checkout(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("cases", "catalog"):
+        shutil.copytree(shipped(name), tmp_path / name)
+    monkeypatch.chdir(tmp_path)
+
+
 @pytest.mark.usefixtures("_checkout")
-@pytest.mark.parametrize("line", [c for c in every_command() if c not in NOT_RUN and of_ours(c)])
+@pytest.mark.parametrize(
+    "line", [c for c in every_command() if c not in {*NOT_RUN, *IN_TABLE} and of_ours(c)]
+)
 def test_a_command_of_the_program_runs(line: str) -> None:
     command = of_ours(line)
     assert command is not None
@@ -140,6 +164,10 @@ def outputs() -> list[tuple[str, str]]:
         for begin, language, block in fenced(text):
             lines = block.splitlines()
             if language or any(is_command(line) for line in lines) or TREE.search(block):
+                continue
+            mark = re.search(r"<!-- ([\w-]+) -->\n$", text[:begin])
+            names = [f'"{mark[1]}"'] if mark else []
+            if any(name in CHECKED_THERE for name in (*names, f'startswith("{block[:8]}')):
                 continue
             before = [line for place, line in commands if place < begin]
             found.append((before[-1] if before else "nothing", block))
@@ -179,6 +207,6 @@ def test_commands_and_paths_are_found() -> None:
     commands = every_command()
     assert len([line for line in commands if of_ours(line)]) > 15
     assert any("fuzz_inputs.py" in line for line in commands)
-    assert max(len(block.splitlines()) for _, block in outputs()) > 30
+    assert len(IN_TABLE) > 10
     assert {"choice/", "views/", "choice/rounding.py", "tests/evidence"} & set(paths())
     assert len(paths()) > 20

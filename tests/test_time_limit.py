@@ -51,7 +51,13 @@ def ended_after(looks: int, case: Case, catalogue: Catalogue, why: str | None = 
     tick = count()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(deadline, "monotonic", lambda: float(next(tick)))
-        return recommend(case, catalogue, in_depth_of=why, seconds=float(looks))
+        return recommend(
+            case,
+            catalogue,
+            about=() if why is None else (why,),
+            turning=why is not None,
+            seconds=float(looks),
+        )
 
 
 def test_no_clock_is_looked_at_without_a_limit(

@@ -102,10 +102,18 @@ def _by_rules(configuration: Configuration, case: Case, catalogue: Catalogue) ->
                 line.pieces * quantity[line.per],
                 unit_price(line, option),
                 max(line.lead_time, option.carrier.lead_time if line.of else 0.0),
-                _why(line),
+                _why(line, quantity[line.per]),
             )
 
 
-def _why(line: OrderLine) -> str:
-    what = f"{line.per} begun" if line.per == "metre" else line.per
-    return f"for each {what}" if line.pieces == 1 else f"{line.pieces} for each {what}"
+def _why(line: OrderLine, count: int) -> str:
+    """What a line is charged for, and how many of those there are."""
+    pieces = "" if line.pieces == 1 else f"{line.pieces} "
+    if line.per in ("order", "loop", "kind of carrier"):
+        spare = ", as a spare" if line.of or line.roller else ""
+        return f"{pieces}for the {line.per}{spare}"
+    begun = " begun" if line.per == "metre" else ""
+    if count == 1:
+        return f"{pieces}for the one {line.per}{begun}"
+    many = "supplies" if line.per == "supply" else f"{line.per}s"
+    return f"{pieces}for each of {count} {many}{begun}"

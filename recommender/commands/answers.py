@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -9,19 +10,22 @@ import typer
 
 from recommender.commands.common import (
     AsJson,
-    CaseFile,
     CatalogueFolder,
+    Force,
+    Least,
+    Prices,
     Quiet,
     TimeLimit,
     known_options,
+    priced_catalogue,
     read_case_of,
-    read_catalogue_of,
 )
+from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
+from recommender.commands.writing import writer_of
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
     NONE_MEETS,
-    complain,
     console,
     print_json,
     print_text,
@@ -32,6 +36,7 @@ from recommender.shown import shown, shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
+    from recommender.comparison import Compared
     from recommender.inputs.case import Case
     from recommender.result import Answer, OptionResult
 
@@ -51,25 +56,31 @@ _USUAL_STATIONS = "load, unload"
 _MOST_STATIONS = 24
 
 
-def _answer(
+def answer_case(
     case: "Case",
     folder: Path | None,
     where: str,
     *,
     quiet: bool,
+    prices: Path | None = None,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
     time_limit: str | None = None,
-    about: Sequence[str] = (),
+    about: Sequence[str] | None = (),
+    turning: bool = False,
+    least: str = "price",
+    calculation: bool = False,
     shown_whole: bool = False,
 ) -> "Answer":
+    """The answer to a case that was read from ``where``."""
+    from recommender.choice.goals import goal_named
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
-    catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
+    goal, seconds = goal_named(least, "--least"), seconds_of(time_limit)
+    catalogue, price_list = priced_catalogue(folder, prices, quiet=quiet)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
-    refuse_unknown(about, case, catalogue)
+    refuse_unknown(about or (), case, catalogue)
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress
 
@@ -78,17 +89,21 @@ def _answer(
             case,
             catalogue,
             in_brief=in_brief,
-            in_depth_of=in_depth_of,
+            about=about,
+            turning=turning,
             seconds=None if seconds is None else max(seconds - seconds_gone(), 0.0),
             progress=report,
+            goal=goal,
+            calculation=calculation,
         )
     # Who shows the whole answer shows this as well.
     if answer.unsettled and not shown_whole:
         tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
-    return answer
+    return replace(answer, prices=price_list)
 
 
-def _seconds(time_limit: str | None) -> float | None:
+def seconds_of(time_limit: str | None) -> float | None:
+    """The limit of time in seconds, if there is one."""
     from recommender.inputs.quantities import KINDS, parse
 
     if time_limit is None:
@@ -119,7 +134,10 @@ def _status(answer: "Answer") -> int:
 
 
 def answer_command(
-    case: Annotated[Path | None, typer.Argument(metavar="CASE", help="Case file (TOML).")] = None,
+    case: Annotated[
+        Path | None,
+        typer.Argument(metavar="CASE", help="Case file (TOML), or a saved answer (JSON)."),
+    ] = None,
     mass: Annotated[
         str | None, typer.Option(help='Mass of an item in any unit, such as "30 kg" or "66 lb".')
     ] = None,
@@ -154,28 +172,76 @@ def answer_command(
     everything: Annotated[
         bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
     ] = False,
+    least: Least = "price",
+    save_to: Annotated[
+        Path | None,
+        typer.Option(
+            "--save",
+            metavar="FILE",
+            help="Keep the answer in full, for other commands: a name that ends in .json.",
+        ),
+    ] = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Recommend: the choice, why it is enough, and why every other option is not it."""
+    """Recommend: the choice, why it is enough, and why every other option is not it.
+
+    The JSON of options that are not recommended is whole with --all only.
+
+    Example: recommender answer cases/crate.toml --save crate.json
+    """
+    from recommender.result import shortened
     from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
+    if save_to is not None:
+        refuse_target(save_to, force=force)
     words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
     given = {key: text for key, text in zip(_FLAGS, words, strict=True) if text is not None}
-    where = shown_path(case) if case else "command line"
-    answer = _answer(
-        _asked(case, given),
-        catalogue,
-        where,
-        quiet=quiet,
-        in_brief=brief,
-        time_limit=time_limit,
-        shown_whole=True,
-    )
+    if case is not None and is_saved(case):
+        _refuse_flags(case, given)
+        answer = answer_of(
+            case,
+            catalogue=catalogue,
+            prices=prices,
+            time_limit=time_limit,
+            in_brief=True,
+            least=least,
+        )
+    else:
+        answer = answer_case(
+            _asked(case, given),
+            catalogue,
+            shown_path(case) if case else "command line",
+            quiet=quiet,
+            prices=prices,
+            in_brief=brief,
+            time_limit=time_limit,
+            about=None if everything or save_to is not None else (),
+            turning=save_to is not None,
+            least=least,
+            calculation=save_to is not None,
+            shown_whole=True,
+        )
+    if save_to is not None:
+        save(answer, save_to, force=force)
+        tell(f"wrote {shown_path(save_to)}", quiet=quiet)
+    if as_json and not everything:
+        answer = shortened(answer)
     return _show(answer, as_json, show_answer if everything else show_summary)
+
+
+def _refuse_flags(case: Path, given: dict[str, str]) -> None:
+    """Refuse to ask more of a file than it says itself."""
+    if given:
+        flags = ", ".join(_FLAGS[key] for key in given)
+        raise InputError(
+            f"{shown_path(case)}: a case file goes without {flags}; change the file instead"
+        )
 
 
 def _asked(case: Path | None, given: dict[str, str]) -> "Case":
@@ -183,11 +249,7 @@ def _asked(case: Path | None, given: dict[str, str]) -> "Case":
     from recommender.inputs.case import make_case
 
     if case is not None:
-        if given:
-            flags = ", ".join(_FLAGS[key] for key in given)
-            raise InputError(
-                f"{shown_path(case)}: a case file goes without {flags}; change the file instead"
-            )
+        _refuse_flags(case, given)
         return read_case_of(case)
     if not {"load.mass", "rate.items"} <= given.keys():
         raise InputError('name a case file, or give at least --mass "30 kg" and --rate "18/min"')
@@ -249,41 +311,156 @@ _READ: dict[str, Callable[[str], Any]] = {
 
 
 def compare_command(
-    case: CaseFile,
+    case: Asked,
     options: Annotated[
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
+    least: Least = "price",
+    sort: Annotated[
+        str | None,
+        typer.Option(
+            metavar="BY",
+            help="price, carriers, length, floor, delivery, energy or rate, the best first.",
+        ),
+    ] = None,
+    only: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="KIND",
+            help="Options of a family, carrier or bend, or those that it works or fails with;"
+            " may be given several times.",
+        ),
+    ] = None,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar='KEY="A, B, C"',
+            help="What if: the choice for each value of a key of the case; once or twice.",
+        ),
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="File to write: .xlsx, .csv or .json.")
+    ] = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Compare the shortlist side by side, or the options that are named."""
-    from recommender.result import plain
-    from recommender.views.terminal import ordered, show_comparison
+    """Compare the cheapest, smallest, soonest and most economical option, or those that are named.
 
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
+    Where nothing works those are compared that the smallest concessions would help.
+
+    Example: recommender compare cases/crate.toml --sort energy --only works
+
+    Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
+    """
+    from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
+    from recommender.comparison import Compared
+    from recommender.result import plain
+    from recommender.shown import json_text
+    from recommender.views.comparison import show_comparison
+    from recommender.views.comparison_tables import comparison_csv, comparison_xlsx
+
+    if (options or vary) and (sort or only or (options and vary)):
+        raise InputError("name options, or give --sort and --only, or --vary: one of the three")
+    if vary:
+        from recommender.commands.what_if import what_if_command
+
+        return what_if_command(
+            case,
+            vary,
+            output,
+            force=force,
+            seconds=seconds_of(time_limit),
+            prices=prices,
+            catalogue=catalogue,
+            as_json=as_json,
+            quiet=quiet,
+        )
+    writers: dict[str, Callable[[list[OptionResult]], str | bytes]] = {
+        ".xlsx": lambda chosen: comparison_xlsx(answer, chosen),
+        ".csv": lambda chosen: comparison_csv(answer, chosen),
+        ".json": lambda chosen: json_text(plain(chosen)) + "\n",
+    }
+    write = writer_of(output, writers, force=force, quiet=quiet)
+    answer = answer_of(
+        case,
+        catalogue=catalogue,
+        prices=prices,
         quiet=quiet,
         time_limit=time_limit,
+        least=least,
         about=options or (),
     )
-    chosen = [_find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
+    compared: Sequence[Compared]
+    if options:
+        compared = [Compared(find(answer, id_)) for id_ in options]
+    elif sort or only:
+        some = picked(answer, sort, only or ())
+        compared = [Compared(option) for option in (some if only else some[:MOST_SIDE_BY_SIDE])]
+    else:
+        compared = _shortlist(answer, case, catalogue, prices, least, time_limit, quiet=quiet)
+    write([entry.option for entry in compared])
     if as_json:
-        print_json(plain(chosen))
+        told = [(plain(entry.option), list(entry.least), entry.proven) for entry in compared]
+        print_json([{**data, "least": goals, "proven": sure} for data, goals, sure in told])
         return _status(answer)
-    return _show(answer, False, show_comparison, chosen)
+    if output is not None:
+        return _status(answer)
+    if len(compared) > MOST_SIDE_BY_SIDE:
+        tell(
+            f"{MOST_SIDE_BY_SIDE} of {len(compared)} options are shown; -o FILE.xlsx holds all",
+            quiet=quiet,
+        )
+        compared = compared[:MOST_SIDE_BY_SIDE]
+    columns = (
+        [getattr(entry, name) for entry in compared] for name in ("option", "least", "proven")
+    )
+    return _show(answer, False, show_comparison, *columns)
+
+
+def _shortlist(
+    answer: "Answer",
+    asked: Path,
+    folder: Path | None,
+    prices: Path | None,
+    least: str,
+    time_limit: str | None,
+    *,
+    quiet: bool,
+) -> "Sequence[Compared]":
+    """What is compared where no option is named; of a saved answer what is in it."""
+    from recommender.choice.deadline import ending_in
+    from recommender.comparison import Compared, by_all_goals, filled_up, nearest
+    from recommender.views.terminal import ordered
+
+    if answer.choice is None:
+        return filled_up([], nearest(answer))
+    if is_saved(asked):
+        goal = answer.least.goal if answer.least else "price"
+        return filled_up([Compared(answer.choice, (goal,))], ordered(answer.options))
+    if least != "price":
+        return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
+    catalogue, _ = priced_catalogue(folder, prices, quiet=True)
+    seconds = seconds_of(time_limit)
+    with ending_in(None if seconds is None else max(seconds - seconds_gone(), 0.0)) as deadline:
+        found = by_all_goals(answer, read_case_of(asked), catalogue)
+    if deadline.cut:
+        tell("not settled within the time limit: what has least of other goals", quiet=quiet)
+    return filled_up(found, ordered(answer.options))
 
 
 def why_command(
-    case: CaseFile,
+    case: Asked,
     option: Annotated[
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
+    least: Least = "price",
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -292,82 +469,24 @@ def why_command(
     from recommender.result import plain
     from recommender.views.terminal import show_option
 
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
+    answer = answer_of(
+        case,
+        catalogue=catalogue,
+        prices=prices,
         quiet=quiet,
-        in_depth_of=option,
         time_limit=time_limit,
+        least=least,
         about=[option],
+        turning=True,
     )
-    found = _find(answer, option)
+    found = find(answer, option)
     if as_json:
         print_json(plain(found))
         return _status(answer)
     return _show(answer, False, show_option, found)
 
 
-def parts_command(
-    case: CaseFile,
-    output: Annotated[
-        Path | None, typer.Option("-o", "--output", help="File to write: .csv or .json.")
-    ] = None,
-    option: Annotated[
-        str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
-    ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
-    time_limit: TimeLimit = None,
-    catalogue: CatalogueFolder = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-) -> int:
-    """List the bill of materials of the recommended option, or of another that works."""
-    from recommender.files import refuse_existing, write_whole
-    from recommender.result import Verdict
-    from recommender.views.layout import fitting
-    from recommender.views.tables import parts_csv, parts_json
-    from recommender.views.terminal import parts_table
-
-    writers = {".csv": parts_csv, ".json": parts_json}
-    writer = writers.get(output.suffix.lower()) if output is not None else None
-    if output is not None:
-        if writer is None:
-            raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(writers)}")
-        refuse_existing(output, force=force)
-    answer = _answer(
-        read_case_of(case),
-        catalogue,
-        shown_path(case),
-        quiet=quiet,
-        in_brief=True,
-        time_limit=time_limit,
-        about=[option] if option else (),
-    )
-    found = _find(answer, option) if option else answer.choice
-    if found is None:
-        what = "was found that meets" if answer.unsettled else "meets"
-        complain(f"{shown_path(case)}: no option {what} this case, so there are no parts")
-        if as_json:
-            print_json([])
-        return NONE_MEETS
-    if not found.parts and found.verdict is Verdict.UNDECIDED:
-        complain(f"{found.id}: {found.reason}")
-        return NONE_MEETS
-    if not found.parts:
-        raise InputError(f"{found.id} does not meet this case, so it has no parts")
-    if output is not None and writer is not None:
-        write_whole(output, writer(found.parts), force=force)
-        tell(f"wrote {shown_path(output)}", quiet=quiet)
-    if as_json:
-        print_text(parts_json(found.parts))
-    elif output is None:
-        out = console()
-        out.print(fitting(parts_table(found.parts, found.currency), out.width))
-    return DONE
-
-
-def _find(answer: "Answer", id_: str) -> "OptionResult":
+def find(answer: "Answer", id_: str) -> "OptionResult":
     found = answer.option(id_)
     if found is None:
         known = [option.id for option in answer.options]

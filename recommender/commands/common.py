@@ -9,6 +9,7 @@ import typer
 if TYPE_CHECKING:
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
+    from recommender.result import PriceList
 
 CatalogueFolder = Annotated[
     Path | None, typer.Option("--catalogue", metavar="DIR", help="Folder of catalogue files.")
@@ -23,6 +24,25 @@ TimeLimit = Annotated[
         help='When to leave the rest, such as "10 s"; the answer says what. No limit unless said.',
     ),
 ]
+GOALS = ("price", "floor", "delivery", "energy")
+Least = Annotated[
+    str,
+    typer.Option(
+        "--least",
+        metavar="GOAL",
+        help=f"What is to be least: {', '.join(GOALS)}.",
+        autocompletion=lambda: list(GOALS),
+    ),
+]
+Prices = Annotated[
+    Path | None,
+    typer.Option(
+        "--prices",
+        metavar="FILE",
+        help="Price list (CSV: id, price, lead_time_weeks, valid_from, discount, margin).",
+    ),
+]
+Force = Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")]
 CaseFile = Annotated[Path, typer.Argument(metavar="CASE", help="Case file (TOML).")]
 
 
@@ -32,6 +52,25 @@ def read_catalogue_of(folder: Path | None) -> "Catalogue":
     from recommender.inputs.files import shipped
 
     return read_catalogue(folder or shipped("catalog"))
+
+
+def priced_catalogue(
+    folder: Path | None, prices: Path | None, *, quiet: bool
+) -> "tuple[Catalogue, PriceList | None]":
+    """The catalogue with a price list laid over it, if there is one, and what became of that."""
+    catalogue = read_catalogue_of(folder)
+    if prices is None:
+        return catalogue, None
+    from datetime import date
+
+    from recommender.inputs.prices import notes_on, priced, read_prices
+    from recommender.running import tell
+    from recommender.shown import shown_path
+
+    laid_over, found = priced(catalogue, read_prices(prices), date.today(), shown_path(prices))
+    for note in notes_on(found):
+        tell(note, quiet=quiet)
+    return laid_over, found
 
 
 def read_case_of(path: Path) -> "Case":
@@ -56,6 +95,12 @@ def known_options(context: typer.Context, incomplete: str) -> list[str]:
         case = context.params.get("case") or next(iter(context.args), None)
         if not case:
             return []
+        from recommender.commands.saved import is_saved
+
+        if is_saved(Path(case)):
+            from recommender.saved import read_saved
+
+            return [option.id for option in read_saved(Path(case)).options]
         options = list_options(read_case_of(Path(case)), _catalogue_in(context))
         return [option.id for option in options]
 

@@ -82,8 +82,16 @@ def read_toml(path: Path) -> dict[str, Any]:
     return parse_toml(text, shown_path(path))
 
 
-def read_bytes(path: Path) -> bytes:
+def read_bytes(path: Path, largest: int = LARGEST_FILE, what: str = "TOML file") -> bytes:
     """The contents of a regular file that is not too large.
+
+    Parameters
+    ----------
+    path : Path
+    largest : int
+        Bytes that it may have.
+    what : str
+        What it should be, for a message.
 
     Raises
     ------
@@ -97,36 +105,36 @@ def read_bytes(path: Path) -> bytes:
     except FileNotFoundError:
         raise InputError(f"{name}: there is no such file; check the name") from None
     except IsADirectoryError:
-        raise InputError(f"{name}: is a folder; name a TOML file") from None
+        raise InputError(f"{name}: is a folder; name a {what}") from None
     except (OSError, ValueError) as error:
         raise refusal(path, "cannot be read", error) from None
     with refused(path, "cannot be read"):
         try:
-            _refuse_irregular(os.fstat(handle), name)
+            _refuse_irregular(os.fstat(handle), name, largest, what)
         except InputError:
             os.close(handle)
             raise
         with os.fdopen(handle, "rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    if len(data) > LARGEST_FILE:
-        raise InputError(_too_large(name))
+            data = file.read(largest + 1)
+    if len(data) > largest:
+        raise InputError(_too_large(name, largest, what))
     return data
 
 
 _BINARY: Final = getattr(os, "O_BINARY", 0) | getattr(os, "O_NOCTTY", 0)
 
 
-def _refuse_irregular(status: os.stat_result, name: str) -> None:
+def _refuse_irregular(status: os.stat_result, name: str, largest: int, what: str) -> None:
     if stat.S_ISDIR(status.st_mode):
-        raise InputError(f"{name}: is a folder; name a TOML file")
+        raise InputError(f"{name}: is a folder; name a {what}")
     if not stat.S_ISREG(status.st_mode):
         raise InputError(f"{name}: is a pipe or a device; name a regular file")
-    if status.st_size > LARGEST_FILE:
-        raise InputError(_too_large(name))
+    if status.st_size > largest:
+        raise InputError(_too_large(name, largest, what))
 
 
-def _too_large(name: str) -> str:
-    return f"{name}: is larger than {LARGEST_FILE >> 20} MiB, more than a TOML file here may be"
+def _too_large(name: str, largest: int, what: str) -> str:
+    return f"{name}: is larger than {largest >> 20} MiB, more than a {what} here may be"
 
 
 def toml_files(folder: Path) -> list[Path]:

@@ -73,6 +73,7 @@ def test_a_parts_list_begins_no_formula(files: tuple[str, str], tmp_path: Path) 
     status, out, _ = call("parts", case, "--catalogue", catalogue, "-o", str(path))
     assert (status, out) == (0, "")
     with path.open(encoding="utf-8", newline="") as file:
+        assert TITLE in next(file)
         rows = list(csv.DictReader(file))
     assert f"'{DESCRIPTION}" in [row["description"] for row in rows]
     assert not any(cell[:1] in "=+-@\t\r" for row in rows for cell in row.values() if cell)

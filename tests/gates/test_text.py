@@ -271,16 +271,20 @@ class TestSpreadsheets:
         "text", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", " =1", "＝1", "-"]
     )
     def test_no_cell_begins_a_formula(self, text: str) -> None:
-        rows = list(csv.DictReader(io.StringIO(parts_csv([replace(PART, description=text)]))))
-        assert rows[0]["description"] == f"'{text}"
-        assert rows[0]["price"] == "10.00"
+        written = parts_csv([replace(PART, description=text)], text, "EUR")
+        title, head, cells, _ = csv.reader(io.StringIO(written, newline=""))
+        row = dict(zip(head, cells, strict=True))
+        assert title[0] == row["description"] == f"'{text}"
+        assert row["price"] == "10.00"
 
     def test_no_cell_begins_one_behind_a_semicolon(self) -> None:
-        line = parts_csv([replace(PART, description="rail;=1+1")]).splitlines()[1]
-        assert '"rail;=1+1"' in line
+        line = parts_csv([replace(PART, description="rail;=1+1")], "x", "EUR").splitlines()[2]
+        assert "rail;'=1+1" in line
 
     def test_other_cells_stand_as_they_are(self) -> None:
-        assert parts_csv([PART]).splitlines() == [
-            "item,id,description,quantity,unit_price,price,lead_time_weeks,why",
-            "rail,s-400,Straight,2,5.00,10.00,2.0,2 on the front",
+        assert parts_csv([PART], "Two rails", "EUR").splitlines() == [
+            "Two rails,,,,,,,,",
+            "item,id,description,quantity,unit_price,price,currency,lead_time_weeks,why",
+            "rail,s-400,Straight,2,5.00,10.00,EUR,2.0,2 on the front",
+            "total,,,,,10.00,EUR,,",
         ]

@@ -1,0 +1,128 @@
+"""What moved between two answers, on a terminal."""
+
+from collections.abc import Callable
+from decimal import Decimal
+
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from recommender.result_changes import Changes, FigureChange, Side
+from recommender.shown import escaped
+from recommender.views.layout import facts, grid
+from recommender.views.numbers import amount, money, quantity, raised, three_digits
+from recommender.views.terminal import section
+
+
+def show_changes(console: Console, changes: Changes) -> None:
+    """Print what moved; nothing but a line where nothing did."""
+    console.print(Text(escaped(_head(changes)), style="bold"))
+    if changes.nothing:
+        return
+    if changes.inputs:
+        section(console, "What is asked", _inputs(changes))
+    if (changes.old.catalogue, changes.old.program) != (
+        changes.new.catalogue,
+        changes.new.program,
+    ):
+        section(console, "What answered", _sources(changes))
+    if changes.figures:
+        section(console, "The choice", _figures(changes))
+    if changes.items:
+        section(console, "Price by item", _items(changes))
+    if changes.verdicts:
+        section(console, "Options that are judged otherwise", _verdicts(changes))
+
+
+def _head(changes: Changes) -> str:
+    old, new = changes.old, changes.new
+    if changes.nothing:
+        return f"{new.title}: nothing changed, {_choice(new)}"
+    kept = old.recommended == new.recommended
+    said = f"still {_choice(new)}" if kept else f"{_choice(new)} in place of {_choice(old)}"
+    return f"{new.title}: {said}{_difference(changes)}"
+
+
+def _choice(side: Side) -> str:
+    if side.recommended is None or side.price is None:
+        return "no option that works"
+    return f"{side.recommended} for {money(side.price, side.currency)}"
+
+
+def _difference(changes: Changes) -> str:
+    by = changes.difference
+    if by is None:
+        return ""
+    if not by:
+        return ", at the same price"
+    return f", {money(abs(by), changes.new.currency)} {'more' if by > 0 else 'less'}"
+
+
+def _inputs(changes: Changes) -> Table:
+    table = grid(("key", False), ("before", False), ("now", False))
+    for entry in changes.inputs:
+        table.add_row(entry.key, raised(entry.old), raised(entry.new))
+    return table
+
+
+def _sources(changes: Changes) -> Table:
+    table = facts()
+    table.add_column(overflow="fold")
+    for name, told in _TOLD.items():
+        sides = told(changes.old), told(changes.new)
+        if sides[0] != sides[1]:
+            table.add_row(name, *(side or "not told" for side in sides))
+    return table
+
+
+_TOLD: dict[str, Callable[[Side], str]] = {
+    "Catalogue": lambda side: f"{side.catalogue.id}, {side.catalogue.digest}",
+    "Version": lambda side: side.program,
+}
+
+
+def _figures(changes: Changes) -> Table:
+    table = grid(("", False), ("before", True), ("now", True))
+    for entry in changes.figures:
+        table.add_row(entry.figure, *(_figure(value, entry) for value in (entry.old, entry.new)))
+    return table
+
+
+def _figure(value: float | None, entry: FigureChange) -> str:
+    if value is None:
+        return ""
+    if entry.unit in ("m", "carriers"):
+        return quantity(float(value), entry.unit)
+    return f"{three_digits(value)} {entry.unit}".replace(" /", "/")
+
+
+def _items(changes: Changes) -> Table:
+    old, new = changes.old.currency, changes.new.currency
+    table = grid(("item", False), (f"before, {old}", True), (f"now, {new}", True), ("more", True))
+    for entry in changes.items:
+        by = entry.difference
+        table.add_row(
+            entry.item,
+            amount(entry.old),
+            amount(entry.new),
+            _signed(by) if by is not None else "",
+        )
+    if changes.difference is not None:
+        sides = (amount(side.price or Decimal(0)) for side in (changes.old, changes.new))
+        table.add_row("total", *sides, _signed(changes.difference), style="bold")
+    return table
+
+
+def _signed(value: Decimal) -> str:
+    return f"{value:+,.2f}" if value else "0.00"
+
+
+def _verdicts(changes: Changes) -> Table:
+    """Options that are judged otherwise for the same reason share a line."""
+    table, said = facts(), dict[str, list[str]]()
+    for entry in changes.verdicts:
+        before, now = entry.old or "no option", entry.new or "no option"
+        said.setdefault(f"Before: {before}; now: {now}. {entry.why}", []).append(entry.option)
+    for text, ids in said.items():
+        table.add_row("\n".join(ids), Text(escaped(text)))
+    return table
