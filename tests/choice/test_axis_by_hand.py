@@ -21,7 +21,20 @@ def test_a_limit_is_found_exactly_where_a_check_rises_with_a_power() -> None:
         tried = np.geomspace(low, high, int(rng.integers(3, 20)))[None, :]
         limit, power = rng.uniform(1.01 * low, 0.99 * high), rng.uniform(0.3, 3.0)
         found = _crossing(tried, (tried / limit) ** power, np.array([[high]]))
-        assert found.tolist() == [[np.float64(limit).round(12)]] or np.allclose(found, limit)
+        assert np.allclose(found, limit)
+
+
+def test_a_limit_lies_between_the_last_that_holds_and_the_first_that_does_not() -> None:
+    rng = np.random.default_rng(7)
+    for _ in range(200):
+        count = int(rng.integers(3, 9))
+        tried = np.sort(rng.uniform(0.1, 10.0, count))[None, :]
+        share = np.cumprod(rng.uniform(1.01, 3.0, count))[None, :] * rng.uniform(0.05, 0.9)
+        holding = int((share <= 1.0).sum())
+        if not 0 < holding < count:
+            continue
+        found = float(_crossing(tried, share, np.array([[20.0]]))[0, 0])
+        assert tried[0, holding - 1] <= found <= tried[0, holding]
 
 
 def test_where_all_holds_or_nothing_does_the_axis_ends_where_it_may() -> None:
@@ -50,9 +63,7 @@ def test_points_rise_to_the_limit_and_stand_close_around_it() -> None:
         assert points[:, 0].tolist() == [0.2, 0.2]
         for row, end in zip(points, (10.0, 3.0), strict=True):
             top = min(limit, end)
-            assert row.max() == min(1.012 * top, end) or np.isclose(
-                row.max(), min(1.012 * top, end)
-            )
+            assert np.isclose(row.max(), min(1.012 * top, end))
             assert np.isclose(row, top, rtol=1e-6).any()
             # Below it equal steps of the root, the first one of the least.
             steps = np.diff(np.sqrt(row[:6]))
