@@ -144,8 +144,9 @@ def test_how_sure_it_is_where_the_work_ends(worked_case: Any) -> None:
     assert glance.unsettled == ()
     assert not glance.proof.optimal
     assert "best found, at most " in headline(glance).plain
-    proven = nest.answer.proof
-    prices = [glance.proof.best_bound, proven.price, glance.proof.price]
+    proven = nest.decision
+    assert proven.optimal
+    prices = [100 * glance.proof.best_bound, proven.price, 100 * glance.proof.price]
     assert prices == sorted(prices)
 
 

@@ -10,6 +10,7 @@ from forked import OF_ITS_TIME, run_tests
 
 LOOKED_AT = ("tests/physics", "tests/choice", "tests/evidence")
 LONGEST = 60.0
+_OVER = 3.0
 
 
 def timed(project: Path, kept: Path | None) -> dict[str, float]:
@@ -44,7 +45,8 @@ class Chooser:
     def files(self, module: str) -> tuple[list[str], float]:
         """Test files and their seconds: those that name a module, then those that reach it.
 
-        Its own examples go first, and at least one file that names it is there however slow it is.
+        Its own examples go first, and at least one file that names it is there though it is slower
+        than the budget, unless by far.
         """
         name = module.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
         named, reaching = [], []
@@ -56,7 +58,7 @@ class Chooser:
                 reaching.append(file)
         chosen, spent = [module], 0.0
         for file in (*named, *reaching):
-            first = file in named[:1]
+            first = file in named[:1] and self.times[file] <= _OVER * self.budget
             if first or spent + self.times[file] <= self.budget:
                 chosen.append(file)
                 spent += self.times[file]

@@ -57,8 +57,11 @@ def main() -> int:
         _copy(project)
         times = timed(project, asked.times)
         chooser = Chooser(project, times, asked.budget)
-        results = []
+        results = _known(asked.log) if asked.again is None else []
+        known = {(entry.module, entry.begin, entry.new) for entry in results}
         for module, change in _sampled(asked, project):
+            if (module, change.begin, change.new) in known:
+                continue
             result = _run(project, module, change, chooser)
             results.append(result)
             _tell(result, len(results))
@@ -70,6 +73,13 @@ def main() -> int:
     return 0
 
 
+def _known(log: Path | None) -> list[Result]:
+    """Results of a run that was broken off."""
+    if log is None or not log.exists():
+        return []
+    return [Result(**json.loads(line)) for line in log.read_text(encoding="utf-8").splitlines()]
+
+
 def _arguments() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--seed", type=int, default=1)
@@ -77,7 +87,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--budget", type=float, default=40.0, help="s of tests for each")
     parser.add_argument("--only", default="", help="part of the names of the modules")
     parser.add_argument("--times", type=Path, help="file that keeps what each test file takes")
-    parser.add_argument("--log", type=Path, help="file for the results, a line of JSON each")
+    parser.add_argument("--log", type=Path, help="file for results, to go on from")
     parser.add_argument("--again", type=Path, help="log whose survivors are run once more")
     return parser.parse_args()
 
