@@ -1,8 +1,8 @@
 """Every command and every path that the two pages show is tried, wherever on the page it stands.
 
 A command of the program is run, with `CASE`, `DIR` and the like filled in. A script that takes
-flags is asked for its help, which has to know those that are shown. What neither can be done with is listed below
-with its reason. A block of output belongs to the last command that is shown before it.
+flags is asked for its help, which has to know those that are shown. What neither can be done with
+is listed below with its reason. A block of output belongs to the last command that is shown before it.
 """
 
 import ast
@@ -139,7 +139,7 @@ def test_a_command_of_the_program_runs(line: str) -> None:
     assert command is not None
     status, out = run(command)
     assert status == 0, line
-    assert out or " -o " in line
+    assert out or " -o " in command
 
 
 @pytest.mark.parametrize("line", [c for c in every_command() if not (c in NOT_RUN or of_ours(c))])
