@@ -2,7 +2,7 @@
 
 A command of the program is run, with `CASE`, `DIR` and the like filled in. A script that takes
 flags is asked for its help, which has to know those that are shown. What neither can be done with
-is listed below with its reason. A block of output belongs to the last command that is shown before it.
+is listed below with its reason. A block of output belongs to the last command before it.
 """
 
 import ast
