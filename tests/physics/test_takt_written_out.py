@@ -147,15 +147,16 @@ def simple_cycles(nodes: int, edges: list[tuple[int, int, Fraction, int]]) -> Fr
     return None if stuck else best
 
 
-def test_the_cycle_mean_is_the_largest_of_all_cycles() -> None:
+@pytest.mark.parametrize("scale", [Fraction(1, 10**7), Fraction(1), Fraction(10**7)])
+def test_the_cycle_mean_is_the_largest_of_all_cycles(scale: Fraction) -> None:
     """Weights in tenths, so that cycles tie up to rounding; counts of 0 and below among them."""
     rng, stuck = np.random.default_rng(4), 0
-    for _ in range(400):
+    for _ in range(200):
         nodes = int(rng.integers(1, 6))
         ring = [(node, (node + 1) % nodes) for node in range(nodes)]
         ways = ring + [tuple(rng.integers(0, nodes, 2).tolist()) for _ in range(2 * nodes)]
         edges = [
-            (*way, Fraction(int(rng.integers(1, 12)), 10), int(count))
+            (*way, scale * Fraction(int(rng.integers(1, 12)), 10), int(count))
             for way, count in zip(ways, rng.choice([0, 1, 1, 1, 1, 2, 3], len(ways)), strict=True)
         ]
         if rng.random() < 0.3:
@@ -164,7 +165,7 @@ def test_the_cycle_mean_is_the_largest_of_all_cycles() -> None:
         found = largest_cycle_mean(nodes, [Edge(s, t, float(w), c) for s, t, w, c in edges])
         stuck += expected is None
         assert found == (inf if expected is None else pytest.approx(float(expected), rel=1e-12))
-    assert 50 < stuck < 300
+    assert 25 < stuck < 150
 
 
 @pytest.mark.parametrize("scale", [1e-6, 1.0, 1e6])
