@@ -139,7 +139,7 @@ def answer(
     every : bool
         Whether all options that fail are looked into in depth, and not only the near misses.
     seconds : float, optional
-        Longest time for the proof.
+        Time after which the rest is left out; ``Answer.unsettled`` says what.
     least : str
         What is to be least: price, floor, delivery or energy.
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from recommender.choice.decide import PROOF_TIME, choose
+from recommender.choice.decide import choose
 from recommender.choice.goals import Goal
 from recommender.explain.explained import explain_in_brief
 from recommender.inputs.case import Case
@@ -32,9 +32,7 @@ class Compared:
     proven: bool = True
 
 
-def by_all_goals(
-    answer: Answer, case: Case, catalogue: Catalogue, seconds: float | None = None
-) -> list[Compared]:
+def by_all_goals(answer: Answer, case: Case, catalogue: Catalogue) -> list[Compared]:
     """The cheapest, the smallest, the soonest and the most economical, then the shortlist by price.
 
     What has least of several things stands there once.
@@ -45,13 +43,10 @@ def by_all_goals(
         By price, and with a choice.
     case : Case
     catalogue : Catalogue
-    seconds : float, optional
-        Longest time for the proof of each, as for an answer.
     """
     assert answer.choice is not None
     found = [Compared(answer.choice, (str(Goal.PRICE),))]
-    seconds = PROOF_TIME if seconds is None else seconds
-    for decision in choose(case, catalogue, _OTHERS, seconds=seconds):
+    for decision in choose(case, catalogue, _OTHERS):
         with written_in(case.units):
             explained = explain_in_brief(decision, case, catalogue)
             best = write_answer(case, catalogue, decision, explained).choice

@@ -152,7 +152,7 @@ def reason(
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency, looked.bound)
     if not looked.decided:
-        return words.undecided(looked.bound, currency)
+        return words.undecided(looked.bound, currency, cut_off=looked.cut_off)
     return words.rejected(
         looked,
         explained.scenes.get(looked.option.id),

@@ -10,7 +10,9 @@ from recommender import explanations
 from recommender.calculation import calculation_of
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import Unsettled, ending_in
+from recommender.choice.decide import PROOF, Decision, decide
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
 from recommender.choice.goals import Goal
@@ -60,6 +62,7 @@ def recommend(
     about: Collection[str] | None = (),
     turning: bool = False,
     seconds: float | None = None,
+    work: Effort = PROOF,
     progress: Progress | None = None,
     goal: Goal = Goal.PRICE,
     calculation: bool = False,
@@ -79,8 +82,11 @@ def recommend(
         Whether to look for the values at which another option would be recommended, if the
         recommended one is among those that are asked about; takes some seconds.
     seconds : float, optional
-        Longest time for the proof; `PROOF_TIME` if it is not given. Where it
-        ends early, the answer says how far at most its price is from the cheapest.
+        Time after which the rest is left out, explanations too; no clock is looked at if it is not
+        given. Whatever it cuts off, the answer says.
+    work : Effort
+        Work for the proof, which is counted. Where it ends early, the answer says how far at most
+        its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
     goal : Goal
@@ -96,9 +102,11 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        seconds = PROOF_TIME if seconds is None else seconds
-        decision = decide(case, catalogue, seconds=seconds, goal=goal)
-        answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
+        with ending_in(seconds) as deadline:
+            decision = decide(case, catalogue, work=work, goal=goal)
+            answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
+        unsettled = tuple(what.value for what in Unsettled if what in deadline.cut)
+        answer = replace(answer, unsettled=unsettled)
         if not calculation or decision.chosen is None:
             return answer
         return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))

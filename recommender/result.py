@@ -475,6 +475,8 @@ class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    ``unsettled`` is what a limit of time has cut off; where it is empty, the answer is the same
+    without the limit.
     Where something else than the price was to be ``least``, that is proven instead, and there is no
     ``proof`` of the price.
     ``program`` is the version that worked it out.
@@ -494,6 +496,7 @@ class Answer:
     rate: RateAsked | None = None
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
+    unsettled: tuple[str, ...] = ()
     least: LeastResult | None = None
     extent: Extent = Extent()
     prices: PriceList | None = None

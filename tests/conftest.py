@@ -3,11 +3,14 @@
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import inf
 from typing import Any
 
 import pytest
 
-from recommender.choice.decide import PROOF_TIME, Decision, choose, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import time_left
+from recommender.choice.decide import PROOF, Decision, choose, decide
 from recommender.choice.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
@@ -23,8 +26,8 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, float, Goal], Decision] = {}
-        self._chosen: dict[tuple[Case, str, tuple[Goal, ...], float], list[Decision]] = {}
+        self._decisions: dict[tuple[Case, str, Effort, Goal], Decision] = {}
+        self._chosen: dict[tuple[Case, str, tuple[Goal, ...], Effort], list[Decision]] = {}
         self._explained: dict[tuple[Any, ...], Explained] = {}
 
     def decide(
@@ -32,12 +35,15 @@ class Memory:
         case: Case,
         catalogue: Catalogue,
         *,
-        seconds: float = PROOF_TIME,
+        work: Effort = PROOF,
         goal: Goal = Goal.PRICE,
     ) -> Decision:
-        key = case, catalogue.digest, seconds, goal
+        if time_left() < inf:
+            # What a limit of time cuts off is no answer for anybody else.
+            return decide(case, catalogue, work=work, goal=goal)
+        key = case, catalogue.digest, work, goal
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, seconds=seconds, goal=goal)
+            self._decisions[key] = decide(case, catalogue, work=work, goal=goal)
         return self._decisions[key]
 
     def choose(
@@ -46,11 +52,13 @@ class Memory:
         catalogue: Catalogue,
         goals: Sequence[Goal],
         *,
-        seconds: float = PROOF_TIME,
+        work: Effort = PROOF,
     ) -> list[Decision]:
-        key = case, catalogue.digest, tuple(goals), seconds
+        if time_left() < inf:
+            return choose(case, catalogue, goals, work=work)
+        key = case, catalogue.digest, tuple(goals), work
         if key not in self._chosen:
-            self._chosen[key] = choose(case, catalogue, goals, seconds=seconds)
+            self._chosen[key] = choose(case, catalogue, goals, work=work)
         return self._chosen[key]
 
     def explain(
@@ -64,6 +72,10 @@ class Memory:
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
+        if time_left() < inf:
+            return explain_decision(
+                decision, case, catalogue, about=about, turning=turning, **unseen
+            )
         asked = None if about is None else tuple(sorted(about))
         key = case, catalogue.digest, asked, turning, decision.goal
         if key not in self._explained:

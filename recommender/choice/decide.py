@@ -7,7 +7,6 @@ is the price unless another goal is named.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from time import monotonic
 from typing import Final
 
 from recommender.choice.audit import Audit, audit
@@ -17,14 +16,23 @@ from recommender.choice.boxes.explore import (
     CLOSE,
     GLANCE,
     STEADY,
+    Effort,
     Explored,
     explore,
     explore_further,
 )
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import Goal, measure_of, price_of, worth_finding
 from recommender.choice.grid import Grid
-from recommender.choice.look import Looked, left_unexplored, look, made_gentle, station_names
+from recommender.choice.look import (
+    Looked,
+    cut_off,
+    left_unexplored,
+    look,
+    made_gentle,
+    station_names,
+)
 from recommender.choice.options import Option, list_options
 from recommender.choice.price_bound import BuildPrices
 from recommender.choice.pricing import Cents
@@ -37,8 +45,11 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
 
-PROOF_TIME: Final = 90.0
-"""Time after which the proof is left where it is, s, unless another is asked for."""
+PROOF: Final = Effort(boxes=100_000, seatings=1_000)
+"""Work after which the proof is left where it is: some minutes, ten times what worked cases take.
+
+Counted and not timed, so that the answer is the same on every machine, however busy it is.
+"""
 
 GAP: Final = 0.005
 """Share of the price by which something may be cheaper where a price is called proven."""
@@ -48,6 +59,8 @@ MANY: Final = 400
 
 _AT_ONCE = 24
 _MOST_WAVES = 1
+_BUILT_ANYHOW = 3
+"""Candidates that are built even if the time is up, so that something can be shown."""
 
 
 @dataclass(frozen=True)
@@ -100,22 +113,23 @@ class Decision:
 
 
 def decide(
-    case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME, goal: Goal = Goal.PRICE
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF, goal: Goal = Goal.PRICE
 ) -> Decision:
     """Look at every option of a case and choose.
 
     Of a catalogue with very many options those are left unexplored that cannot be among the
-    cheaper ones; of them it is known what they cost at least.
+    cheaper ones; of them it is known what they cost at least. Where an end by the clock was set
+    (`recommender.choice.deadline`), what is not looked at by then is left.
 
     Parameters
     ----------
     case : Case
     catalogue : Catalogue
-    seconds : float
-        Time after which what is not explored yet is left as it is.
+    work : Effort
+        Boxes and seatings in all, after which what is open yet is left as it is.
     goal : Goal
-        What is to be least. Where it is not the price, the cheapest is looked for before, in as
-        much time again: what the choice costs more is part of the answer.
+        What is to be least. Where it is not the price, the cheapest is looked for before, with
+        as much work again: what the choice costs more is part of the answer.
 
     Returns
     -------
@@ -127,7 +141,7 @@ def decide(
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        decision = _decided(case, catalogue, seconds, goal)
+        decision = _decided(case, catalogue, work, goal)
     return _audited(decision, case, catalogue)
 
 
@@ -139,7 +153,7 @@ def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     if chosen.failures:
         raise RuntimeError(f"the choice fails for {chosen.failures[0].check} in its audit")
     looked = tuple(
-        replace(entry, audit=chosen, feasible=True)
+        replace(entry, audit=chosen, feasible=True, decided=True, cut_off=False)
         if entry.option == chosen.configuration.option
         else entry
         for entry in decision.looked
@@ -163,14 +177,14 @@ def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents
     """
     with trusted():
         longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = _Search(Workshop(case, catalogue, longest), monotonic() + PROOF_TIME)
+        found = _Search(Workshop(case, catalogue, longest), PROOF)
         found.explore([option])
         found.build()
     return found.best.price if found.best else None
 
 
 def price_alone(
-    case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
 ) -> tuple[Cents | None, Cents]:
     """The price of the choice and the one that nothing undercuts, and nothing about the options.
 
@@ -178,7 +192,7 @@ def price_alone(
     ----------
     case : Case
     catalogue : Catalogue
-    seconds : float
+    work : Effort
         As for `decide`.
 
     Returns
@@ -187,20 +201,20 @@ def price_alone(
         Cents; ``None`` if nothing works.
     """
     with trusted():
-        found = _searched(case, catalogue, seconds)
+        found = _searched(case, catalogue, work)
     return (found.best.price if found.best else None), found.bound
 
 
-def _searched(case: Case, catalogue: Catalogue, seconds: float) -> "_Search":
+def _searched(case: Case, catalogue: Catalogue, work: Effort) -> "_Search":
     longest = case.loop.max_length or catalogue.rules.longest_loop
-    found = _Search(Workshop(case, catalogue, longest), monotonic() + seconds)
+    found = _Search(Workshop(case, catalogue, longest), work)
     found.explore(list_options(case, catalogue))
     found.settle()
     return found
 
 
 def choose(
-    case: Case, catalogue: Catalogue, goals: Sequence[Goal], *, seconds: float = PROOF_TIME
+    case: Case, catalogue: Catalogue, goals: Sequence[Goal], *, work: Effort = PROOF
 ) -> list[Decision]:
     """The choices by some goals that are not the price, and of all options only those chosen.
 
@@ -209,7 +223,7 @@ def choose(
     case : Case
     catalogue : Catalogue
     goals : sequence of Goal
-    seconds : float
+    work : Effort
         As for `decide`, for each goal.
 
     Returns
@@ -218,25 +232,25 @@ def choose(
         For each goal; empty if nothing works.
     """
     with trusted():
-        by_price = _searched(case, catalogue, seconds)
+        by_price = _searched(case, catalogue, work)
         if by_price.best is None:
             return []
-        found = [_by_goal(by_price, goal, seconds) for goal in goals]
+        found = [_by_goal(by_price, goal, work) for goal in goals]
         decisions = [_least_of(each, _chosen(each)) for each in found]
     return [_audited(decision, case, catalogue) for decision in decisions]
 
 
-def _decided(case: Case, catalogue: Catalogue, seconds: float, goal: Goal) -> Decision:
-    by_price = _searched(case, catalogue, seconds)
+def _decided(case: Case, catalogue: Catalogue, work: Effort, goal: Goal) -> Decision:
+    by_price = _searched(case, catalogue, work)
     if goal is Goal.PRICE:
         return _looked_at(by_price)
-    found = _by_goal(by_price, goal, seconds)
+    found = _by_goal(by_price, goal, work)
     return _least_of(found, _looked_at(found))
 
 
-def _by_goal(by_price: "_Search", goal: Goal, seconds: float) -> "_Search":
+def _by_goal(by_price: "_Search", goal: Goal, work: Effort) -> "_Search":
     workshop = replace(by_price.workshop, goal=goal)
-    found = _Search(workshop, monotonic() + seconds, known=by_price)
+    found = _Search(workshop, work, known=by_price)
     found.explore(list_options(workshop.case, workshop.catalogue))
     found.settle()
     return found
@@ -270,18 +284,7 @@ def _looked_at(found: "_Search") -> Decision:
     workshop = found.workshop
     options = list_options(workshop.case, workshop.catalogue)
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
-    looked = tuple(
-        left_unexplored(option, workshop, found.left[option.id])
-        if found.is_left(option)
-        else look(
-            found.known_of(option),
-            screened.get(option.id),
-            found.refused,
-            workshop,
-            option,
-        )
-        for option in options
-    )
+    looked = tuple(_looked_at_in_time(option, found, screened.get(option.id)) for option in options)
     looked = tuple(found.with_bounds(entry) for entry in looked)
     best = found.best
     if best is None:
@@ -289,13 +292,23 @@ def _looked_at(found: "_Search") -> Decision:
     return Decision(looked, found.gentle, found.bound, best.price)
 
 
+def _looked_at_in_time(option: Option, found: "_Search", screened: Screened | None) -> Looked:
+    workshop = found.workshop
+    if option.id in found.cut or (late(Unsettled.OPTIONS) and not found.is_left(option)):
+        return cut_off(option, workshop, found.bound_of(option.id))
+    if found.is_left(option):
+        return left_unexplored(option, workshop, found.left[option.id])
+    return look(found.known_of(option), screened, found.refused, workshop, option)
+
+
 class _Search:
     """What is found out about the options of a case, the most promising first."""
 
-    def __init__(self, workshop: Workshop, deadline: float, known: "_Search | None" = None) -> None:
-        self.workshop, self.deadline = workshop, deadline
+    def __init__(self, workshop: Workshop, work: Effort, known: "_Search | None" = None) -> None:
+        self.workshop, self.work = workshop, work
         self.explored: dict[str, Explored] = {}
         self.left: dict[str, int] = {}
+        self.cut: set[str] = set()
         self.refused: list[Candidate] = [] if known is None else list(known.refused)
         self.best: Settled | None = None
         self.by_price = known
@@ -371,9 +384,16 @@ class _Search:
             wanted = [option for bound, option in some if not many or bound <= cheapest]
             self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
             case, catalogue = self.workshop.case, self.workshop.catalogue
+            bounds = {option.id: bound for bound, option in some}
             for axes in axes_of(wanted, case, catalogue):
-                entry = explore(axes, self.workshop, GLANCE, deadline=self.deadline)
-                self.explored[axes.about.option.id] = entry
+                option = axes.about.option
+                if late(Unsettled.OPTIONS):
+                    self.left[option.id] = bounds[option.id]
+                    self.cut.add(option.id)
+                    continue
+                entry = explore(axes, self.workshop, self._within(GLANCE))
+                self._spend(entry)
+                self.explored[option.id] = entry
                 found = within_budget(entry.candidates, case)
                 cheapest = min([cheapest, *(candidate.rank for candidate in found)])
 
@@ -387,9 +407,25 @@ class _Search:
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
             if entry.left and (entry.bound < self.limit or not entry.candidates):
-                effort = CLOSE if self.workshop.goal.discrete else STEADY
+                effort = self._within(CLOSE if self.workshop.goal.discrete else STEADY)
                 self.explored[id_] = explore_further(entry, self.workshop, effort, self.limit)
+                self._spend(self.explored[id_])
                 self._settle(self._affordable(id_))
+
+    def _within(self, effort: Effort) -> Effort:
+        """As close a look as the work allows that is left for all options."""
+        return replace(
+            effort,
+            boxes=min(effort.boxes, self.work.boxes),
+            seatings=min(effort.seatings, self.work.seatings),
+        )
+
+    def _spend(self, entry: Explored) -> None:
+        self.work = replace(
+            self.work,
+            boxes=max(self.work.boxes - entry.boxes, 0),
+            seatings=max(self.work.seatings - entry.seatings, 0),
+        )
 
     def build(self) -> None:
         """Build the cheapest of what was found."""
@@ -401,8 +437,11 @@ class _Search:
 
     def _settle(self, candidates: Sequence[Candidate]) -> None:
         """Build some candidates, cheapest first, while they may be cheaper than the best."""
-        for candidate in sorted(candidates, key=lambda entry: (entry.rank, entry.used)):
+        order = sorted(candidates, key=lambda entry: (entry.rank, entry.used))
+        for built, candidate in enumerate(order):
             if candidate.rank >= self.limit:
+                return
+            if built >= _BUILT_ANYHOW and late(Unsettled.SEARCH):
                 return
             settled = settle(candidate, self.workshop)
             if settled is None:

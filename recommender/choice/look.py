@@ -45,7 +45,8 @@ class Looked:
     nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
     ``bound`` is a price that none of its configurations undercuts, cents, and ``least`` what none
     undercuts of something else that was to be least, in its steps. An option for which nothing was
-    found, though not everything was refuted, is not ``decided``.
+    found, though not everything was refuted, is not ``decided``; nor is one that the end of the
+    time left unseen, which is ``cut_off``.
     ``causes`` are what fails at every setting and place that was looked at; none where something
     holds there and only what is bought for it fails.
     """
@@ -59,6 +60,7 @@ class Looked:
     decided: bool = True
     causes: tuple[Cause, ...] = ()
     least: int | None = None
+    cut_off: bool = False
 
 
 def station_names(case: Case) -> tuple[str, ...]:
@@ -121,6 +123,12 @@ def left_unexplored(option: Option, workshop: Workshop, bound: Cents) -> Looked:
         why = f"fails for {title[:1].lower()}{title[1:]}"
         return Looked(option, names, False, None, why, bound)
     return Looked(option, names, False, None, "", bound, decided=bound == NEVER)
+
+
+def cut_off(option: Option, workshop: Workshop, bound: Cents) -> Looked:
+    """An option that was not looked at in time, unless a check alone refuses it."""
+    left = left_unexplored(option, workshop, bound)
+    return left if left.obstacle else replace(left, decided=False, cut_off=True)
 
 
 def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:

@@ -29,6 +29,7 @@ from recommender.running import (
     console,
     print_json,
     print_text,
+    seconds_gone,
     tell,
 )
 from recommender.shown import shown, shown_path
@@ -68,6 +69,7 @@ def answer_case(
     turning: bool = False,
     least: str = "price",
     calculation: bool = False,
+    shown_whole: bool = False,
 ) -> "Answer":
     """The answer to a case that was read from ``where``."""
     from recommender.choice.goals import goal_named
@@ -89,11 +91,14 @@ def answer_case(
             in_brief=in_brief,
             about=about,
             turning=turning,
-            seconds=seconds,
+            seconds=None if seconds is None else max(seconds - seconds_gone(), 0.0),
             progress=report,
             goal=goal,
             calculation=calculation,
         )
+    # Who shows the whole answer shows this as well.
+    if answer.unsettled and not shown_whole:
+        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
     return replace(answer, prices=price_list)
 
 
@@ -220,6 +225,7 @@ def answer_command(
             turning=save_to is not None,
             least=least,
             calculation=save_to is not None,
+            shown_whole=True,
         )
     if save_to is not None:
         save(answer, save_to, force=force)
@@ -396,7 +402,7 @@ def compare_command(
         some = picked(answer, sort, only or ())
         compared = [Compared(option) for option in (some if only else some[:MOST_SIDE_BY_SIDE])]
     else:
-        compared = _shortlist(answer, case, catalogue, prices, least, time_limit)
+        compared = _shortlist(answer, case, catalogue, prices, least, time_limit, quiet=quiet)
     write([entry.option for entry in compared])
     if as_json:
         told = [(plain(entry.option), list(entry.least), entry.proven) for entry in compared]
@@ -423,8 +429,11 @@ def _shortlist(
     prices: Path | None,
     least: str,
     time_limit: str | None,
+    *,
+    quiet: bool,
 ) -> "Sequence[Compared]":
     """What is compared where no option is named; of a saved answer what is in it."""
+    from recommender.choice.deadline import ending_in
     from recommender.comparison import Compared, by_all_goals, filled_up, nearest
     from recommender.views.terminal import ordered
 
@@ -436,7 +445,11 @@ def _shortlist(
     if least != "price":
         return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
     catalogue, _ = priced_catalogue(folder, prices, quiet=True)
-    found = by_all_goals(answer, read_case_of(asked), catalogue, seconds_of(time_limit))
+    seconds = seconds_of(time_limit)
+    with ending_in(None if seconds is None else max(seconds - seconds_gone(), 0.0)) as deadline:
+        found = by_all_goals(answer, read_case_of(asked), catalogue)
+    if deadline.cut:
+        tell("not settled within the time limit: what has least of other goals", quiet=quiet)
     return filled_up(found, ordered(answer.options))
 
 

@@ -74,9 +74,13 @@ def parts_command(
     )
     found = find(answer, option) if option else answer.choice
     if found is None:
-        complain(f"{shown_path(case)}: no option meets this case, so there are no parts")
+        what = "was found that meets" if answer.unsettled else "meets"
+        complain(f"{shown_path(case)}: no option {what} this case, so there are no parts")
         if as_json:
             print_json([])
+        return NONE_MEETS
+    if not found.parts and found.verdict == "undecided":
+        complain(f"{found.id}: {found.reason}")
         return NONE_MEETS
     if not found.parts:
         raise InputError(f"{found.id} does not meet this case, so it has no parts")

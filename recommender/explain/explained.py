@@ -1,10 +1,12 @@
 """Everything that is explained about a decision."""
 
+import contextlib
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
+from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decide import Decision
 from recommender.choice.look import Looked
 from recommender.choice.pricing import cents
@@ -154,24 +156,30 @@ def _explained(
     }
 
     if about is not None and decision.chosen is not None:
-        wanted = {*worth_explaining(failing, requirements, oracle), *about}
+        wanted = set(about)
+        with contextlib.suppress(TimeUpError):
+            wanted |= set(worth_explaining(failing, requirements, oracle))
         failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
 
     def report(what: str, count: int) -> Callable[[int], None] | None:
         return None if progress is None else lambda done: progress(what, done, count)
 
-    explanations = {
-        id_: priced(found, case, catalogue)
-        for id_, found in explain_failing(
-            failing, requirements, oracle, report("explaining options", len(failing))
-        ).items()
-    }
+    told = report("explaining options", len(failing))
+    explanations: dict[str, Explanation] = {}
+    with contextlib.suppress(TimeUpError):
+        for id_, found in explain_failing(failing, requirements, oracle, told).items():
+            explanations[id_] = priced(found, case, catalogue)
     scenes = _scenes(decision, case, catalogue)
     if decision.chosen is None and not failing:
         return Explained(requirements, explanations, scenes)
     if decision.chosen is None:
         alone = {id_: situation for id_, (situation, _) in failing.items()}
-        impasse = find_impasse(explanations, alone, requirements, oracle)
+        # What clashes in all options is known only once every one of them is explained.
+        if len(explanations) < len(failing) and late(Unsettled.IMPASSE):
+            return Explained(requirements, explanations, scenes)
+        oracle.asked_for, impasse = Unsettled.IMPASSE, None
+        with contextlib.suppress(TimeUpError):
+            impasse = find_impasse(explanations, alone, requirements, oracle)
         return Explained(requirements, explanations, scenes, impasse=impasse)
     chosen = decision.chosen.configuration.option
     points: list[TurningPoint] = []

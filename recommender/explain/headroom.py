@@ -17,6 +17,7 @@ from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
 from recommender.choice.boxes.gentlest import Fixed, Harder, used_rows
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import TimeUpError, Unsettled, check_time
 from recommender.choice.findings import Finding, option_findings
 from recommender.choice.layout import LoopContext
 from recommender.choice.options import Option
@@ -78,9 +79,16 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     Returns
     -------
     list of Headroom
+        Of the first ones, if the time is up before all are found.
     """
     trial = _Trial(scene, chosen)
-    return [_headroom(number, trial) for number in _tightened(requirements)]
+    found: list[Headroom] = []
+    for number in _tightened(requirements):
+        try:
+            found.append(_headroom(number, trial))
+        except TimeUpError:
+            break
+    return found
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:
@@ -91,7 +99,10 @@ def _headroom(number: Number, trial: "_Trial") -> Headroom:
 
     edge: NumberEdge | None = None
     for answer in (trial.estimated, trial.audited):
-        edge = ask_together({0: _last(number, situation)}, answer)[0]
+        told = ask_together({0: _last(number, situation)}, answer)
+        if not told:
+            raise TimeUpError
+        edge = told[0]
         if edge is None:
             return Headroom(number.key, number.write(number.lax), None, None)
         if trial.holds(case_at(edge.works)):
@@ -133,26 +144,36 @@ def turning_points(
     Returns
     -------
     list of TurningPoint
-        Empty if the option works only with places that are not among those tried first.
+        Empty if the option works only with places that are not among those tried first; of the
+        first numbers, if the time is up before all are found.
     """
-    if oracle.price(Situation(chosen, case)) is None:
-        # Only the seating model has found it, which is not asked for other cases.
-        return []
-    contest = _Contest(prices, chosen, oracle)
-    numbers = list(_tightened(requirements))
-    points = []
-    for done, number in enumerate(numbers):
-        if progress is not None:
-            progress(done, len(numbers))
-        situation, scale = Situation(chosen, case), Scale(number)
-        edge = ask_together({0: _last(number, situation)}, contest.answer)[0]
-        if edge is None:
-            points.append(TurningPoint(number.key, None, None))
-            continue
-        winner = contest.winner(scale.change(edge.fails)(situation).case)
-        to = number.write(scale.si(edge.works))
-        points.append(TurningPoint(number.key, to, winner.id if winner else None))
+    oracle.asked_for = Unsettled.TURNING
+    points: list[TurningPoint] = []
+    try:
+        if oracle.price(Situation(chosen, case)) is None:
+            # Only the seating model has found it, which is not asked for other cases.
+            return []
+        contest = _Contest(prices, chosen, oracle)
+        numbers = list(_tightened(requirements))
+        for done, number in enumerate(numbers):
+            if progress is not None:
+                progress(done, len(numbers))
+            points.append(_turning_point(number, Situation(chosen, case), contest))
+    except TimeUpError:
+        pass
     return points
+
+
+def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
+    told = ask_together({0: _last(number, situation)}, contest.answer)
+    if not told:
+        raise TimeUpError
+    edge, scale = told[0], Scale(number)
+    if edge is None:
+        return TurningPoint(number.key, None, None)
+    winner = contest.winner(scale.change(edge.fails)(situation).case)
+    to = number.write(scale.si(edge.works))
+    return TurningPoint(number.key, to, winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -222,6 +243,7 @@ class _Trial:
     def as_it_moves(self, case: Case) -> Audit:
         """All findings with the motion as it is."""
         if case not in self._audits:
+            check_time(Unsettled.HEADROOM)
             scene = replace(self.scene, case=case)
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
@@ -232,6 +254,7 @@ class _Trial:
         Where one holds, places that are used up say nothing about how far off the edge is.
         """
         if case not in self._used:
+            check_time(Unsettled.HEADROOM)
             setting = self._setting(case)
             alone = max(finding.utilisation for finding in option_findings(setting.about))
             if alone > HOLDS:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any, Final, TypeAlias
 
+from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decide import price_at_a_glance
 from recommender.choice.findings import Finding
 from recommender.choice.pricing import Cents
@@ -124,7 +125,7 @@ def explain_failing(
     Returns
     -------
     dict
-        Explanations by id.
+        Explanations by id; if the time is up before all are explained, of those that are.
     """
     explained: dict[str, Explanation] = {}
     # Options that share a carrier fail alike, so one of each goes ahead and the others guess.
@@ -146,10 +147,13 @@ def explain_failing(
             )
             for id_ in wave.values()
         }
-        explained.update(ask_together(asking, oracle.answer, _counted(progress, len(explained))))
+        found = ask_together(asking, oracle.answer, _counted(progress, len(explained)))
+        explained.update(found)
+        if len(found) < len(asking):
+            break
         ahead.update({_kin(failing[id_][0]): explained[id_] for id_ in wave.values()})
         left = [id_ for id_ in left if id_ not in explained]
-    return {id_: explained[id_] for id_ in failing}
+    return {id_: explained[id_] for id_ in failing if id_ in explained}
 
 
 def _counted(progress: Callable[[int], None] | None, before: int) -> Callable[[int], None] | None:
@@ -206,6 +210,11 @@ def priced(found: Explanation, case: Case, catalogue: Catalogue) -> Explanation:
     case : Case
         The enquiry as it is asked.
     catalogue : Catalogue
+
+    Raises
+    ------
+    TimeUpError
+        If an end by the clock was set and is there.
     """
     told = [id(way) for way in ways_of(found.alone, found.pair, case)[:MOST_WAYS]]
 
@@ -213,6 +222,8 @@ def priced(found: Explanation, case: Case, catalogue: Catalogue) -> Explanation:
         if id(way) not in told or way.price is None:
             return way
         price = price_at_a_glance(way.works.option, way.works.case, catalogue)
+        # One that the end of the time has cut short would be another price.
+        check_time(Unsettled.REASONS)
         return way if price is None else replace(way, price=price)
 
     pair = None if found.pair is None else decided(found.pair)

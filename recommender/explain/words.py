@@ -176,9 +176,11 @@ def impasse(
     return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
 
 
-def undecided(bound: Cents, currency: str) -> str:
-    """That nothing of an option was found, though not everything is ruled out."""
+def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
+    """That nothing of an option was found and not all is ruled out, or that the time ended."""
     text = "not decided: nothing of it that works was found, and not everything is ruled out"
+    if cut_off:
+        text = "not decided: it was not looked at within the time limit"
     if bound >= NEVER:
         return sentence(text)
     return sentence(f"{text}; it would cost at least {money(Decimal(bound) / 100, currency)}")

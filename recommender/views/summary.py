@@ -23,7 +23,13 @@ from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
 from recommender.views.plan import loop_drawing
-from recommender.views.terminal import choice_facts, headline, ordered, section
+from recommender.views.terminal import (
+    choice_facts,
+    headline,
+    ordered,
+    section,
+    show_unsettled,
+)
 
 _MOST_CHECKS = 5
 _MOST_HEADROOM = 4
@@ -45,6 +51,7 @@ _FACTORS = (
 def show_summary(console: Console, answer: Answer) -> None:
     """Print an answer: the choice in full, of everything else what matters most."""
     console.print(headline(answer))
+    show_unsettled(console, answer)
     choice = answer.choice
     if choice is not None:
         section(console, "The choice", _choice(answer, choice))
@@ -53,7 +60,8 @@ def show_summary(console: Console, answer: Answer) -> None:
             plan = loop_drawing(choice.loop, choice.carriers, _ROWS, console.width)
             console.print(Text(plan, no_wrap=True))
         section(console, "Why it is enough", _checks(choice, answer))
-        section(console, "How much more it could take", _headroom(choice.headroom))
+        if choice.headroom:
+            section(console, "How much more it could take", _headroom(choice.headroom))
     if answer.impasse is not None:
         section(console, "Why none does", impasse_body(answer, answer.impasse))
     verdict = Verdict.WORKS if answer.least else Verdict.DEARER

@@ -47,6 +47,7 @@ __all__ = [
     "parts_table",
     "show_answer",
     "show_option",
+    "show_unsettled",
 ]
 
 VERDICTS = {
@@ -77,6 +78,7 @@ _SHORT_VERDICTS = {
 def show_answer(console: Console, answer: Answer) -> None:
     """Print a whole answer, every option and every assumption with its reason."""
     console.print(headline(answer))
+    show_unsettled(console, answer)
     choice = answer.choice
     if choice is not None:
         section(console, "The choice", choice_table(answer, choice))
@@ -101,6 +103,13 @@ def section(console: Console, title: str, body: RenderableType) -> None:
     console.print()
     console.print(Text(title, style="bold"))
     console.print(Padding(fitting(body, console.width - 2), (0, 0, 0, 2)))
+
+
+def show_unsettled(console: Console, answer: Answer) -> None:
+    """What a limit of time has cut off, if anything."""
+    if answer.unsettled:
+        lines = (Text(f"- {raised(what)}.") for what in answer.unsettled)
+        section(console, "Not settled within the time limit", Group(*lines))
 
 
 def headline(answer: Answer) -> Text:

@@ -165,7 +165,7 @@ def test_a_search_without_boxes_finds_nothing_less(
     rng = np.random.default_rng([41, seed])
     plain = tuple(bend for bend in catalogue.bend if not bend.transition)
     case, some = random_enquiry(rng), thin(altered(catalogue, bend=plain), altered, rng)
-    decision = decide(case, some, seconds=30.0, goal=goal)
+    decision = decide(case, some, goal=goal)
     workshop = workshop_of(case, some, goal)
     if decision.chosen is None:
         return
@@ -243,7 +243,7 @@ class TestTheSmallest:
 
     def test_an_upright_loop_is_as_wide_as_it_is_deep(self, worked_case: Any) -> None:
         worked = worked_case("upright")
-        found = choose(worked.case, worked.catalogue, [Goal.FLOOR], seconds=60.0)[0]
+        found = choose(worked.case, worked.catalogue, [Goal.FLOOR])[0]
         assert found.chosen is not None and found.least is not None
         loop = found.chosen.loop
         assert loop.floor_depth is not None and loop.floor_depth < loop.floor_width
@@ -295,7 +295,7 @@ class TestTheSoonest:
 
 class TestTheMostEconomical:
     def test_needs_no_more_than_the_cheapest(self, two: Catalogue) -> None:
-        found = decide(small_case(), two, goal=Goal.ENERGY, seconds=40.0)
+        found = decide(small_case(), two, goal=Goal.ENERGY)
         assert found.chosen is not None and found.least is not None
         cheapest = found.least.cheapest
         assert cheapest is not None
@@ -306,12 +306,12 @@ class TestTheMostEconomical:
         assert found.least.bound <= found.least.value
 
     def test_keeps_within_the_budget(self, two: Catalogue) -> None:
-        free = decide(small_case(), two, goal=Goal.ENERGY, seconds=40.0)
+        free = decide(small_case(), two, goal=Goal.ENERGY)
         assert free.chosen is not None and free.least is not None
         cheapest = free.least.cheapest
         assert cheapest is not None and cheapest.price < free.chosen.price
         budget = {"commercial": {"budget": f"{cheapest.price + 1} EUR"}}
-        held = decide(small_case(**budget), two, goal=Goal.ENERGY, seconds=40.0)
+        held = decide(small_case(**budget), two, goal=Goal.ENERGY)
         assert held.chosen is not None and held.least is not None
         assert held.chosen.price <= cheapest.price + 1
         assert held.least.value >= free.least.bound

@@ -9,7 +9,6 @@ to be least, its rank stands for the price.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from time import monotonic
 
 import numpy as np
 
@@ -18,6 +17,7 @@ from recommender.choice.boxes.bound import Bounded, bounded, bounded_on_each
 from recommender.choice.boxes.box import Boxes
 from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import Goal, worth_finding
 from recommender.choice.lap import Settings
@@ -76,7 +76,6 @@ class Explored:
 
     axes: Axes
     effort: Effort
-    deadline: float = np.inf
     candidates: list[Candidate] = field(default_factory=list)
     left: list[Bounded] = field(default_factory=list)
     boxes: int = 0
@@ -97,12 +96,12 @@ class Explored:
         most = self.effort.boxes
         if self.sloshes:
             most = min(most, WAVE_BOXES[self.effort.close])
-        return self.boxes > most or monotonic() > self.deadline
+        return self.boxes > most or late(Unsettled.SEARCH)
 
     @property
     def seated_out(self) -> bool:
         """Whether no more stations may be seated."""
-        return self.seatings >= self.effort.seatings or monotonic() > self.deadline
+        return self.seatings >= self.effort.seatings or late(Unsettled.SEARCH)
 
     @property
     def best(self) -> int:
@@ -132,7 +131,6 @@ def explore(
     effort: Effort = CLOSE,
     *,
     known: Sequence[Candidate] = (),
-    deadline: float = np.inf,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -143,10 +141,8 @@ def explore(
     effort : Effort
     known : sequence of Candidate
         Configurations that were found already.
-    deadline : float, s
-        Reading of the monotonic clock after which the rest is left as it is.
     """
-    explored = Explored(axes, effort, deadline, list(known), goal=workshop.goal)
+    explored = Explored(axes, effort, list(known), goal=workshop.goal)
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored
