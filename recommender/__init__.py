@@ -122,7 +122,9 @@ def answer(
     *,
     brief: bool = False,
     why: str | None = None,
+    every: bool = False,
     seconds: float | None = None,
+    least: str = "price",
 ) -> "Answer":
     """Answer a case from a catalogue.
 
@@ -134,8 +136,12 @@ def answer(
         Whether to leave out what would have to give; quicker.
     why : str, optional
         Id of an option that is asked about in depth.
+    every : bool
+        Whether all options that fail are looked into in depth, and not only the near misses.
     seconds : float, optional
-        Longest time for the proof.
+        Time after which the rest is left out; ``Answer.unsettled`` says what.
+    least : str
+        What is to be least: price, floor, delivery or energy.
 
     Returns
     -------
@@ -150,9 +156,19 @@ def answer(
     from recommender.choice.options import refuse_unknown
 
     refuse_unknown((why,) if why else (), case, catalogue)
+    from recommender.choice.goals import goal_named
     from recommender.recommend import recommend
 
-    return recommend(case, catalogue, in_brief=brief, in_depth_of=why, seconds=seconds)
+    about = None if every else (why,) if why else ()
+    return recommend(
+        case,
+        catalogue,
+        in_brief=brief,
+        about=about,
+        turning=why is not None,
+        seconds=seconds,
+        goal=goal_named(least, "least"),
+    )
 
 
 def as_json(answer: "Answer") -> str:

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from recommender.choice.audit import Audit
+from recommender.choice.decide import Decision
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
-from recommender.explain import groups, words
-from recommender.explain.concessions import sensible
+from recommender.explain import goal_words, groups, words
+from recommender.explain.concessions import sensible, size
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.scale import Concession
@@ -45,7 +45,7 @@ def conflicts(looked: Looked, explained: Explained) -> tuple[tuple[str, ...], ..
 def all_found(looked: Looked, explained: Explained) -> bool:
     """Whether an option has no other conflicts."""
     found = explained.failing.get(looked.option.id)
-    return found is None or found.conflicts.complete
+    return found.conflicts.complete if found is not None else looked.feasible
 
 
 def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relaxation, ...]:
@@ -62,6 +62,23 @@ def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relax
         for entry in relaxed.concessions
         if entry.key == "commercial.budget" or sensible(relaxed, case)
     )
+
+
+def concession(looked: Looked, explained: Explained, case: Case) -> float | None:
+    """How large the smallest concession is that would make an option work.
+
+    What the option costs beyond a budget counts as well; what nobody would offer does not.
+    """
+    found = explained.failing.get(looked.option.id)
+    if found is None:
+        return None
+    ways = [way for way in (*found.alone, found.pair) if way is not None]
+    sizes = [size(way) for way in ways if sensible(way, case) or _budget_alone(way)]
+    return min(sizes, default=None)
+
+
+def _budget_alone(way: Relaxed) -> bool:
+    return [entry.key for entry in way.concessions] == ["commercial.budget"]
 
 
 def pair(looked: Looked, explained: Explained) -> Pair | None:
@@ -124,16 +141,18 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
 
 
 def reason(
-    looked: Looked, chosen: Audit | None, explained: Explained, case: Case, currency: str
+    looked: Looked, decision: Decision, explained: Explained, case: Case, catalogue: Catalogue
 ) -> str:
     """One or two sentences about an option."""
-    audit = looked.audit
+    audit, chosen, currency = looked.audit, decision.chosen, catalogue.catalogue.currency
     if chosen is not None and audit is not None and looked.feasible:
+        if decision.least is not None:
+            return goal_words.reason(looked, decision, case, catalogue)
         if looked.option == chosen.configuration.option:
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency, looked.bound)
     if not looked.decided:
-        return words.undecided(looked.bound, currency)
+        return words.undecided(looked.bound, currency, cut_off=looked.cut_off)
     return words.rejected(
         looked,
         explained.scenes.get(looked.option.id),

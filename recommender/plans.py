@@ -11,7 +11,14 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
 from recommender.result import MotionPlan
-from recommender.result_loop import FeedPlace, LoopPlan, StationPlace, SupplyRun
+from recommender.result_loop import (
+    BendShape,
+    FeedPlace,
+    LoopPlan,
+    Outline,
+    StationPlace,
+    SupplyRun,
+)
 
 
 def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> LoopPlan:
@@ -29,7 +36,12 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
     front, back = configuration.front, configuration.back
     ring = ring_of(option, loop, front, back, catalogue)
     places = zip(
-        stations, configuration.placement.at, facts.waiting, facts.waiting_room, strict=True
+        stations,
+        configuration.placement.at,
+        facts.waiting,
+        facts.waiting_room,
+        zip(facts.positions, facts.station_lengths, strict=True),
+        strict=True,
     )
     return LoopPlan(
         length_m=loop.length,
@@ -47,13 +59,19 @@ def loop_plan(audit: Audit, stations: Sequence[str], catalogue: Catalogue) -> Lo
         carrier_m=facts.carrier_length,
         plane="flat" if facts.floor_depth is None else "upright",
         floor_depth_m=facts.floor_depth,
+        bend=BendShape(bend.id, bend.radius, bend.transition, loop.bend, bend.sections),
+        outlines=tuple(Outline(*body) for body in facts.bodies),
+        base_m=option.base,
+        spacing_m=facts.spacing,
     )
 
 
-def _station(name: str, at: float, waiting: int, room: int, loop: Loop) -> StationPlace:
+def _station(
+    name: str, at: float, waiting: int, room: int, size: tuple[int, float | None], loop: Loop
+) -> StationPlace:
     back = at >= loop.back_start
     along = at - loop.back_start if back else at
-    return StationPlace(name, at, waiting, room, "back" if back else "front", along)
+    return StationPlace(name, at, waiting, room, "back" if back else "front", along, *size)
 
 
 def _joints(sections: Sequence[str], start: float, catalogue: Catalogue) -> Iterator[float]:

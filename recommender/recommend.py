@@ -1,15 +1,21 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
+from collections.abc import Collection
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender import explanations
+from recommender.calculation import calculation_of
 from recommender.cautions import cautions
 from recommender.choice.audit import Audit
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import Unsettled, ending_in
+from recommender.choice.decide import PROOF, Decision, decide
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
+from recommender.choice.goals import Goal
 from recommender.choice.look import Looked
 from recommender.choice.options import reserve_of
 from recommender.choice.parts import PartLine
@@ -20,6 +26,7 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
+from recommender.goal_results import least_result, measure_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
@@ -52,10 +59,13 @@ def recommend(
     catalogue: Catalogue,
     *,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
-    in_full: bool = False,
+    about: Collection[str] | None = (),
+    turning: bool = False,
     seconds: float | None = None,
+    work: Effort = PROOF,
     progress: Progress | None = None,
+    goal: Goal = Goal.PRICE,
+    calculation: bool = False,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -65,16 +75,24 @@ def recommend(
     catalogue : Catalogue
     in_brief : bool
         Whether to leave out what would have to give, and say only which checks fail.
-    in_depth_of : str, optional
-        Id of an option that is asked about in depth. If it is the recommended one, the values at
-        which another would be recommended are looked for as well, which takes some seconds.
-    in_full : bool
-        Whether to do so whichever option is recommended.
+    about : collection of str, optional
+        Ids of options that are asked about in depth, ``None`` for all. Of the others that fail it
+        is said what would have to give where that is little, and else which checks fail.
+    turning : bool
+        Whether to look for the values at which another option would be recommended, if the
+        recommended one is among those that are asked about; takes some seconds.
     seconds : float, optional
-        Longest time for the proof; `PROOF_TIME` if it is not given. Where it
-        ends early, the answer says how far at most its price is from the cheapest.
+        Time after which the rest is left out, explanations too; no clock is looked at if it is not
+        given. Whatever it cuts off, the answer says.
+    work : Effort
+        Work for the proof, which is counted. Where it ends early, the answer says how far at most
+        its price is from the cheapest.
     progress : callable, optional
         Called while options are explained.
+    goal : Goal
+        What is to be least.
+    calculation : bool
+        Whether the answer is to hold what a calculation sheet shows beside it.
 
     Returns
     -------
@@ -84,27 +102,37 @@ def recommend(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units):
-        return _answered(case, catalogue, in_brief, in_depth_of, in_full, seconds, progress)
+        with ending_in(seconds) as deadline:
+            decision = decide(case, catalogue, work=work, goal=goal)
+            answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
+        unsettled = tuple(what.value for what in Unsettled if what in deadline.cut)
+        answer = replace(answer, unsettled=unsettled)
+        if not calculation or decision.chosen is None:
+            return answer
+        return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
 
 
 def _answered(
     case: Case,
     catalogue: Catalogue,
+    decision: Decision,
     in_brief: bool,
-    in_depth_of: str | None,
-    in_full: bool,
-    seconds: float | None,
+    about: Collection[str] | None,
+    turning: bool,
     progress: Progress | None,
 ) -> Answer:
-    decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
         return write_answer(case, catalogue, decision, explained, Extent(explained=False))
     chosen = decision.chosen
-    turning = chosen is not None and (in_full or chosen.configuration.option.id == in_depth_of)
-    explained = explain_decision(decision, case, catalogue, turning=turning, progress=progress)
-    extent = Extent(turning_points=turning)
-    return write_answer(case, catalogue, decision, explained, extent)
+    # Where another option would win is looked for by its price.
+    turning = turning and decision.goal is Goal.PRICE and chosen is not None
+    if chosen is not None and about is not None:
+        turning = turning and chosen.configuration.option.id in about
+    explained = explain_decision(
+        decision, case, catalogue, about=about, turning=turning, progress=progress
+    )
+    return write_answer(case, catalogue, decision, explained, Extent(turning_points=turning))
 
 
 def write_answer(
@@ -118,20 +146,23 @@ def write_answer(
     chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
-        catalogue=CatalogueMark(catalogue.catalogue.id, catalogue.digest),
+        catalogue=CatalogueMark(
+            catalogue.catalogue.id, catalogue.digest, catalogue.catalogue.title or ""
+        ),
         case=_understood(case),
         units=case.units,
-        assumptions=all_assumptions(case, catalogue),
+        assumptions=told_for(decision.least, all_assumptions(case, catalogue)),
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(
-            _option(looked, chosen, case, catalogue, explained) for looked in decision.looked
+            _option(looked, decision, case, catalogue, explained) for looked in decision.looked
         ),
         parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=_rate(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        least=least_result(decision, case, catalogue),
         extent=extent,
         program=program_version(),
     )
@@ -142,7 +173,7 @@ def _understood(case: Case) -> dict[str, Any]:
 
 
 def _proof(decision: Decision) -> Proof | None:
-    if decision.chosen is None:
+    if decision.chosen is None or decision.least is not None:
         return None
     return Proof(
         best_bound=decision.bound / _CENTS, price=decision.price / _CENTS, optimal=decision.optimal
@@ -150,12 +181,12 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, chosen: Audit | None, case: Case, catalogue: Catalogue, explained: Explained
+    looked: Looked, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
-    option, audit = looked.option, looked.audit
-    verdict = _verdict(looked, chosen)
+    option, audit, chosen = looked.option, looked.audit, decision.chosen
+    verdict = _verdict(looked, decision)
     currency = catalogue.catalogue.currency
-    works = verdict in (Verdict.RECOMMENDED, Verdict.DEARER) and audit is not None
+    works = looked.feasible and audit is not None
     conflicts = explanations.conflicts(looked, explained)
     return OptionResult(
         id=option.id,
@@ -177,7 +208,7 @@ def _option(
         relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
         parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, chosen, explained, case, currency),
+        reason=explanations.reason(looked, decision, explained, case, catalogue),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
@@ -189,6 +220,8 @@ def _option(
         stops=stop_results(audit, case, catalogue) if works and audit else (),
         causes=explanations.causes(looked),
         at_least=_at_least(looked),
+        concession=explanations.concession(looked, explained, case),
+        measure=measure_result(looked, decision, case, catalogue),
     )
 
 
@@ -216,11 +249,12 @@ def _rate(case: Case, catalogue: Catalogue) -> RateAsked:
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
 
-def _verdict(looked: Looked, chosen: Audit | None) -> Verdict:
+def _verdict(looked: Looked, decision: Decision) -> Verdict:
+    chosen = decision.chosen
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED
     if looked.feasible:
-        return Verdict.DEARER
+        return Verdict.WORKS if decision.least else Verdict.DEARER
     return Verdict.REJECTED if looked.decided else Verdict.UNDECIDED
 
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
 
@@ -20,20 +21,25 @@ REST: Final = "the rest"
 
 
 class Verdict(StrEnum):
-    """What became of an option."""
+    """What became of an option; one that ``works`` has more of what was to be least.
+
+    Where that is the price it is ``dearer``.
+    """
 
     RECOMMENDED = "recommended"
     DEARER = "dearer"
+    WORKS = "works"
     REJECTED = "rejected"
     UNDECIDED = "undecided"
 
 
 @dataclass(frozen=True)
 class CatalogueMark:
-    """Which catalogue was used."""
+    """Which catalogue was used, and what it is called."""
 
     id: str
     digest: str
+    title: str = ""
 
 
 @dataclass(frozen=True)
@@ -227,6 +233,37 @@ class DearerBy:
 
 
 @dataclass(frozen=True)
+class MeasureResult:
+    """What an option as found has of what was to be least, and what nothing of it undercuts."""
+
+    value: float
+    at_least: float
+
+
+@dataclass(frozen=True)
+class LeastResult:
+    """What was to be least instead of the price: floor, delivery or energy.
+
+    Nothing has less of it than ``best_bound``; the choice is ``optimal`` if it has no more than
+    that, or of energy by no more than half a per cent. Nothing that has as little costs less
+    than ``price_bound``, where that is known. The cheapest option costs ``cheapest_price``, and
+    nothing less than ``cheapest_at_least``; it is the ``same`` if only its motion may differ.
+    """
+
+    goal: str
+    unit: str
+    value: float
+    best_bound: float
+    optimal: bool
+    price_bound: Decimal | None
+    cheapest: str | None
+    cheapest_price: Decimal | None
+    cheapest_at_least: Decimal | None
+    cheapest_value: float | None
+    same: bool
+
+
+@dataclass(frozen=True)
 class PartResult:
     """One line of the bill of materials."""
 
@@ -284,7 +321,8 @@ class OptionResult:
 
     ``lap_s`` is the time in which each carrier comes round: carriers times takt. `LapTimes` says
     what it is made of. ``at_least`` is a price that nothing of this option undercuts, also where it
-    is not decided; ``price`` is that of what was found.
+    is not decided; ``price`` is that of what was found. ``concession`` says of one that fails by
+    what share of what is asked the nearest requirement would have to give; a choice counts a fifth.
     """
 
     id: str
@@ -318,6 +356,8 @@ class OptionResult:
     stops: tuple[StopResult, ...] = ()
     causes: tuple[CauseResult, ...] = ()
     at_least: Decimal | None = None
+    concession: float | None = None
+    measure: MeasureResult | None = None
 
 
 @dataclass(frozen=True)
@@ -422,7 +462,8 @@ class Extent:
     ``explained`` is false where it was asked in brief: what would have to give, and how much more
     the choice could take, were not looked for. ``turning_points`` says whether the values at which
     another option would be recommended were. Where ``whole`` is false the options that are not
-    recommended come without checks, parts, loop, delivery, running cost, stops and breakdowns.
+    recommended come without checks, parts, loop, delivery, running cost, stops and breakdowns,
+    and there is no calculation.
     """
 
     explained: bool = True
@@ -435,7 +476,12 @@ class Answer:
     """Everything that one enquiry was answered with.
 
     ``units`` says in which units texts and tables are written; numbers here are SI all the same.
+    ``unsettled`` is what a limit of time has cut off; where it is empty, the answer is the same
+    without the limit.
+    Where something else than the price was to be ``least``, that is proven instead, and there is no
+    ``proof`` of the price.
     ``program`` is the version that worked it out.
+    ``calculation`` is that of the choice, where it was asked for.
     """
 
     status: str
@@ -451,9 +497,12 @@ class Answer:
     rate: RateAsked | None = None
     rejections: tuple[Rejection, ...] = ()
     units: Literal["metric", "us"] = "metric"
+    unsettled: tuple[str, ...] = ()
+    least: LeastResult | None = None
     extent: Extent = Extent()
     prices: PriceList | None = None
     program: str = ""
+    calculation: Calculation | None = None
     schema: str = SCHEMA
 
     def option(self, id_: str) -> OptionResult | None:
@@ -477,6 +526,7 @@ def shortened(answer: Answer) -> Answer:
     return replace(
         answer,
         extent=replace(answer.extent, whole=False),
+        calculation=None,
         options=tuple(
             option if option.id == answer.recommended else _in_short(option)
             for option in answer.options

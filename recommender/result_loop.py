@@ -1,7 +1,8 @@
 """The loop of a configuration, as an answer holds it."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 
 @dataclass(frozen=True)
@@ -10,6 +11,8 @@ class StationPlace:
 
     ``along_m`` counts from the start of its straight, ``side``, as ``station.at`` does. ``waiting``
     carriers gather before it, and ``waiting_room`` find room between it and the station before.
+    Both places are those of the first of its ``positions`` carriers; the others stand behind it, a
+    spacing apart. ``length_m`` is that of the station itself where the enquiry gives one.
     """
 
     name: str
@@ -18,6 +21,8 @@ class StationPlace:
     waiting_room: int
     side: str = "front"
     along_m: float = 0.0
+    positions: int = 1
+    length_m: float | None = None
 
 
 @dataclass(frozen=True)
@@ -52,6 +57,48 @@ class SupplyRun:
 
 
 @dataclass(frozen=True)
+class BendShape:
+    """A 180° bend: an arc between two equal clothoids, of no length where it is a plain arc."""
+
+    id: str
+    radius_m: float
+    transition_m: float
+    length_m: float
+    sections: int
+
+
+@dataclass(frozen=True)
+class Outline:
+    """A rectangle that travels with a carrier: its plate, or all of its load.
+
+    Seen from the middle between the carrier's guided points: front and rear along the travel, outer
+    and inner across it, positive outward of the loop.
+    """
+
+    what: str
+    rear_m: float
+    front_m: float
+    inner_m: float
+    outer_m: float
+
+
+@dataclass(frozen=True)
+class SectionPlace:
+    """A motor section, by its number along the travel, and where it lies along the guide."""
+
+    number: int
+    id: str
+    shape: str
+    from_m: float
+    to_m: float
+
+    @property
+    def middle_m(self) -> float:
+        """Its middle along the guide."""
+        return 0.5 * (self.from_m + self.to_m)
+
+
+@dataclass(frozen=True)
 class LoopPlan:
     """The loop of a configuration.
 
@@ -64,6 +111,9 @@ class LoopPlan:
     An upright loop, by its ``plane``, has its front straight above: ``floor_width_m`` is its
     height, and ``floor_depth_m`` the floor across it, from the back of the guide to the end of
     the load.
+
+    ``bend`` is the shape of either bend. ``outlines`` travel with each carrier, whose guided points
+    are ``base_m`` apart; carriers keep ``spacing_m`` on straights.
     """
 
     length_m: float
@@ -81,3 +131,27 @@ class LoopPlan:
     carrier_m: float
     plane: str = "flat"
     floor_depth_m: float | None = None
+    bend: BendShape | None = None
+    outlines: tuple[Outline, ...] = ()
+    base_m: float = 0.0
+    spacing_m: float = 0.0
+
+    @property
+    def ring(self) -> tuple[SectionPlace, ...]:
+        """All motor sections along the travel, numbered from the start of the front straight."""
+        return tuple(
+            SectionPlace(number, *section) for number, section in enumerate(self._ring(), start=1)
+        )
+
+    def _ring(self) -> Iterator[tuple[str, str, float, float]]:
+        bend = self.bend
+        if bend is None:
+            return
+        joints = list(self.joints_m)
+        for ids, start in ((self.front, 0), (self.back, len(self.front) + 1)):
+            marks = joints[start : start + len(ids) + 1]
+            for id_, (first, last) in zip(ids, pairwise(marks), strict=True):
+                yield id_, "straight", first, last
+            step = bend.length_m / bend.sections
+            for k in range(bend.sections):
+                yield bend.id, "bend", marks[-1] + k * step, marks[-1] + (k + 1) * step

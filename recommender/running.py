@@ -4,7 +4,9 @@ import contextlib
 import io
 import os
 import sys
+import time
 from collections.abc import Callable
+from contextvars import ContextVar
 from typing import TYPE_CHECKING, Any, Final
 
 from recommender.faults import InputError, MachineError
@@ -21,6 +23,8 @@ MACHINE_FAULT: Final = 4
 INTERRUPTED: Final = 130
 
 LEAST_WIDTH: Final = 40
+
+_BEGAN: ContextVar[float] = ContextVar("began")
 
 
 class ReaderGoneError(Exception):
@@ -39,6 +43,7 @@ def finish(command: Callable[[], object]) -> int:
     -------
     int
     """
+    _BEGAN.set(time.monotonic())
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A terminal that lacks a character shows another in its place.
@@ -56,6 +61,12 @@ def finish(command: Callable[[], object]) -> int:
     except Exception as error:
         return _from_parser(error)
     return status if isinstance(status, int) else DONE
+
+
+def seconds_gone() -> float:
+    """Seconds since the command began, 0 outside of one."""
+    now = time.monotonic()
+    return now - _BEGAN.get(now)
 
 
 def _foreseen(error: InputError | MachineError | OSError | MemoryError) -> int:

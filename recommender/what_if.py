@@ -102,7 +102,7 @@ def what_if(
     where : str
         What a message names.
     seconds : float, optional
-        Longest time for the proof of each cell.
+        Longest time for each cell.
     progress : callable, optional
 
     Raises

@@ -1,13 +1,17 @@
 """The worked cases, each decided and explained once for all tests that look at the result."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
+from math import inf
 from typing import Any
 
 import pytest
 
-from recommender.choice.decide import PROOF_TIME, Decision, decide
+from recommender.choice.boxes.explore import Effort
+from recommender.choice.deadline import time_left
+from recommender.choice.decide import PROOF, Decision, choose, decide
+from recommender.choice.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
@@ -22,14 +26,40 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, float], Decision] = {}
-        self._explained: dict[tuple[Case, str, bool], Explained] = {}
+        self._decisions: dict[tuple[Case, str, Effort, Goal], Decision] = {}
+        self._chosen: dict[tuple[Case, str, tuple[Goal, ...], Effort], list[Decision]] = {}
+        self._explained: dict[tuple[Any, ...], Explained] = {}
 
-    def decide(self, case: Case, catalogue: Catalogue, *, seconds: float = PROOF_TIME) -> Decision:
-        key = case, catalogue.digest, seconds
+    def decide(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        *,
+        work: Effort = PROOF,
+        goal: Goal = Goal.PRICE,
+    ) -> Decision:
+        if time_left() < inf:
+            # What a limit of time cuts off is no answer for anybody else.
+            return decide(case, catalogue, work=work, goal=goal)
+        key = case, catalogue.digest, work, goal
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, seconds=seconds)
+            self._decisions[key] = decide(case, catalogue, work=work, goal=goal)
         return self._decisions[key]
+
+    def choose(
+        self,
+        case: Case,
+        catalogue: Catalogue,
+        goals: Sequence[Goal],
+        *,
+        work: Effort = PROOF,
+    ) -> list[Decision]:
+        if time_left() < inf:
+            return choose(case, catalogue, goals, work=work)
+        key = case, catalogue.digest, tuple(goals), work
+        if key not in self._chosen:
+            self._chosen[key] = choose(case, catalogue, goals, work=work)
+        return self._chosen[key]
 
     def explain(
         self,
@@ -37,14 +67,20 @@ class Memory:
         case: Case,
         catalogue: Catalogue,
         *,
+        about: Collection[str] | None = None,
         turning: bool = False,
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
-        key = case, catalogue.digest, turning
+        if time_left() < inf:
+            return explain_decision(
+                decision, case, catalogue, about=about, turning=turning, **unseen
+            )
+        asked = None if about is None else tuple(sorted(about))
+        key = case, catalogue.digest, asked, turning, decision.goal
         if key not in self._explained:
             self._explained[key] = explain_decision(
-                decision, case, catalogue, turning=turning, **unseen
+                decision, case, catalogue, about=about, turning=turning, **unseen
             )
         return self._explained[key]
 
@@ -137,4 +173,5 @@ def _answered_once() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("recommender.recommend.decide", MEMORY.decide)
         patch.setattr("recommender.recommend.explain_decision", MEMORY.explain)
+        patch.setattr("recommender.comparison.choose", MEMORY.choose)
         yield

@@ -95,6 +95,7 @@ def test_the_wheel_carries_licence_catalogue_and_cases(folder: Path, checkout: P
     assert head["License-Expression"] == "MIT"
     assert head["License-File"] == "recommender/LICENSE"
     assert any(name.endswith(".dist-info/licenses/recommender/LICENSE") for name in names)
+    assert {f"recommender/sheet/templates/sheet.{end}" for end in ("html.j2", "css")} <= set(names)
     for kind in ("catalog", "cases"):
         for path in (ROOT / kind).glob("*.toml"):
             assert f"recommender/data/{kind}/{path.name}" in names

@@ -72,12 +72,15 @@ def test_the_first_two_commands_need_nothing_but_python() -> None:
 
 
 @pytest.mark.usefixtures("_checkout")
-def test_the_answer_that_is_shown_is_the_real_one() -> None:
-    status, out = run("recommender answer cases/crate.toml")
+@pytest.mark.parametrize(
+    ("name", "flags", "lines"), [("crate", "", 30), ("floor", " --least floor", 8)]
+)
+def test_the_answer_that_is_shown_is_the_real_one(name: str, flags: str, lines: int) -> None:
+    status, out = run(f"recommender answer cases/crate.toml{flags}")
     assert status == 0
     real = iter(line.rstrip() for line in out.splitlines())
-    shown = [line for line in marked("crate").splitlines() if line.strip() != "[...]"]
-    assert len(shown) > 30
+    shown = [line for line in marked(name).splitlines() if line.strip() != "[...]"]
+    assert len(shown) > lines
     for line in shown:
         assert line in real, f"the README shows a line that is not printed there: {line!r}"
 
@@ -128,6 +131,8 @@ def test_commands_are_shown() -> None:
         "compare",
         "why",
         "parts",
+        "plan",
+        "sheet",
         "evidence",
         "catalogue",
         "case",

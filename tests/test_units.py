@@ -40,7 +40,7 @@ def asked() -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def answer(catalogue: Catalogue) -> Answer:
-    return recommend(make_case(asked(), "test"), catalogue, seconds=5.0)
+    return recommend(make_case(asked(), "test"), catalogue)
 
 
 def printed(answer: Answer, show: Any, *details: Any) -> str:
@@ -67,7 +67,7 @@ def test_no_figure_is_metric(answer: Answer) -> None:
 
 
 def test_numbers_of_the_document_are_si_all_the_same(answer: Answer, catalogue: Catalogue) -> None:
-    metric = recommend(Case.model_validate({**asked(), "units": "metric"}), catalogue, seconds=5.0)
+    metric = recommend(Case.model_validate({**asked(), "units": "metric"}), catalogue)
     assert metric.units == "metric"
     assert metric.recommended == answer.recommended
     for one, other in zip(answer.options, metric.options, strict=True):

@@ -34,7 +34,8 @@ class LoopFacts:
     what each supply serves. ``waiting`` carriers gather before each station, and ``waiting_room``
     find room there. Lengths, m, are those of a carrier with its load, and of the floor across the
     loop and along its straights, swing included; an upright loop stands as high as it is wide
-    otherwise, and has a depth of floor.
+    otherwise, and has a depth of floor. ``bodies`` are plate and load as they travel: rear and
+    front from the carrier's middle, inner and outer edge from the guide centre line.
     """
 
     mean_power: float
@@ -47,6 +48,9 @@ class LoopFacts:
     floor_extent: float
     floor_depth: float | None
     positions: tuple[int, ...]
+    station_lengths: tuple[float | None, ...]
+    spacing: float
+    bodies: tuple[tuple[str, float, float, float, float], ...]
 
     @staticmethod
     def of(built: ConfiguredContext) -> "LoopFacts":
@@ -64,6 +68,9 @@ class LoopFacts:
             floor_extent=layout.on.floor_extent,
             floor_depth=about.floor_depth if about.case.loop.plane == "upright" else None,
             positions=tuple(station.positions for station in about.case.station),
+            station_lengths=tuple(station.length for station in about.case.station),
+            spacing=about.spacing,
+            bodies=about.bodies,
         )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from recommender.choice.pricing import Cents, cents, lines_price
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.constants import Array
 
 _MICRO = 1e-6
 
@@ -17,7 +18,8 @@ class Build:
     """Pieces of each straight section on the front and on the back, in the catalogue's order.
 
     Both sides are ``length`` metres long. ``pieces`` and ``price`` are those of both sides
-    together, the price by whether a lower rail runs along them.
+    together, the price by whether a lower rail runs along them, and so are the ``weeks`` of what is
+    waited for longest, where weeks matter.
     """
 
     front: tuple[int, ...]
@@ -25,6 +27,7 @@ class Build:
     length: float
     pieces: int
     price: tuple[Cents, Cents]
+    weeks: tuple[float, float] = (0.0, 0.0)
 
     @property
     def counts(self) -> tuple[int, ...]:
@@ -40,10 +43,16 @@ class _Side:
     length: float
     pieces: int
     price: tuple[Cents, Cents]
+    weeks: tuple[float, float]
 
 
 def builds(
-    catalogue: Catalogue, longest: float, *, joints_matter: bool = False, sides_differ: bool = False
+    catalogue: Catalogue,
+    longest: float,
+    *,
+    joints_matter: bool = False,
+    sides_differ: bool = False,
+    weeks_matter: bool = False,
 ) -> tuple[Build, ...]:
     """All ways to build the straights up to ``longest`` metres that no other way betters.
 
@@ -60,6 +69,8 @@ def builds(
         joints, and nothing is dropped.
     sides_differ : bool
         Whether front and back are told apart, so that both ways round are looked at.
+    weeks_matter : bool
+        Whether what is sooner betters what is later.
 
     Returns
     -------
@@ -67,7 +78,7 @@ def builds(
         By length, then price.
     """
     best: dict[int, list[_Side]] = {}
-    for side in _sides(catalogue, longest):
+    for side in _sides(catalogue, longest, weeks_matter=weeks_matter):
         rivals = best.setdefault(round(side.length / _MICRO), [])
         if joints_matter:
             rivals.append(side)
@@ -94,12 +105,13 @@ def _pairs(sides: Sequence[_Side], *, ordered: bool) -> list[Build]:
             front.length,
             front.pieces + back.pieces,
             (front.price[0] + back.price[0], front.price[1] + back.price[1]),
+            (max(front.weeks[0], back.weeks[0]), max(front.weeks[1], back.weeks[1])),
         )
         for front, back in ways
     ]
 
 
-def _sides(catalogue: Catalogue, longest: float) -> list[_Side]:
+def _sides(catalogue: Catalogue, longest: float, *, weeks_matter: bool) -> list[_Side]:
     """Every side that fits, the empty one left out."""
     section = lines_price(catalogue, "section")
     plain = [cents(part.price) + section for part in catalogue.straight]
@@ -107,15 +119,28 @@ def _sides(catalogue: Catalogue, longest: float) -> list[_Side]:
         price + (cents(rail.price) if (rail := catalogue.lower_rails.get(part.id)) else 0)
         for price, part in zip(plain, catalogue.straight, strict=True)
     ]
+    alone, both = _weeks(catalogue) if weeks_matter else (np.zeros(len(plain)),) * 2
     return [
         _Side(
             counts,
             sum(n * part.length for n, part in zip(counts, catalogue.straight, strict=True)),
             sum(counts),
             (int(np.dot(counts, plain)), int(np.dot(counts, railed))),
+            (_longest(alone, counts), _longest(both, counts)),
         )
         for counts in _counts([part.length for part in catalogue.straight], longest)
     ]
+
+
+def _longest(weeks: Array, counts: tuple[int, ...]) -> float:
+    return max(float(time) for count, time in zip(counts, weeks, strict=True) if count)
+
+
+def _weeks(catalogue: Catalogue) -> tuple[Array, Array]:
+    """Weeks until each straight section is there, plain and with lower rail."""
+    alone = np.array([part.lead_time for part in catalogue.straight])
+    rails = (catalogue.lower_rails.get(part.id) for part in catalogue.straight)
+    return alone, np.maximum(alone, [rail.lead_time if rail else 0.0 for rail in rails])
 
 
 def _counts(lengths: Sequence[float], longest: float) -> list[tuple[int, ...]]:
@@ -133,6 +158,8 @@ def _counts(lengths: Sequence[float], longest: float) -> list[tuple[int, ...]]:
 def _no_worse(one: _Side | Build, other: _Side | Build) -> bool:
     return (
         one.pieces <= other.pieces
+        and one.weeks[0] <= other.weeks[0]
+        and one.weeks[1] <= other.weeks[1]
         and one.price[0] <= other.price[0]
         and one.price[1] <= other.price[1]
     )

@@ -17,8 +17,8 @@ from recommender.choice import rounding
 from recommender.choice.pricing import Cents, cents, feed_price, supply_price
 from recommender.inputs.catalogue import Catalogue, Controller
 
-NEVER: Cents = 10**15
-"""A price that nothing reaches, where a part cannot be had."""
+NEVER: Cents = 4 * 10**18
+"""A price, or a rank, that nothing reaches, where a part cannot be had."""
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ allow are found along one axis each; the grid then ends exactly there, and the t
 the drive force asked for at that acceleration still can be had.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -111,7 +112,7 @@ def _crossing(tried: Array, used: Array, greatest: Array) -> Array:
     ratio = np.zeros(len(tried))
     np.divide(
         -np.log(np.where(inside, u0, 1.0)),
-        np.log(np.where(inside, u1 / np.where(u0 > 0, u0, 1.0), np.e)),
+        np.log(np.where(inside, u1 / np.where(u0 > 0, u0, 1.0), math.e)),
         out=ratio,
         where=inside,
     )

@@ -39,19 +39,21 @@ class LapBound:
 
     ``length`` is that of one straight, the same for all settings or one for each. With a ``floor``,
     m/s, the bound holds for every bend speed between it and the setting's as well: on a stretch
-    that is too short to stop from a bend's speed a carrier may come more slowly.
+    that is too short to stop from a bend's speed a carrier may come more slowly. ``closely`` asks
+    whether any stretch is so short, which is worth its while where little more than laps decides.
     """
 
     about: OptionContext
     length: float | Array
     settings: Settings
     floor: Array | None = None
+    closely: bool = False
 
     def take(self, rows: NDArray[np.intp]) -> "LapBound":
         """The bound for some of the rows."""
         length = self.length[rows] if isinstance(self.length, np.ndarray) else self.length
         floor = None if self.floor is None else self.floor[rows]
-        return LapBound(self.about, length, self.settings.take(rows), floor)
+        return LapBound(self.about, length, self.settings.take(rows), floor, self.closely)
 
     def carriers(self, lap_time: Array, at_least: ArrayLike = 1.0) -> Array:
         """Least number of carriers for laps of some time, (rows,); inf where none keeps the takt.
@@ -129,12 +131,17 @@ class LapBound:
     @cached_property
     def from_bend(self) -> Array:
         """Least length of a stretch between a bend and a station, (rows,), m."""
-        clear = self.about.bend_clearance - 0.5 * self.about.option.base
+        clear = self._clear
         if self.floor is None:
             return np.maximum(clear, self._stopping * _HAIR)
         settings = self.settings
         slowest = speed_change_distance(self.floor, 0.0, settings.acceleration, settings.jerk)
         return np.maximum(clear, slowest)
+
+    @property
+    def _clear(self) -> float:
+        """What a station keeps from a bend beyond which its speed need not be held, m."""
+        return self.about.bend_clearance - 0.5 * self.about.option.base
 
     @cached_property
     def _stopping(self) -> Array:
@@ -207,7 +214,9 @@ class LapBound:
         exact = leg_time(distance, start, 0.0, *limits)
         cruising = leg_time(_FAR, start, 0.0, *limits) - (_FAR - distance) / limits[0]
         if bend and self.floor is not None:
-            exact = self._slower(distance, exact)
+            slower = self._slower(distance, exact)
+            stops = np.logical_and(self.closely, self._clear >= self._stopping).reshape(shape)
+            exact = np.where(stops, exact, slower)
         return np.where(np.isinf(exact), np.inf, np.minimum(exact, cruising))
 
     @cached_property

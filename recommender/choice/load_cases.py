@@ -16,6 +16,7 @@ from recommender.choice.bend_fit import case_preload
 from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
 from recommender.choice.where import Where
+from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
 from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
@@ -88,6 +89,10 @@ class CaseLoads:
         )
         cut = {name: getattr(self, name)[where] for name in arrays}
         return replace(self, batch=batch, rollers=rollers, **cut)
+
+    def under(self, case: Case) -> "CaseLoads":
+        """The same loads under a case that differs in what no load case looks at."""
+        return replace(self, batch=replace(self.batch, case=case))
 
     @property
     def names(self) -> tuple[str, ...]:

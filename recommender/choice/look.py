@@ -1,7 +1,7 @@
 """What is known about one option: the report on its cheapest configuration, or on the nearest."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -14,22 +14,27 @@ from recommender.choice.boxes.gentlest import Fixed, gentlest
 from recommender.choice.built import layout_of, setting_of
 from recommender.choice.causes import Cause
 from recommender.choice.configuration import Configuration
-from recommender.choice.electrical import NEVER, cheapest_controller
+from recommender.choice.electrical import NEVER, ElectricalCatalogue, cheapest_controller
 from recommender.choice.feeding.even import evenly_fed
 from recommender.choice.feeding.ring import ring_of
 from recommender.choice.findings import option_findings
+from recommender.choice.goals import Goal
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.nearest import nearest
 from recommender.choice.obstacle import longest_straight, obstacle
 from recommender.choice.options import Option
 from recommender.choice.power import peak_fleet_power
-from recommender.choice.pricing import Cents, cents
+from recommender.choice.pricing import Cents
 from recommender.choice.screen import Screened
 from recommender.choice.search import Candidate, whole_powers
 from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.settle import fed_configuration
+from recommender.choice.settle import electrics_for, fed_configuration, rank_of
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+_HARDLY_MORE = 1.0005
+"""Share of the least energy that round numbers of the motion may take."""
 
 
 @dataclass(frozen=True)
@@ -38,8 +43,10 @@ class Looked:
 
     ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
     nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
-    ``bound`` is a price that none of its configurations undercuts, cents. An option for which
-    nothing was found, though not everything was refuted, is not ``decided``.
+    ``bound`` is a price that none of its configurations undercuts, cents, and ``least`` what none
+    undercuts of something else that was to be least, in its steps. An option for which nothing was
+    found, though not everything was refuted, is not ``decided``; nor is one that the end of the
+    time left unseen, which is ``cut_off``.
     ``causes`` are what fails at every setting and place that was looked at; none where something
     holds there and only what is bought for it fails.
     """
@@ -52,6 +59,8 @@ class Looked:
     bound: Cents = NEVER
     decided: bool = True
     causes: tuple[Cause, ...] = ()
+    least: int | None = None
+    cut_off: bool = False
 
 
 def station_names(case: Case) -> tuple[str, ...]:
@@ -116,6 +125,12 @@ def left_unexplored(option: Option, workshop: Workshop, bound: Cents) -> Looked:
     return Looked(option, names, False, None, "", bound, decided=bound == NEVER)
 
 
+def cut_off(option: Option, workshop: Workshop, bound: Cents) -> Looked:
+    """An option that was not looked at in time, unless a check alone refuses it."""
+    left = left_unexplored(option, workshop, bound)
+    return left if left.obstacle else replace(left, decided=False, cut_off=True)
+
+
 def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:
     """The same configuration with the gentlest motion that its carriers and supplies allow.
 
@@ -135,7 +150,11 @@ def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:
     built, catalogue = known.configuration, workshop.catalogue
     setting = setting_of(axes.about, built.motion)
     on = layout_of(built, setting).on
-    gentle = gentlest(axes, Fixed.of(on, built, catalogue), setting)
+    fixed = Fixed.of(on, built, catalogue)
+    if workshop.goal is Goal.ENERGY:
+        allowed = int(_HARDLY_MORE * rounding.demand(known.loop.mean_power, "power"))
+        fixed = replace(fixed, mean_power=min(fixed.mean_power, allowed))
+    gentle = gentlest(axes, fixed, setting)
     moved = assemble(on, gentle.settings, built.carriers, built.electrics)
     again = report(moved, gentle, catalogue)
     return again if not again.failures else known
@@ -143,15 +162,16 @@ def made_gentle(axes: Axes, known: Audit, workshop: Workshop) -> Audit:
 
 def _cheapest_report(passing: Sequence[Candidate], workshop: Workshop) -> Audit | None:
     """The cheapest of some candidates in which no check fails."""
-    best: Audit | None = None
+    best: tuple[int, Audit] | None = None
     for candidate in passing:
-        if best is not None and cents(best.price) <= candidate.price:
+        if best is not None and best[0] <= candidate.rank:
             break
         for audit in _reports(candidate, workshop):
             if not audit.failures:
-                best = audit if best is None or audit.price < best.price else best
+                rank = rank_of(audit, workshop)
+                best = (rank, audit) if best is None or rank < best[0] else best
                 break
-    return best
+    return best[1] if best else None
 
 
 def _plainest(reports: Iterator[Audit]) -> Audit:
@@ -164,7 +184,8 @@ def _plainest(reports: Iterator[Audit]) -> Audit:
 
 def _reports(candidate: Candidate, workshop: Workshop) -> Iterator[Audit]:
     powers = candidate.mean_power, candidate.peak_power
-    return _divided(candidate.on, candidate.setting, candidate.carriers, workshop, powers)
+    built = candidate.on, candidate.setting, candidate.carriers
+    return _divided(*built, workshop, powers, electrics_for(candidate, workshop))
 
 
 def _powers(on: LoopContext, setting: SettingContext, carriers: int) -> tuple[int, int] | None:
@@ -182,11 +203,12 @@ def _divided(
     carriers: int,
     workshop: Workshop,
     powers: tuple[int, int] | None,
+    bought: Catalogue | None = None,
 ) -> Iterator[Audit]:
     """With supplies and feeds evenly spread, then as the model divides them."""
-    built = configure(on, setting, carriers, workshop, powers)
+    built = configure(on, setting, carriers, workshop, powers, bought)
     yield report(built, setting, workshop.catalogue)
-    fed = fed_configuration(on, setting, carriers) if powers else None
+    fed = fed_configuration(on, setting, carriers, bought) if powers else None
     if fed is not None:
         yield report(fed, setting, workshop.catalogue)
 
@@ -204,13 +226,20 @@ def configure(
     carriers: int,
     workshop: Workshop,
     powers: tuple[int, int] | None,
+    bought: Catalogue | None = None,
 ) -> Configuration:
     """A configuration with the cheapest supplies for its powers (in milliwatts).
+
+    Of electrical parts those are taken that are ``bought``, if that is said.
 
     Without powers, or where no set of supplies gives them, the strongest set that can be fed is
     taken, so that the checks can say what lacks.
     """
     about, electrical = on.about, workshop.electrical
+    catalogue, fed_on = about.catalogue, on
+    if bought is not None:
+        electrical, catalogue = ElectricalCatalogue(bought), bought
+        fed_on = replace(on, about=replace(about, catalogue=bought))
     sections = len(on.front) + len(on.back) + 2 * about.option.bend.sections
     idle = int(rounding.demand(sections * about.catalogue.catalogue.section_idle_power, "power"))
     sets = electrical.choice(sections)
@@ -223,8 +252,8 @@ def configure(
         most = max(sum(section.takes_feed for section in ring), 1)
         able = np.flatnonzero(sets.counts.sum(axis=1) <= most)
         index = int(able[-1]) if len(able) else 0
-    largest = max(about.catalogue.controller, key=lambda part: (part.max_carriers, part.id))
-    controller = cheapest_controller(about.catalogue, sections, carriers) or largest
+    largest = max(catalogue.controller, key=lambda part: (part.max_carriers, part.id))
+    controller = cheapest_controller(catalogue, sections, carriers) or largest
     counts = [int(count) for count in sets.counts[index]]
-    electrics = evenly_fed(on, counts, sets.feeds[index], controller.id)
+    electrics = evenly_fed(fed_on, counts, sets.feeds[index], controller.id)
     return assemble(on, setting.settings, carriers, electrics)

@@ -42,11 +42,18 @@ def mean_power(layout: LayoutContext) -> Array:
 def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     """Energy that a carrier draws in an unhindered lap, (rows,), J."""
     energy = _legs_energy(context, lap) + _steady_energy(context, lap, bend_travel)
-    constant = motor_constant(context)
-    about = context.about
-    for station, dwell in zip(about.case.station, about.dwells, strict=True):
-        energy = energy + copper_loss(station.force[0], constant) * dwell
+    for held in holding_energies(context):
+        energy = energy + held
     return energy
+
+
+def holding_energies(context: SettingContext) -> list[float]:
+    """Energy with which a carrier holds against the process at each station, J."""
+    about, constant = context.about, motor_constant(context)
+    return [
+        float(copper_loss(station.force[0], constant) * dwell)
+        for station, dwell in zip(about.case.station, about.dwells, strict=True)
+    ]
 
 
 def change_energy(
@@ -74,16 +81,20 @@ def _legs_energy(context: SettingContext, lap: Lap) -> Array:
 
 def _steady_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     """Cruising on straights and in bends, and the drive's work at their ends, (rows,), J."""
-    constant = motor_constant(context)
     cruise = context.cruise_resistance
-    straight = lap.over_lap(lap.cruise_time) * copper_loss(cruise, constant)
+    straight = lap.over_lap(lap.cruise_time) * copper_loss(cruise, motor_constant(context))
     straight = straight + cruise * lap.over_lap(lap.cruise)
+    return np.asarray(straight + bends_energy(context, bend_travel))
+
+
+def bends_energy(context: SettingContext, bend_travel: float) -> Array:
+    """Energy of a carrier in both bends of a lap, (rows,), J."""
     option, speed = context.about.option, context.swift.bend_speed
     # Each of two bends is entered and left once; the greatest force there counts all the way.
     end = 2.0 * max(option.bend.transition, option.base)
     entering, turning, leaving = bend_powers(context)
     steady = max(bend_travel - 2.0 * end, 0.0)
-    return np.asarray(straight + (end * (entering + leaving) + steady * turning) / speed)
+    return np.asarray((end * (entering + leaving) + steady * turning) / speed)
 
 
 def bend_powers(context: SettingContext) -> tuple[Array, Array, Array]:

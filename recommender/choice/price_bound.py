@@ -1,4 +1,4 @@
-"""Prices that an option cannot undercut on each way to build the straights.
+"""Ranks that an option cannot undercut on each way to build the straights: prices, as a rule.
 
 First roughly, from the length of the guide and the highest speeds, then by the quickest lap over
 all placements of the stations, run by a setting that is as quick as the quickest in every respect.
@@ -11,9 +11,11 @@ from heapq import heappop, heappush
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.braking import fleet_price
+from recommender.choice import rounding
+from recommender.choice.braking import fleet_price, resistors_for
 from recommender.choice.builds import Build
-from recommender.choice.electrical import NEVER
+from recommender.choice.electrical import NEVER, ElectricalCatalogue
+from recommender.choice.goals import Goal, Whole, rank, steps
 from recommender.choice.lap import Settings
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.pricing import Cents, fixed_price, metre_price
@@ -26,12 +28,105 @@ _AT_ONCE = 6
 
 @dataclass(frozen=True)
 class PricedBuild:
-    """One build for one option: what it costs before carriers, supplies and controller."""
+    """One build for one option: what it costs before carriers, supplies and controller.
+
+    ``measure`` is what nothing on it undercuts of the goal, in its steps; ``bound`` a rank.
+    """
 
     build: Build
     base: Cents
     sections: int
-    bound: Cents
+    bound: int
+    measure: int = 0
+
+    def ranked(
+        self, about: OptionContext, workshop: Workshop, carriers: Whole, mean: Whole, peak: Whole
+    ) -> tuple[Whole, Whole]:
+        """Price and rank with some carriers and the best electrical parts for some powers.
+
+        Parameters
+        ----------
+        about : OptionContext
+        workshop : Workshop
+        carriers : ndarray of int, (rows,)
+        mean, peak : ndarray of int, (rows,)
+            Of the whole loop, idle sections included, in whole milliwatts.
+
+        Returns
+        -------
+        tuple of ndarray
+            `NEVER` where nothing serves, or more would have to be spent than may be.
+        """
+        option, case, catalogue = about.option, workshop.case, workshop.catalogue
+        fleet = fleet_price(option, case, catalogue, self.build.length, carriers)
+        measure = np.full(len(carriers), self.measure, dtype=np.int64)
+        if workshop.goal is Goal.ENERGY:
+            measure = mean
+        elif workshop.goal is Goal.DELIVERY:
+            measure = np.maximum(measure, resistor_weeks(about, workshop, self.build, carriers))
+        price, ranks = (np.full(len(carriers), NEVER, dtype=np.int64) for _ in range(2))
+        for weeks, electrical, due in served_after(workshop, measure):
+            sets = electrical.choice(self.sections)
+            supply = sets.cheapest(mean, peak)
+            control = electrical.controller_price(self.sections, carriers)
+            able = due & (ranks == NEVER) & (supply >= 0) & (control < NEVER)
+            if able.any():
+                whole = self.base + fleet + sets.price[supply] + control
+                able &= _affordable(whole, workshop)
+                price = np.where(able, whole, price)
+                ranks = np.where(able, rank(np.maximum(measure, weeks), whole), ranks)
+        return price, ranks
+
+
+def served_after(
+    workshop: Workshop, measure: Whole
+) -> Iterator[tuple[int, ElectricalCatalogue, NDArray[np.bool_]]]:
+    """Electrical parts by the weeks that they take, and where none that take more come in time.
+
+    What is waited for anyway is waited for with the cheapest parts that come until then.
+    """
+    stages = workshop.electrical_by_weeks
+    following = [weeks for weeks, _ in stages[1:]]
+    for number, (weeks, electrical) in enumerate(stages):
+        due = measure < following[number] if following[number:] else measure >= 0
+        yield weeks, electrical, np.asarray(due)
+
+
+def resistor_weeks(
+    about: OptionContext, workshop: Workshop, build: Build, carriers: Whole
+) -> Whole:
+    """Weeks that brake resistors take at least where some are bought, (rows,), in steps."""
+    kinds = workshop.catalogue.brake_resistor
+    if not kinds:
+        return np.zeros(len(carriers), dtype=np.int64)
+    asked = about.option, workshop.case, workshop.catalogue, build.length
+    soonest = steps(Goal.DELIVERY, min(part.lead_time for part in kinds))
+    return np.where(resistors_for(*asked, carriers)[1] > 0, soonest, 0)
+
+
+def _affordable(price: Whole, workshop: Workshop) -> NDArray[np.bool_]:
+    most = workshop.most_spent
+    return price < NEVER if most is None else price <= most
+
+
+def least_measure(about: OptionContext, workshop: Workshop, sections: Whole) -> Whole:
+    """What nothing on each build undercuts of the goal, (builds,), in its steps."""
+    table, option = workshop.table(), about.option
+    match workshop.goal:
+        case Goal.FLOOR:
+            along = table.length + 2.0 * about.floor_beyond
+            return steps(Goal.FLOOR, about.floor_across * along)
+        case Goal.DELIVERY:
+            catalogue = workshop.catalogue
+            own = max(part.lead_time for part in option.parts(catalogue))
+            rail = 1 if option.family.lower_guide else 0
+            return steps(Goal.DELIVERY, np.maximum(own, table.weeks[:, rail]))
+        case Goal.ENERGY:
+            return rounding.demand(
+                sections * workshop.catalogue.catalogue.section_idle_power, "power"
+            )
+        case _:
+            return np.zeros(len(table.length), dtype=np.int64)
 
 
 def by_bound(
@@ -78,6 +173,7 @@ class BuildPrices:
     workshop: Workshop
     base: NDArray[np.int64]
     sections: NDArray[np.int64]
+    measure: NDArray[np.int64]
 
     @staticmethod
     def of(about: OptionContext, workshop: Workshop) -> "BuildPrices":
@@ -86,12 +182,17 @@ class BuildPrices:
         rail = 1 if option.family.lower_guide else 0
         base = table.price[:, rail] + fixed_price(option, workshop.case, workshop.catalogue)
         base = base + metre_price(option, table.length, workshop.catalogue)
-        return BuildPrices(about, workshop, base, table.pieces + 2 * option.bend.sections)
+        sections = table.pieces + 2 * option.bend.sections
+        measure = least_measure(about, workshop, sections)
+        return BuildPrices(about, workshop, base, sections, measure)
 
     def priced(self, row: int, bound: Cents) -> PricedBuild:
         """One of the builds with what it cannot undercut."""
         build = self.workshop.table().entries[row]
-        return PricedBuild(build, int(self.base[row]), int(self.sections[row]), bound)
+        base, sections, measure = (
+            int(values[row]) for values in (self.base, self.sections, self.measure)
+        )
+        return PricedBuild(build, base, sections, bound, measure)
 
     def rough_bound(
         self, acceleration: float, speed: float, bend_speed: float
@@ -121,8 +222,8 @@ class BuildPrices:
     def _with_carriers(
         self, rows: NDArray[np.intp], carriers: NDArray[np.int64]
     ) -> NDArray[np.int64]:
-        """Price with some carriers and the cheapest electrical parts that serve the sections."""
-        electrical, sections = self.workshop.electrical, self.sections[rows]
+        """Rank with some carriers and the cheapest electrical parts that serve the sections."""
+        sections, measure = self.sections[rows], self.measure[rows]
         fleet = fleet_price(
             self.about.option,
             self.workshop.case,
@@ -130,10 +231,15 @@ class BuildPrices:
             self.workshop.table().length[rows],
             carriers,
         )
-        supplies = electrical.least_price(sections)
-        control = electrical.controller_price(sections, carriers)
-        price = self.base[rows] + fleet + supplies + control
-        return np.where((supplies < NEVER) & (control < NEVER), price, NEVER)
+        ranks = np.full(len(rows), NEVER, dtype=np.int64)
+        for weeks, electrical, due in served_after(self.workshop, measure):
+            supplies = electrical.least_price(sections)
+            control = electrical.controller_price(sections, carriers)
+            price = self.base[rows] + fleet + supplies + control
+            able = due & (ranks == NEVER) & (supplies < NEVER) & (control < NEVER)
+            able &= _affordable(price, self.workshop)
+            ranks = np.where(able, rank(np.maximum(measure, weeks), price), ranks)
+        return ranks
 
 
 def fewest_carriers(

@@ -12,11 +12,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice import rounding
-from recommender.choice.braking import fleet_price
 from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.electrical import NEVER
+from recommender.choice.goals import rank
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.power import mean_power, peak_fleet_power
 from recommender.choice.price_bound import PricedBuild, by_bound
@@ -32,7 +32,10 @@ _MOST_CANDIDATES = 8
 
 @dataclass(frozen=True)
 class Candidate:
-    """One setting of an option on one loop, priced; powers are whole milliwatts."""
+    """One setting of an option on one loop, priced; powers are whole milliwatts.
+
+    Its ``rank`` is its price, unless something else is to be least.
+    """
 
     on: LoopContext
     setting: SettingContext
@@ -42,6 +45,7 @@ class Candidate:
     peak_power: int
     price: Cents
     used: float
+    rank: int
 
 
 def cheapest(
@@ -101,9 +105,9 @@ def candidates_on(
     setting: SettingContext,
     used: Array,
     workshop: Workshop,
-    best: Cents | None = None,
+    best: int | None = None,
 ) -> Iterator[Candidate]:
-    """Candidates on one loop, by rising number of carriers, while they may still be cheapest."""
+    """Candidates on one loop, by rising number of carriers, while they may still rank first."""
     layout, _ = _sieve(LayoutContext(on, setting), np.zeros_like(used), GEOMETRY_CHECKS)
     if len(layout.setting.settings) < len(used):
         return
@@ -116,16 +120,16 @@ def candidates_on(
             return
         rows = np.flatnonzero(need == level)
         for candidate in _candidates(priced, layout.take(rows), used[rows], workshop, best):
-            best = candidate.price if best is None else min(best, candidate.price)
+            best = candidate.rank if best is None else min(best, candidate.rank)
             yield candidate
 
 
-def _least(priced: PricedBuild, carriers: int, per_carrier: Cents, workshop: Workshop) -> Cents:
-    """A price that no configuration on a build with at least so many carriers undercuts."""
+def _least(priced: PricedBuild, carriers: int, per_carrier: Cents, workshop: Workshop) -> int:
+    """A rank that no configuration on a build with at least so many carriers undercuts."""
     electrical = workshop.electrical
     supplies = int(electrical.choice(priced.sections).price[0])
     control = int(electrical.controller_price(priced.sections, carriers))
-    return priced.base + carriers * per_carrier + supplies + control
+    return int(rank(priced.measure, priced.base + carriers * per_carrier + supplies + control))
 
 
 def _sieve(
@@ -145,27 +149,17 @@ def _sieve(
 
 
 def _candidates(
-    priced: PricedBuild, layout: LayoutContext, used: Array, workshop: Workshop, best: Cents | None
+    priced: PricedBuild, layout: LayoutContext, used: Array, workshop: Workshop, best: int | None
 ) -> Iterator[Candidate]:
     layout, used = _sieve(layout, used, LAYOUT_CHECKS)
     if len(used) == 0:
         return
-    option, electrical = layout.about.option, workshop.electrical
     carriers = layout.carriers.astype(np.int64)
     mean, peak = whole_powers(layout)
     idle = rounding.demand(layout.idle_power, "power")
-    sets = electrical.choice(priced.sections)
-    supply = sets.cheapest(mean + idle, peak + idle)
-    control = electrical.controller_price(priced.sections, carriers)
-    possible = (supply >= 0) & (control < NEVER)
-    price = (
-        priced.base
-        + fleet_price(option, workshop.case, workshop.catalogue, priced.build.length, carriers)
-        + sets.price[supply]
-        + control
-    )
+    price, ranks = priced.ranked(layout.about, workshop, carriers, mean + idle, peak + idle)
     for row in _worth_keeping(
-        price, used, layout.setting.settings.acceleration, carriers, mean, peak, possible, best
+        ranks, used, layout.setting.settings.acceleration, carriers, mean, peak, best
     ):
         yield Candidate(
             on=layout.on,
@@ -176,25 +170,25 @@ def _candidates(
             peak_power=int(peak[row]),
             price=int(price[row]),
             used=float(used[row]),
+            rank=int(ranks[row]),
         )
 
 
 def _worth_keeping(
-    price: NDArray[np.int64],
+    ranks: NDArray[np.int64],
     used: Array,
     acceleration: Array,
     carriers: NDArray[np.int64],
     mean: NDArray[np.int64],
     peak: NDArray[np.int64],
-    possible: NDArray[np.bool_],
-    best: Cents | None,
+    best: int | None,
 ) -> Iterator[int]:
-    """The cheapest rows, of equal ones that with most headroom, none dominated by another."""
+    """The first rows, of equal ones that with most headroom, none dominated by another."""
     # Of rows with the same headroom the gentler one.
-    order = np.lexsort((acceleration, used.round(3), price))
+    order = np.lexsort((acceleration, used.round(3), ranks))
     kept: list[int] = []
-    for row in order[possible[order]]:
-        if (best is not None and price[row] > best) or len(kept) == _MOST_CANDIDATES:
+    for row in order[ranks[order] < NEVER]:
+        if (best is not None and ranks[row] > best) or len(kept) == _MOST_CANDIDATES:
             return
         if not any(
             carriers[k] <= carriers[row] and mean[k] <= mean[row] and peak[k] <= peak[row]

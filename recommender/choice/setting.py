@@ -1,6 +1,6 @@
 """One option under many motion settings: what the checks of a setting look at."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -234,6 +234,23 @@ class OptionContext:
         return np.array(outer), np.array(halves)
 
     @cached_property
+    def bodies(self) -> tuple[tuple[str, float, float, float, float], ...]:
+        """Plate and load: rear and front from the middle, inner and outer edge, m."""
+        carrier, load = self.option.carrier, self.case.load
+        long, wide = 0.5 * carrier.plate_length, 0.5 * carrier.plate_width
+        half, aside = 0.5 * self.load_length, 0.5 * load.width
+        return (
+            ("plate", -long, long, -wide, wide),
+            (
+                "load",
+                load.offset - half,
+                load.offset + half,
+                load.reach - aside,
+                load.reach + aside,
+            ),
+        )
+
+    @cached_property
     def floor_depth(self) -> float:
         """Floor across an upright loop, m: from the back of the guide to the end of the load.
 
@@ -262,6 +279,14 @@ class OptionContext:
         return float(
             sweep_beyond(bend.radius, bend.transition, *self.outlines, self.option.base).max()
         )
+
+    @property
+    def floor_across(self) -> float:
+        """Floor across the loop with loads outside, swing included, m.
+
+        A flat loop takes as much as it sweeps; an upright one stands on its edge.
+        """
+        return self.floor_depth if self.case.loop.plane == "upright" else self.floor_width
 
     @cached_property
     def longest_straight(self) -> float:
@@ -331,6 +356,14 @@ class SettingContext:
             self.bend.take(rows),
             self.quickest and self.quickest.take(rows),
         )
+
+    def under(self, about: OptionContext) -> "SettingContext":
+        """The same settings under a case that differs in what no load case looks at."""
+        straight, bend = (
+            replace(table, loads=table.loads.under(about.case))
+            for table in (self.straight, self.bend)
+        )
+        return replace(self, about=about, straight=straight, bend=bend)
 
     @property
     def swift(self) -> Settings:

@@ -6,12 +6,14 @@ which sections; what comes out is recomputed from the case before it counts.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, audit
 from recommender.choice.configuration import Configuration
+from recommender.choice.delivery import delivery_of
 from recommender.choice.feeding.feed import feed_loop
+from recommender.choice.goals import Goal, in_units, measure_of, rank, steps
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.placement import Loop
 from recommender.choice.pricing import Cents, cents
@@ -19,21 +21,23 @@ from recommender.choice.search import Candidate
 from recommender.choice.seating.seat import seat
 from recommender.choice.setting import SettingContext
 from recommender.choice.unknown import Unknown
-from recommender.choice.workshop import Workshop
+from recommender.choice.workshop import Workshop, within_weeks
+from recommender.inputs.catalogue import Catalogue
 
 _WORK = 5.0
 
 
 @dataclass(frozen=True)
 class Settled:
-    """A configuration whose audit holds, and its price in cents."""
+    """A configuration whose audit holds, its price in cents, and its rank."""
 
     audit: Audit
     price: Cents
+    rank: int
 
 
 def settle(candidate: Candidate, workshop: Workshop, work: float = _WORK) -> Settled | None:
-    """The cheapest configuration of a candidate that passes its audit.
+    """The cheapest configuration of a candidate that passes its audit, or what ranks first.
 
     Parameters
     ----------
@@ -49,27 +53,59 @@ def settle(candidate: Candidate, workshop: Workshop, work: float = _WORK) -> Set
     """
     best: Settled | None = None
     for on in _loops(candidate, work):
-        built = fed_configuration(on, candidate.setting, candidate.carriers)
+        built = fed_configuration(
+            on, candidate.setting, candidate.carriers, electrics_for(candidate, workshop)
+        )
         if built is None:
             continue
         checked = audit(built, workshop.case, workshop.catalogue)
-        price = cents(checked.price)
-        if not checked.failures and (best is None or price < best.price):
-            best = Settled(checked, price)
-        if best is not None and best.price <= candidate.price:
+        ranked = rank_of(checked, workshop)
+        if not checked.failures and (best is None or ranked < best.rank):
+            best = Settled(checked, cents(checked.price), ranked)
+        if best is not None and best.rank <= candidate.rank:
             break
     return best
 
 
+def measured(goal: Goal, found: Audit, catalogue: Catalogue) -> int:
+    """What a configuration has of a goal, in its steps."""
+    loop = found.loop
+    match goal:
+        case Goal.FLOOR:
+            across = loop.floor_width if loop.floor_depth is None else loop.floor_depth
+            return int(steps(goal, across * loop.floor_extent))
+        case Goal.DELIVERY:
+            return int(steps(goal, delivery_of(found.parts, catalogue).steps[0].weeks))
+        case Goal.ENERGY:
+            return int(steps(goal, loop.mean_power))
+        case _:
+            return 0
+
+
+def rank_of(found: Audit, workshop: Workshop) -> int:
+    """The rank of a configuration that is built."""
+    measure = measured(workshop.goal, found, workshop.catalogue)
+    return int(rank(measure, cents(found.price)))
+
+
+def electrics_for(candidate: Candidate, workshop: Workshop) -> Catalogue | None:
+    """The catalogue with electrical parts that come in time; ``None`` if time does not matter."""
+    if workshop.goal is not Goal.DELIVERY:
+        return None
+    weeks = in_units(Goal.DELIVERY, measure_of(candidate.rank))
+    return within_weeks(workshop.catalogue, weeks)
+
+
 def fed_configuration(
-    on: LoopContext, setting: SettingContext, carriers: int
+    on: LoopContext, setting: SettingContext, carriers: int, bought: Catalogue | None = None
 ) -> Configuration | None:
-    """A configuration with the cheapest supplies and feeds.
+    """A configuration with the cheapest supplies and feeds, of those that are ``bought`` if said.
 
     ``None`` if none serve it, or none are found in time.
     """
+    fed_on = on if bought is None else replace(on, about=replace(on.about, catalogue=bought))
     try:
-        fed = feed_loop(LayoutContext(on, setting, carriers))
+        fed = feed_loop(LayoutContext(fed_on, setting, carriers))
     except Unknown:
         return None
     return assemble(on, setting.settings, carriers, fed.electrics) if fed else None

@@ -1,14 +1,16 @@
 """What all options of a case share: ways to build the straights, and electrical parts."""
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.builds import Build, builds
 from recommender.choice.electrical import ElectricalCatalogue
+from recommender.choice.goals import Goal, steps
 from recommender.choice.options import Option
-from recommender.choice.pricing import offered
+from recommender.choice.pricing import Cents, budget_of, offered
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -33,18 +35,25 @@ class BuildTable:
             np.array([entry.price for entry in entries], dtype=np.int64).reshape(-1, 2),
         )
 
+    @cached_property
+    def weeks(self) -> Array:
+        """Weeks until all sections are there, plain and with lower rail, (rows, 2)."""
+        return np.array([entry.weeks for entry in self.entries], dtype=np.float64).reshape(-1, 2)
+
 
 @dataclass
 class Workshop:
     """What all options share: ways to build the straights, supplies by number of sections.
 
-    A copy for another case or length shares what it has worked out.
+    A copy for another case or length shares what it has worked out. ``goal`` is what the choice
+    is to have least of.
     """
 
     case: Case
     catalogue: Catalogue
     longest: float
-    _tables: dict[tuple[bool, bool, float], BuildTable] = field(default_factory=dict)
+    goal: Goal = Goal.PRICE
+    _tables: dict[tuple[bool, bool, float, Goal], BuildTable] = field(default_factory=dict)
     _electrical: ElectricalCatalogue | None = None
 
     def __post_init__(self) -> None:
@@ -67,10 +76,16 @@ class Workshop:
     def _built(self, longest: float) -> BuildTable:
         joints = self.case.minds_joints
         pinned = any(s.side != "any" or s.at is not None for s in self.case.sided)
-        key = joints, pinned, longest
+        key = joints, pinned, longest, self.goal
         if key not in self._tables:
             self._tables[key] = BuildTable.of(
-                builds(self.catalogue, longest, joints_matter=joints, sides_differ=pinned)
+                builds(
+                    self.catalogue,
+                    longest,
+                    joints_matter=joints,
+                    sides_differ=pinned,
+                    weeks_matter=self.goal is Goal.DELIVERY,
+                )
             )
         return self._tables[key]
 
@@ -80,7 +95,38 @@ class Workshop:
         assert self._electrical is not None
         return self._electrical
 
+    @cached_property
+    def electrical_by_weeks(self) -> tuple[tuple[int, ElectricalCatalogue], ...]:
+        """Electrical parts that are there after so many weeks, soonest first; all at once where
+        weeks do not matter."""
+        if self.goal is not Goal.DELIVERY:
+            return ((0, self.electrical),)
+        kinds = ("supply", "feed", "controller")
+        parts = [part for kind in kinds for part in getattr(self.catalogue, kind)]
+        found = []
+        for weeks in sorted({part.lead_time for part in parts}):
+            catalogue = within_weeks(self.catalogue, weeks)
+            if all(getattr(catalogue, kind) for kind in kinds):
+                step = int(steps(Goal.DELIVERY, weeks))
+                found.append((step, ElectricalCatalogue(catalogue)))
+        return tuple(found)
+
+    @property
+    def most_spent(self) -> Cents | None:
+        """What may be spent, where it is not the price itself that is to be least."""
+        return None if self.goal is Goal.PRICE else budget_of(self.case)
+
     def serves(self, option: Option, build: Build) -> bool:
         """Whether supplies and a controller can be had for so many sections."""
         sections = build.pieces + 2 * option.bend.sections
         return sections <= self.electrical.most_sections
+
+
+def within_weeks(catalogue: Catalogue, weeks: float) -> Catalogue:
+    """The catalogue without electrical parts that take longer."""
+    kinds = ("supply", "feed", "controller")
+    kept = {
+        kind: tuple(part for part in getattr(catalogue, kind) if part.lead_time <= weeks)
+        for kind in kinds
+    }
+    return catalogue.model_copy(update=kept)

@@ -11,11 +11,13 @@ from recommender.commands.common import (
     AsJson,
     CatalogueFolder,
     Force,
+    Least,
     Prices,
     Quiet,
     TimeLimit,
     known_options,
     priced_catalogue,
+    read_case_of,
 )
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
@@ -27,12 +29,14 @@ from recommender.running import (
     console,
     print_json,
     print_text,
+    seconds_gone,
     tell,
 )
 from recommender.shown import shown, shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
+    from recommender.comparison import Compared
     from recommender.inputs.case import Case
     from recommender.result import Answer, OptionResult
 
@@ -45,20 +49,23 @@ def answer_case(
     quiet: bool,
     prices: Path | None = None,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
-    in_full: bool = False,
     time_limit: str | None = None,
-    about: Sequence[str] = (),
+    about: Sequence[str] | None = (),
+    turning: bool = False,
+    least: str = "price",
+    calculation: bool = False,
+    shown_whole: bool = False,
 ) -> "Answer":
     """The answer to a case that was read from ``where``."""
+    from recommender.choice.goals import goal_named
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
-    seconds = _seconds(time_limit)
+    goal, seconds = goal_named(least, "--least"), seconds_of(time_limit)
     catalogue, price_list = priced_catalogue(folder, prices, quiet=quiet)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
-    refuse_unknown(about, case, catalogue)
+    refuse_unknown(about or (), case, catalogue)
     from recommender.recommend import recommend
     from recommender.views.progress import shown_progress
 
@@ -67,15 +74,21 @@ def answer_case(
             case,
             catalogue,
             in_brief=in_brief,
-            in_depth_of=in_depth_of,
-            in_full=in_full,
-            seconds=seconds,
+            about=about,
+            turning=turning,
+            seconds=None if seconds is None else max(seconds - seconds_gone(), 0.0),
             progress=report,
+            goal=goal,
+            calculation=calculation,
         )
+    # Who shows the whole answer shows this as well.
+    if answer.unsettled and not shown_whole:
+        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
     return replace(answer, prices=price_list)
 
 
-def _seconds(time_limit: str | None) -> float | None:
+def seconds_of(time_limit: str | None) -> float | None:
+    """The limit of time in seconds, if there is one."""
     from recommender.inputs.quantities import KINDS, parse
 
     if time_limit is None:
@@ -144,6 +157,7 @@ def answer_command(
     everything: Annotated[
         bool, typer.Option("--all", help="Every option, check, part and assumption by itself.")
     ] = False,
+    least: Least = "price",
     save_to: Annotated[
         Path | None,
         typer.Option(
@@ -176,7 +190,12 @@ def answer_command(
     if case is not None and is_saved(case):
         refuse_flags(case, given)
         answer = answer_of(
-            case, catalogue=catalogue, prices=prices, time_limit=time_limit, in_brief=True
+            case,
+            catalogue=catalogue,
+            prices=prices,
+            time_limit=time_limit,
+            in_brief=True,
+            least=least,
         )
     else:
         answer = answer_case(
@@ -186,8 +205,12 @@ def answer_command(
             quiet=quiet,
             prices=prices,
             in_brief=brief,
-            in_full=save_to is not None,
             time_limit=time_limit,
+            about=None if everything or save_to is not None else (),
+            turning=save_to is not None,
+            least=least,
+            calculation=save_to is not None,
+            shown_whole=True,
         )
     if save_to is not None:
         save(answer, save_to, force=force)
@@ -203,6 +226,7 @@ def compare_command(
         list[str] | None,
         typer.Argument(metavar="OPTION", help="Options to compare.", autocompletion=known_options),
     ] = None,
+    least: Least = "price",
     sort: Annotated[
         str | None,
         typer.Option(
@@ -235,17 +259,20 @@ def compare_command(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Compare the shortlist side by side, or options that are named; or see what if.
+    """Compare the cheapest, smallest, soonest and most economical option, or those that are named.
+
+    Where nothing works those are compared that the smallest concessions would help.
 
     Example: recommender compare cases/crate.toml --sort energy --only works
 
     Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
     """
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
+    from recommender.comparison import Compared
     from recommender.result import plain
     from recommender.shown import json_text
-    from recommender.views.side_by_side import comparison_csv, comparison_xlsx
-    from recommender.views.terminal import ordered, show_comparison
+    from recommender.views.comparison import show_comparison
+    from recommender.views.comparison_tables import comparison_csv, comparison_xlsx
 
     if (options or vary) and (sort or only or (options and vary)):
         raise InputError("name options, or give --sort and --only, or --vary: one of the three")
@@ -257,7 +284,7 @@ def compare_command(
             vary,
             output,
             force=force,
-            seconds=_seconds(time_limit),
+            seconds=seconds_of(time_limit),
             prices=prices,
             catalogue=catalogue,
             as_json=as_json,
@@ -275,25 +302,65 @@ def compare_command(
         prices=prices,
         quiet=quiet,
         time_limit=time_limit,
+        least=least,
         about=options or (),
     )
-    chosen = [find(answer, id_) for id_ in options or []] or ordered(answer.options)[:3]
-    if sort or only:
-        chosen = picked(answer, sort, only or ())
-        chosen = chosen if only else chosen[:MOST_SIDE_BY_SIDE]
-    write(chosen)
+    compared: Sequence[Compared]
+    if options:
+        compared = [Compared(find(answer, id_)) for id_ in options]
+    elif sort or only:
+        some = picked(answer, sort, only or ())
+        compared = [Compared(option) for option in (some if only else some[:MOST_SIDE_BY_SIDE])]
+    else:
+        compared = _shortlist(answer, case, catalogue, prices, least, time_limit, quiet=quiet)
+    write([entry.option for entry in compared])
     if as_json:
-        print_json(plain(chosen))
+        told = [(plain(entry.option), list(entry.least), entry.proven) for entry in compared]
+        print_json([{**data, "least": goals, "proven": sure} for data, goals, sure in told])
         return _status(answer)
     if output is not None:
         return _status(answer)
-    if only and len(chosen) > MOST_SIDE_BY_SIDE:
+    if len(compared) > MOST_SIDE_BY_SIDE:
         tell(
-            f"{MOST_SIDE_BY_SIDE} of {len(chosen)} options are shown; -o FILE.xlsx holds all",
+            f"{MOST_SIDE_BY_SIDE} of {len(compared)} options are shown; -o FILE.xlsx holds all",
             quiet=quiet,
         )
-        chosen = chosen[:MOST_SIDE_BY_SIDE]
-    return _show(answer, False, show_comparison, chosen)
+        compared = compared[:MOST_SIDE_BY_SIDE]
+    columns = (
+        [getattr(entry, name) for entry in compared] for name in ("option", "least", "proven")
+    )
+    return _show(answer, False, show_comparison, *columns)
+
+
+def _shortlist(
+    answer: "Answer",
+    asked: Path,
+    folder: Path | None,
+    prices: Path | None,
+    least: str,
+    time_limit: str | None,
+    *,
+    quiet: bool,
+) -> "Sequence[Compared]":
+    """What is compared where no option is named; of a saved answer what is in it."""
+    from recommender.choice.deadline import ending_in
+    from recommender.comparison import Compared, by_all_goals, filled_up, nearest
+    from recommender.views.terminal import ordered
+
+    if answer.choice is None:
+        return filled_up([], nearest(answer))
+    if is_saved(asked):
+        goal = answer.least.goal if answer.least else "price"
+        return filled_up([Compared(answer.choice, (goal,))], ordered(answer.options))
+    if least != "price":
+        return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
+    catalogue, _ = priced_catalogue(folder, prices, quiet=True)
+    seconds = seconds_of(time_limit)
+    with ending_in(None if seconds is None else max(seconds - seconds_gone(), 0.0)) as deadline:
+        found = by_all_goals(answer, read_case_of(asked), catalogue)
+    if deadline.cut:
+        tell("not settled within the time limit: what has least of other goals", quiet=quiet)
+    return filled_up(found, ordered(answer.options))
 
 
 def why_command(
@@ -301,6 +368,7 @@ def why_command(
     option: Annotated[
         str, typer.Argument(metavar="OPTION", help="Id of an option.", autocompletion=known_options)
     ],
+    least: Least = "price",
     time_limit: TimeLimit = None,
     prices: Prices = None,
     catalogue: CatalogueFolder = None,
@@ -316,9 +384,10 @@ def why_command(
         catalogue=catalogue,
         prices=prices,
         quiet=quiet,
-        in_depth_of=option,
         time_limit=time_limit,
+        least=least,
         about=[option],
+        turning=True,
     )
     found = find(answer, option)
     if as_json:

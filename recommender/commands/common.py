@@ -21,7 +21,17 @@ TimeLimit = Annotated[
     typer.Option(
         "--time-limit",
         metavar="TIME",
-        help='Longest time for the proof, "90 s" unless said.',
+        help='When to leave the rest, such as "10 s"; the answer says what. No limit unless said.',
+    ),
+]
+GOALS = ("price", "floor", "delivery", "energy")
+Least = Annotated[
+    str,
+    typer.Option(
+        "--least",
+        metavar="GOAL",
+        help=f"What is to be least: {', '.join(GOALS)}.",
+        autocompletion=lambda: list(GOALS),
     ),
 ]
 Prices = Annotated[

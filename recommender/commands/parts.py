@@ -11,6 +11,7 @@ from recommender.commands.common import (
     AsJson,
     CatalogueFolder,
     Force,
+    Least,
     Prices,
     Quiet,
     TimeLimit,
@@ -45,6 +46,7 @@ def parts_command(
         str | None, typer.Option(help="Another option that works.", autocompletion=known_options)
     ] = None,
     force: Force = False,
+    least: Least = "price",
     time_limit: TimeLimit = None,
     prices: Prices = None,
     catalogue: CatalogueFolder = None,
@@ -66,14 +68,19 @@ def parts_command(
         prices=prices,
         quiet=quiet,
         in_brief=True,
+        least=least,
         time_limit=time_limit,
         about=[option] if option else (),
     )
     found = find(answer, option) if option else answer.choice
     if found is None:
-        complain(f"{shown_path(case)}: no option meets this case, so there are no parts")
+        what = "was found that meets" if answer.unsettled else "meets"
+        complain(f"{shown_path(case)}: no option {what} this case, so there are no parts")
         if as_json:
             print_json([])
+        return NONE_MEETS
+    if not found.parts and found.verdict == "undecided":
+        complain(f"{found.id}: {found.reason}")
         return NONE_MEETS
     if not found.parts:
         raise InputError(f"{found.id} does not meet this case, so it has no parts")

@@ -32,8 +32,10 @@ def answer_of(
     time_limit: str | None = None,
     quiet: bool = False,
     in_brief: bool = False,
-    in_depth_of: str | None = None,
-    about: Sequence[str] = (),
+    about: Sequence[str] | None = (),
+    turning: bool = False,
+    least: str = "price",
+    calculation: bool = False,
 ) -> "Answer":
     """The answer to a case, or one that was saved.
 
@@ -47,10 +49,15 @@ def answer_of(
         Whether to show no progress.
     in_brief : bool
         Whether no explanation is wanted. Where one is, an answer that was saved without is refused.
-    in_depth_of : str, optional
-        Id of an option that is asked about in depth.
-    about : sequence of str
-        Ids of options, refused where there is no such option.
+    about : sequence of str, optional
+        Ids of options that are asked about in depth, refused where there is no such option;
+        ``None`` for all.
+    turning : bool
+        Whether to look for the values at which another option would be recommended.
+    least : str
+        What is to be least.
+    calculation : bool
+        Whether the answer is to hold what a calculation sheet shows; a saved one does.
 
     Raises
     ------
@@ -58,8 +65,13 @@ def answer_of(
         With what would do.
     """
     if is_saved(path):
-        given = {"--catalogue": catalogue, "--prices": prices, "--time-limit": time_limit}
-        return _saved(path, [flag for flag, value in given.items() if value], in_brief, about)
+        given = {
+            "--catalogue": catalogue,
+            "--prices": prices,
+            "--time-limit": time_limit,
+            "--least": least != "price",
+        }
+        return _saved(path, [flag for flag, value in given.items() if value], in_brief, about or ())
     from recommender.commands.answers import answer_case
     from recommender.commands.common import read_case_of
 
@@ -70,9 +82,11 @@ def answer_of(
         prices=prices,
         quiet=quiet,
         in_brief=in_brief,
-        in_depth_of=in_depth_of,
         time_limit=time_limit,
         about=about,
+        turning=turning,
+        least=least,
+        calculation=calculation,
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Generator, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias, TypeVar
 
+from recommender.choice.deadline import TimeUpError
 from recommender.choice.pricing import Cents
 from recommender.explain.requirements import Situation
 
@@ -60,7 +61,8 @@ def ask_together(
     Returns
     -------
     dict
-        What each explanation returned, in the order of ``asking``.
+        What each explanation returned, in the order of ``asking``; if the time is up before all
+        are finished, those that are.
     """
     results: dict[Name, Result] = {}
     open_: dict[Name, Any] = {}
@@ -78,6 +80,10 @@ def ask_together(
         if finished is not None:
             finished(len(results))
         names = list(open_)
-        for name, reply in zip(names, answer([open_[name] for name in names]), strict=True):
+        try:
+            replies = answer([open_[name] for name in names])
+        except TimeUpError:
+            break
+        for name, reply in zip(names, replies, strict=True):
             step(name, reply)
-    return {name: results[name] for name in asking}
+    return {name: results[name] for name in asking if name in results}

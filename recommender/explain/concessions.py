@@ -1,13 +1,25 @@
 """Which concessions are worth offering to a customer, and how large they are."""
 
+from collections.abc import Sequence
 from typing import Final
 
 from recommender.explain.edges import Relaxed
+from recommender.explain.requirements import (
+    Change,
+    Choice,
+    Number,
+    Requirement,
+    Situation,
+    unchanged,
+)
 from recommender.explain.scale import Concession
 from recommender.inputs.case import Case
 
 A_FIFTH: Final = 0.2
 """Share of what was asked up to which a concession is offered of its own accord."""
+
+MOST_WAYS: Final = 2
+"""Ways that are told of one option."""
 
 _LEAST: Final = 0.2
 """Share of what was asked below which a number asks for another load or another job."""
@@ -62,3 +74,41 @@ def ways_of(alone: tuple[Relaxed, ...], pair: Relaxed | None, case: Case) -> lis
     """Ways that are offered, the smallest first: of one concession, or else of two."""
     known = [way for way in (*alone, *([pair] if pair else [])) if offered(way, case)]
     return sorted(known, key=size)
+
+
+def offers(situation: Situation, requirements: Sequence[Requirement]) -> tuple[Situation, ...]:
+    """The situations with everything at once that would be offered, for one of which is asked.
+
+    Parameters
+    ----------
+    situation : Situation
+    requirements : sequence of Requirement
+
+    Returns
+    -------
+    tuple of Situation
+        Several where something can be done in several ways.
+    """
+    found = [situation]
+    for requirement in requirements:
+        if changes := _offered_changes(requirement):
+            found = [change(each) for each in found for change in changes]
+    return tuple(found)
+
+
+def _offered_changes(requirement: Requirement) -> tuple[Change, ...]:
+    """The most that is offered of one requirement, in each way; none if nothing is."""
+    if any(isinstance(move, Choice) for move in requirement.moves):
+        return requirement.given_up
+    numbers = [m for m in requirement.moves if isinstance(m, Number) and not m.by_price]
+    if not numbers:
+        return ()
+    as_it_is = (unchanged,) if unchanged in requirement.given_up else ()
+    return (*(number.at(_gentler(number)) for number in numbers), *as_it_is)
+
+
+def _gentler(number: Number) -> float:
+    """A number as far on its way to the lax end as it is offered."""
+    least, most = sorted((abs(number.start) * (1.0 - A_FIFTH), abs(number.start) * (1.0 + A_FIFTH)))
+    size = min(max(abs(number.lax), least), most)
+    return -size if number.start < 0.0 else size

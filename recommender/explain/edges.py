@@ -13,7 +13,7 @@ from typing import Final
 from recommender.choice.pricing import Cents
 from recommender.explain.asking import Asking, Question
 from recommender.explain.edge_search import NumberEdge, Passes, find_edge
-from recommender.explain.requirements import Change, Choice, Number, Situation
+from recommender.explain.requirements import Change, Choice, Number, Situation, unchanged
 from recommender.explain.scale import Concession, Scale
 
 Move = Number | Choice
@@ -113,7 +113,7 @@ def ease_both(
 def _as_before(move: Move, known: Concession) -> _Edge:
     """The edge of a move as a similar option has it."""
     if isinstance(move, Choice):
-        before: Change = _unchanged
+        before: Change = unchanged
         for alternative in move.alternatives:
             if alternative.text == known.to:
                 return _Edge(known, alternative.change, before, None)
@@ -137,7 +137,7 @@ def _is_edge(guessed: Relaxed) -> Asking[bool]:
 def _ease_choice(
     choice: Choice, other: Move, situation: Situation, passes: Passes
 ) -> Asking[Relaxed | None]:
-    short: Change = _unchanged
+    short: Change = unchanged
     for alternative in choice.alternatives:
         edge = yield from _edge(other, alternative.change(situation), passes)
         if edge is not None:
@@ -155,10 +155,6 @@ def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
         second.change(first.change(situation)),
         (second.change(first.short(situation)), second.short(first.change(situation))),
     )
-
-
-def _unchanged(situation: Situation) -> Situation:
-    return situation
 
 
 def _edge(
@@ -186,7 +182,7 @@ def _edge(
 
 
 def _choice_edge(choice: Choice, situation: Situation) -> Asking[_Edge | None]:
-    short: Change = _unchanged
+    short: Change = unchanged
     for alternative in choice.alternatives:
         reply = yield Question((alternative.change(situation),), priced=True)
         if reply.works:

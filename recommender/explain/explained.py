@@ -1,10 +1,12 @@
 """Everything that is explained about a decision."""
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
+from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decide import Decision
 from recommender.choice.look import Looked
 from recommender.choice.pricing import cents
@@ -12,7 +14,7 @@ from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
 from recommender.explain.impasse import Impasse, find_impasse
 from recommender.explain.oracle import Oracle
-from recommender.explain.reasons import Explanation, explain_failing
+from recommender.explain.reasons import Explanation, explain_failing, priced, worth_explaining
 from recommender.explain.requirements import Requirement, Situation, list_requirements
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
@@ -33,7 +35,7 @@ class Explained:
     ----------
     requirements : tuple of Requirement
     failing : dict
-        Explanations by the ids of options that fail.
+        Explanations by the ids of options that fail, as far as they were asked for.
     scenes : dict
         Configurations by the ids of options that have one.
     headroom : list of Headroom
@@ -101,16 +103,22 @@ def explain_decision(
     case: Case,
     catalogue: Catalogue,
     *,
+    about: Collection[str] | None = None,
     turning: bool = False,
     progress: Progress | None = None,
 ) -> Explained:
-    """Explain every option of a decision.
+    """Explain the options of a decision.
+
+    An option that no offer would make work, as `worth_explaining` has it, is told by its checks
+    alone; unless nothing works, when it is part of the reason why.
 
     Parameters
     ----------
     decision : Decision
     case : Case
     catalogue : Catalogue
+    about : collection of str, optional
+        Ids of options that are explained whatever would help them; all of them unless given.
     turning : bool
         Whether to look for the values at which another option would be recommended.
     progress : callable, optional
@@ -120,13 +128,14 @@ def explain_decision(
     Explained
     """
     with trusted():
-        return _explained(decision, case, catalogue, turning, progress)
+        return _explained(decision, case, catalogue, about, turning, progress)
 
 
 def _explained(
     decision: Decision,
     case: Case,
     catalogue: Catalogue,
+    about: Collection[str] | None,
     turning: bool,
     progress: Progress | None,
 ) -> Explained:
@@ -146,18 +155,31 @@ def _explained(
         for entry in lost
     }
 
+    if about is not None and decision.chosen is not None:
+        wanted = set(about)
+        with contextlib.suppress(TimeUpError):
+            wanted |= set(worth_explaining(failing, requirements, oracle))
+        failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
+
     def report(what: str, count: int) -> Callable[[int], None] | None:
         return None if progress is None else lambda done: progress(what, done, count)
 
-    explanations = explain_failing(
-        failing, requirements, oracle, report("explaining options", len(failing))
-    )
+    told = report("explaining options", len(failing))
+    explanations: dict[str, Explanation] = {}
+    with contextlib.suppress(TimeUpError):
+        for id_, found in explain_failing(failing, requirements, oracle, told).items():
+            explanations[id_] = priced(found, case, catalogue)
     scenes = _scenes(decision, case, catalogue)
     if decision.chosen is None and not failing:
         return Explained(requirements, explanations, scenes)
     if decision.chosen is None:
         alone = {id_: situation for id_, (situation, _) in failing.items()}
-        impasse = find_impasse(explanations, alone, requirements, oracle)
+        # What clashes in all options is known only once every one of them is explained.
+        if len(explanations) < len(failing) and late(Unsettled.IMPASSE):
+            return Explained(requirements, explanations, scenes)
+        oracle.asked_for, impasse = Unsettled.IMPASSE, None
+        with contextlib.suppress(TimeUpError):
+            impasse = find_impasse(explanations, alone, requirements, oracle)
         return Explained(requirements, explanations, scenes, impasse=impasse)
     chosen = decision.chosen.configuration.option
     points: list[TurningPoint] = []

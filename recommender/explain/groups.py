@@ -18,7 +18,7 @@ from recommender.explain.measures import count, listed, measure, money, sentence
 from recommender.explain.paces import clash
 from recommender.explain.phrases import TOO_SHORT_A_WAY, moment
 from recommender.explain.reasons import Explanation
-from recommender.explain.words import budget_way, causes_of, rejected, way_words
+from recommender.explain.words import causes_of, over_budget, rejected, way_words
 from recommender.inputs.case import Case
 
 Kind: TypeAlias = tuple[str, ...]
@@ -134,7 +134,7 @@ class _Teller:
         return " " + sentence(f"would work with {common[0]}, from {price}")
 
     def _kinds(self, entry: Looked) -> list[Kind]:
-        if budget_way(self._failing(entry)) is not None:
+        if self._over_budget(entry) is not None:
             return [(_TOO_DEAR,)]
         if entry.audit is None:
             return [(_NO_LOOP, entry.obstacle)]
@@ -151,7 +151,7 @@ class _Teller:
             return f"their stations fit on no loop of this catalogue: {kind[1]}"
         if kind[0] == _NOTHING:
             return "no motion on any loop passes every check at once"
-        if kind[0] == _TOO_DEAR and any(budget_way(self._failing(entry)) for entry in entries):
+        if kind[0] == _TOO_DEAR and any(map(self._over_budget, entries)):
             return self._too_dear(entries)
         causes = [
             cause for entry in entries for cause in self._causes(entry) if _kind(cause) == kind
@@ -161,13 +161,11 @@ class _Teller:
     def _failing(self, entry: Looked) -> Explanation | None:
         return self.explained.failing.get(entry.option.id)
 
+    def _over_budget(self, entry: Looked) -> tuple[float, float] | None:
+        return over_budget(entry, self._failing(entry))
+
     def _too_dear(self, entries: Sequence[Looked]) -> str:
-        over = []
-        for entry in entries:
-            way = budget_way(self._failing(entry))
-            if way is not None:
-                (change,) = way.concessions
-                over.append((change.value or 0.0) - (change.asked or 0.0))
+        over = [dear[0] - dear[1] for dear in map(self._over_budget, entries) if dear]
         return f"would cost {span(over, 'money', self.currency)} more than may be spent"
 
 

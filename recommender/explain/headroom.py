@@ -7,7 +7,6 @@ might then be cheaper is searched anew. Both edges are found as those of concess
 from a value that is far too much to the one that is asked.
 """
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -16,17 +15,19 @@ import numpy as np
 
 from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
-from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
-from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.findings import Finding
+from recommender.choice.boxes.gentlest import Fixed, Harder, used_rows
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import TimeUpError, Unsettled, check_time
+from recommender.choice.findings import Finding, option_findings
+from recommender.choice.layout import LoopContext
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.explain.asking import Asking, Question, Reply, ask_together
 from recommender.explain.edge_search import NumberEdge, find_edge
-from recommender.explain.oracle import Key, Oracle, body_of
+from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation
-from recommender.explain.scale import Concession, Scale
+from recommender.explain.scale import Scale
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
@@ -34,11 +35,6 @@ _FAR: Final = 10.0
 """How many times as much is far too much."""
 
 _MOST_RELIABLE: Final = 99.95
-
-_WHATEVER_THE_MOTION: Final = frozenset(check.about.id for check in OPTION_CHECKS)
-
-_ASIDE: Final = 0.003
-"""How far beside an expected edge is looked, as a share of the value."""
 
 
 @dataclass(frozen=True)
@@ -83,27 +79,43 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     Returns
     -------
     list of Headroom
+        Of the first ones, if the time is up before all are found.
     """
-    auditor = _Auditor(scene, chosen)
-    situation = Situation(scene.configuration.option, scene.case)
-    found = []
+    trial = _Trial(scene, chosen)
+    found: list[Headroom] = []
     for number in _tightened(requirements):
-        asking = {number.key: _last(number, situation, auditor.expected(number))}
-        edge, scale = ask_together(asking, _Watch(auditor).answer)[number.key], Scale(number)
-        if edge is None:
-            found.append(Headroom(number.key, number.write(number.lax), None, None))
-            continue
-        failures = auditor.audit(scale.change(edge.fails)(situation).case).failures
-        found.append(
-            Headroom(
-                key=number.key,
-                start=number.write(number.lax),
-                to=number.write(scale.si(edge.works)),
-                stopped_by=failures[0] if failures else None,
-                factor=edge.works / scale.lax if scale.lax else None,
-            )
-        )
+        try:
+            found.append(_headroom(number, trial))
+        except TimeUpError:
+            break
     return found
+
+
+def _headroom(number: Number, trial: "_Trial") -> Headroom:
+    scale, situation = Scale(number), Situation(trial.scene.configuration.option, trial.scene.case)
+
+    def case_at(shown: float) -> Case:
+        return scale.change(shown)(situation).case
+
+    edge: NumberEdge | None = None
+    for answer in (trial.estimated, trial.audited):
+        told = ask_together({0: _last(number, situation)}, answer)
+        if not told:
+            raise TimeUpError
+        edge = told[0]
+        if edge is None:
+            return Headroom(number.key, number.write(number.lax), None, None)
+        if trial.holds(case_at(edge.works)):
+            break
+    assert edge is not None
+    failures = trial.as_it_moves(case_at(edge.fails)).failures
+    return Headroom(
+        key=number.key,
+        start=number.write(number.lax),
+        to=number.write(scale.si(edge.works)),
+        stopped_by=failures[0] if failures else None,
+        factor=edge.works / scale.lax if scale.lax else None,
+    )
 
 
 def turning_points(
@@ -132,26 +144,36 @@ def turning_points(
     Returns
     -------
     list of TurningPoint
-        Empty if the option works only with places that are not among those tried first.
+        Empty if the option works only with places that are not among those tried first; of the
+        first numbers, if the time is up before all are found.
     """
-    if oracle.price(Situation(chosen, case)) is None:
-        # Only the seating model has found it, which is not asked for other cases.
-        return []
-    contest = _Contest(prices, chosen, oracle)
-    numbers = list(_tightened(requirements))
-    points = []
-    for done, number in enumerate(numbers):
-        if progress is not None:
-            progress(done, len(numbers))
-        situation, scale = Situation(chosen, case), Scale(number)
-        edge = ask_together({0: _last(number, situation)}, contest.answer)[0]
-        if edge is None:
-            points.append(TurningPoint(number.key, None, None))
-            continue
-        winner = contest.winner(scale.change(edge.fails)(situation).case)
-        to = number.write(scale.si(edge.works))
-        points.append(TurningPoint(number.key, to, winner.id if winner else None))
+    oracle.asked_for = Unsettled.TURNING
+    points: list[TurningPoint] = []
+    try:
+        if oracle.price(Situation(chosen, case)) is None:
+            # Only the seating model has found it, which is not asked for other cases.
+            return []
+        contest = _Contest(prices, chosen, oracle)
+        numbers = list(_tightened(requirements))
+        for done, number in enumerate(numbers):
+            if progress is not None:
+                progress(done, len(numbers))
+            points.append(_turning_point(number, Situation(chosen, case), contest))
+    except TimeUpError:
+        pass
     return points
+
+
+def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
+    told = ask_together({0: _last(number, situation)}, contest.answer)
+    if not told:
+        raise TimeUpError
+    edge, scale = told[0], Scale(number)
+    if edge is None:
+        return TurningPoint(number.key, None, None)
+    winner = contest.winner(scale.change(edge.fails)(situation).case)
+    to = number.write(scale.si(edge.works))
+    return TurningPoint(number.key, to, winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -169,111 +191,111 @@ def _too_much(number: Number) -> float:
     return number.start * _FAR if tighter_upwards else number.start / _FAR
 
 
-def _last(
-    number: Number, situation: Situation, guess: Concession | None = None
-) -> Asking[NumberEdge | None]:
+def _last(number: Number, situation: Situation) -> Asking[NumberEdge | None]:
     """The edge towards too much, ``None`` if even that is met."""
     reply = yield Question((number.at(number.start)(situation),))
     if reply.works:
         return None
-    return (yield from find_edge(number, situation, lambda _: True, known=True, guess=guess))
+    return (yield from find_edge(number, situation, lambda _: True, known=True))
 
 
-class _Auditor:
-    """Audits one configuration under other cases."""
+class _Trial:
+    """One configuration under other cases, as hard as it may move.
+
+    What the motions use of the checks tells quickly how far off an edge is; only an audit looks at
+    what is bought as well, so it has the last word.
+    """
 
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
-        self._bodies = {body_of(scene.case): scene.layout.setting}
         self._motions = Harder.of(scene.about, scene.configuration.motion)
-        self._harder: dict[Key, SettingContext] = {}
+        self._settings: dict[Key, SettingContext] = {}
+        self._used: dict[Case, tuple[float, int]] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
 
+    def estimated(self, questions: Sequence[Question]) -> list[Reply]:
+        """Whether a motion holds, and what the one that does best uses of its worst check."""
+        used = [self._least_used(question.situations[0].case)[0] for question in questions]
+        return [Reply(share <= HOLDS, used=share) for share in used]
+
+    def audited(self, questions: Sequence[Question]) -> list[Reply]:
+        """Whether an audit holds."""
+        return [Reply(self.holds(question.situations[0].case)) for question in questions]
+
+    def holds(self, case: Case) -> bool:
+        """Whether the configuration passes its audit, as it moves or harder."""
+        return not self.audit(case).failures
+
     def audit(self, case: Case) -> Audit:
-        """All findings under a case; load cases are kept while the loaded carrier is the same."""
+        """All findings as hard as it has to move; as it does now if no motion holds."""
+        used, row = self._least_used(case)
+        known = self.as_it_moves(case)
+        if used > HOLDS or not known.failures:
+            return known
+        moved = self._setting(case).take(np.array([row]))
+        configuration, about = self.scene.configuration, moved.about
+        again = assemble(
+            self._fixed(about).on, moved.settings, configuration.carriers, configuration.electrics
+        )
+        harder = report(again, moved, self.scene.catalogue)
+        return known if harder.failures else harder
+
+    def as_it_moves(self, case: Case) -> Audit:
+        """All findings with the motion as it is."""
         if case not in self._audits:
+            check_time(Unsettled.HEADROOM)
             scene = replace(self.scene, case=case)
-            body = body_of(case)
-            if body not in self._bodies:
-                self._bodies[body] = scene.layout.setting
-            setting: SettingContext = replace(self._bodies[body], about=scene.about)
-            found = report(scene.configuration, setting, scene.catalogue)
-            self._audits[case] = self._moved_harder(scene, body, found) if found.failures else found
+            self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
 
-    def _moved_harder(self, scene: Scene, body: Key, failing: Audit) -> Audit:
-        """The audit with the gentlest of the harder motions that holds, if any does."""
-        if any(finding.check in _WHATEVER_THE_MOTION for finding in failing.failures):
-            return failing
-        if body not in self._harder:
-            self._harder[body] = self._motions.under(scene.about)
-        setting = replace(self._harder[body], about=scene.about)
-        configuration = scene.configuration
-        fixed = Fixed.of(scene.layout.on, configuration, scene.catalogue)
-        for row in holding_rows(fixed, setting)[:1]:
-            moved = setting.take(np.array([row]))
-            again = assemble(
-                fixed.on, moved.settings, configuration.carriers, configuration.electrics
-            )
-            found = report(again, moved, scene.catalogue)
-            if not found.failures:
-                return found
-        return failing
+    def _least_used(self, case: Case) -> tuple[float, int]:
+        """What the motion that does best uses, and the gentlest of those that hold.
 
-    def expected(self, number: Number) -> Concession | None:
-        """Both sides of where the first check is expected to fail on the way to too much.
-
-        In proportion where more is used for a larger number, inversely where it is a limit itself.
+        Where one holds, places that are used up say nothing about how far off the edge is.
         """
-        there = {
-            entry.check: entry.utilisation
-            for entry in self.audit(number.put(self.scene.case, number.start)).findings
-        }
-        edges = [
-            _crossing(number, entry.utilisation, there.get(entry.check, 0.0))
-            for entry in self.audit(self.scene.case).findings
-        ]
-        known = [edge for edge in edges if edge is not None]
-        if not known:
-            return None
-        first = min(known, key=lambda edge: abs(edge - number.lax))
-        further = first * math.exp(math.copysign(_ASIDE, abs(number.start) - abs(first)))
-        nearer = first * first / further
-        return Concession(number.key, "", "", number.start, nearer, further)
+        if case not in self._used:
+            check_time(Unsettled.HEADROOM)
+            setting = self._setting(case)
+            alone = max(finding.utilisation for finding in option_findings(setting.about))
+            if alone > HOLDS:
+                self._used[case] = alone, 0
+            else:
+                used, places = used_rows(self._fixed(setting.about), setting)
+                holding = np.flatnonzero(used <= HOLDS)
+                row = int(holding[0]) if len(holding) else int(np.argmin(used))
+                strain = max(float(used.min()), alone)
+                self._used[case] = strain if places <= HOLDS else max(strain, places), row
+        return self._used[case]
+
+    def _setting(self, case: Case) -> SettingContext:
+        """The motions under a case; load cases are kept while the loaded carrier is the same."""
+        about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
+        body = _borne(case)
+        if body not in self._settings:
+            self._settings[body] = self._motions.under(about)
+        known = self._settings[body]
+        if about.case.limits.jerk == known.about.case.limits.jerk:
+            return known.under(about)
+        return self._motions.under(about)
+
+    def _fixed(self, about: OptionContext) -> Fixed:
+        configuration = self.scene.configuration
+        on = LoopContext(
+            about,
+            configuration.loop,
+            configuration.placement,
+            configuration.front,
+            configuration.back,
+        )
+        return Fixed.of(on, configuration, self.scene.catalogue)
 
 
-def _crossing(number: Number, here: float, there: float) -> float | None:
-    """Value at which a check reaches its limit, from what is used of it at both ends of the way."""
-    if not (0.0 < here <= 1.0 < there < math.inf):
-        return None
-    if abs(number.start) > abs(number.lax):
-        return number.lax + (1.0 - here) / (there - here) * (number.start - number.lax)
-    share = math.log(here) / (math.log(here) - math.log(there))
-    return float(number.lax * (number.start / number.lax) ** share)
-
-
-class _Watch:
-    """Replies for one number, with what is used of the check that failed last.
-
-    Where the configuration holds, that check tells how far it still is to the edge; the one that is
-    used most may have nothing to do with the number.
-    """
-
-    def __init__(self, auditor: _Auditor) -> None:
-        self.auditor = auditor
-        self.watched = ""
-
-    def answer(self, questions: Sequence[Question]) -> list[Reply]:
-        """Whether every check holds."""
-        return [self._reply(question.situations[0].case) for question in questions]
-
-    def _reply(self, case: Case) -> Reply:
-        found = self.auditor.audit(case)
-        if found.failures:
-            self.watched = found.failures[0].check
-            return Reply(False, used=found.failures[0].utilisation)
-        used = (entry.utilisation for entry in found.findings if entry.check == self.watched)
-        return Reply(True, used=next(used, None))
+def _borne(case: Case) -> Key:
+    """What the load cases of a case depend on."""
+    load = case.load
+    forces = tuple((station.name, station.force) for station in case.station)
+    size = (load.length, load.width, load.reach, load.offset, load.cg_height)
+    return load.mass, size, case.tooling, case.loop.plane, forces
 
 
 class _Contest:

@@ -15,6 +15,7 @@ import numpy as np
 from recommender.choice.builds import Build
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.grid import Grid, worst
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents, budget_of
@@ -46,12 +47,18 @@ class Oracle:
     catalogue : Catalogue
     grid : Grid, optional
         How finely motion settings are looked at; that of the choice if not given.
+
+    Raises
+    ------
+    TimeUpError
+        By any question, if an end by the clock was set and is there.
     """
 
     def __init__(self, catalogue: Catalogue, grid: Grid | None = None) -> None:
         self.catalogue = catalogue
         self.grid = grid or Grid()
         self.evaluations = 0
+        self.asked_for = Unsettled.REASONS
         self._screened: dict[Key, tuple[Screened, Array]] = {}
         self._works: dict[Key, bool] = {}
         self._prices: dict[Key, Cents | None] = {}
@@ -113,6 +120,7 @@ class Oracle:
             self._screen(list(options.values()), cases[body], body)
 
     def _screen(self, options: Sequence[Option], case: Case, body: Key) -> None:
+        check_time(self.asked_for)
         while len(self._screened) > _KEPT:
             del self._screened[next(iter(self._screened))]
         on_axes: dict[int, tuple[Array, Array]] = {}
@@ -157,6 +165,7 @@ class Oracle:
 
     def _found_any(self, situation: Situation) -> bool:
         self.evaluations += 1
+        check_time(self.asked_for)
         workshop = self._workshop(situation.case, self._longest(situation.case))
         served = self._served.setdefault(situation.option.family.id, Served())
         if self._serves_again(situation, workshop, served):
@@ -201,6 +210,7 @@ class Oracle:
         if self._works.get(_whole(situation)) is False:
             return None
         self.evaluations += 1
+        check_time(self.asked_for)
         found = cheapest(
             self._settings(situation),
             self._workshop(situation.case, self._longest(situation.case)),

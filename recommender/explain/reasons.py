@@ -1,19 +1,30 @@
 """Why an option fails: which requirements clash, and what would have to give."""
 
 from collections.abc import Callable, Generator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
+from recommender.choice.deadline import Unsettled, check_time
+from recommender.choice.decide import price_at_a_glance
 from recommender.choice.findings import Finding
 from recommender.choice.pricing import Cents
 from recommender.explain.asking import Asking, Question, ask_together
-from recommender.explain.conflicts import Conflicts, Keys, find_conflicts, minimal_hitting_sets
+from recommender.explain.concessions import MOST_WAYS, offers, ways_of
+from recommender.explain.conflicts import (
+    NOTHING,
+    Conflicts,
+    Keys,
+    find_conflicts,
+    minimal_hitting_sets,
+)
 from recommender.explain.edge_search import Passes
 from recommender.explain.edges import Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations
 from recommender.explain.scale import Concession
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
 
 _MOST_CONFLICTS: Final = 4
 _EFFORT: Final = 60
@@ -52,8 +63,49 @@ class Explanation:
         return not self.conflict
 
 
+Failing: TypeAlias = Mapping[str, tuple[Situation, Sequence[Finding]]]
+"""By an option's id the situation in which it fails, and what every check finds there."""
+
+
+def worth_explaining(
+    failing: Failing, requirements: Sequence[Requirement], oracle: Oracle
+) -> list[str]:
+    """Options that work with all offers at once, or that nothing helps.
+
+    What is asked less never makes an option fail, so where no number a fifth gentler and no other
+    way to do things helps even together, no offer among them does alone.
+
+    Parameters
+    ----------
+    failing : mapping
+    requirements : sequence of Requirement
+    oracle : Oracle
+
+    Returns
+    -------
+    list of str
+        Their ids.
+    """
+    situations_of = {id_: situation for id_, (situation, _) in failing.items()}
+    near = _that_work(
+        {id_: offers(situation, requirements) for id_, situation in situations_of.items()}, oracle
+    )
+    others = {
+        id_: situations(situation, requirements, NOTHING)
+        for id_, situation in situations_of.items()
+        if id_ not in near
+    }
+    hopeful = _that_work(others, oracle)
+    return [id_ for id_ in failing if id_ in near or id_ not in hopeful]
+
+
+def _that_work(asked: Mapping[str, tuple[Situation, ...]], oracle: Oracle) -> set[str]:
+    replies = oracle.answer([Question(each) for each in asked.values()])
+    return {id_ for id_, reply in zip(asked, replies, strict=True) if reply.works}
+
+
 def explain_failing(
-    failing: Mapping[str, tuple[Situation, Sequence[Finding]]],
+    failing: Failing,
     requirements: Sequence[Requirement],
     oracle: Oracle,
     progress: Callable[[int], None] | None = None,
@@ -73,7 +125,7 @@ def explain_failing(
     Returns
     -------
     dict
-        Explanations by id.
+        Explanations by id; if the time is up before all are explained, of those that are.
     """
     explained: dict[str, Explanation] = {}
     # Options that share a carrier fail alike, so one of each goes ahead and the others guess.
@@ -95,10 +147,13 @@ def explain_failing(
             )
             for id_ in wave.values()
         }
-        explained.update(ask_together(asking, oracle.answer, _counted(progress, len(explained))))
+        found = ask_together(asking, oracle.answer, _counted(progress, len(explained)))
+        explained.update(found)
+        if len(found) < len(asking):
+            break
         ahead.update({_kin(failing[id_][0]): explained[id_] for id_ in wave.values()})
         left = [id_ for id_ in left if id_ not in explained]
-    return {id_: explained[id_] for id_ in failing}
+    return {id_: explained[id_] for id_ in failing if id_ in explained}
 
 
 def _counted(progress: Callable[[int], None] | None, before: int) -> Callable[[int], None] | None:
@@ -142,6 +197,37 @@ def explain(
         pair = yield from asker.cheapest_pair((yield from asker.helping(found, 2)))
     alone.sort(key=lambda relaxed: relaxed.effort)
     return Explanation(found, tuple(alone), pair)
+
+
+def priced(found: Explanation, case: Case, catalogue: Catalogue) -> Explanation:
+    """The explanation with the price of each offer that is told, as its own decision has it.
+
+    Edges are found on a grid of motions, on which a configuration may be dearer than it has to be.
+
+    Parameters
+    ----------
+    found : Explanation
+    case : Case
+        The enquiry as it is asked.
+    catalogue : Catalogue
+
+    Raises
+    ------
+    TimeUpError
+        If an end by the clock was set and is there.
+    """
+    told = [id(way) for way in ways_of(found.alone, found.pair, case)[:MOST_WAYS]]
+
+    def decided(way: Relaxed) -> Relaxed:
+        if id(way) not in told or way.price is None:
+            return way
+        price = price_at_a_glance(way.works.option, way.works.case, catalogue)
+        # One that the end of the time has cut short would be another price.
+        check_time(Unsettled.REASONS)
+        return way if price is None else replace(way, price=price)
+
+    pair = None if found.pair is None else decided(found.pair)
+    return replace(found, alone=tuple(map(decided, found.alone)), pair=pair)
 
 
 def _conflicts(

@@ -222,7 +222,7 @@ def _of_load(case: Case) -> Iterator[Requirement]:
         reach = _number(case, "load.reach", "length", 0.0)
         # A load that reaches out leaves more room on the inner side of a bend, so that without
         # reach there can be less of it; then the reach that is asked may stay as it is.
-        yield Requirement(reach.key, (reach.at(0.0), _unchanged), (reach,))
+        yield Requirement(reach.key, (reach.at(0.0), unchanged), (reach,))
     for key in ("load.offset", "load.cg_height"):
         if value_at(case, key):
             yield _to_lax_end(_number(case, key, "length", 0.0))
@@ -270,11 +270,12 @@ def _of_rate(case: Case) -> Iterator[Requirement]:
     )
     if more:
         choice = Choice("rate.per_carrier", str(list(allowed)), more)
-        changes = (_unchanged, *(alternative.change for alternative in more))
+        changes = (unchanged, *(alternative.change for alternative in more))
         yield Requirement("rate.per_carrier", changes, (choice,))
 
 
-def _unchanged(situation: Situation) -> Situation:
+def unchanged(situation: Situation) -> Situation:
+    """The change that changes nothing."""
     return situation
 
 
@@ -358,7 +359,7 @@ def _side(case: Case, station: Station, key: str) -> Requirement:
     other = "upper" if station.side in {"lower", "back"} else "lower"
     change = _setting(key, other)
     choice = Choice(key, station.side, (Alternative(other, change),))
-    return Requirement(key, (_unchanged, change), (choice,))
+    return Requirement(key, (unchanged, change), (choice,))
 
 
 def _bottleneck(case: Case) -> Station | None:
@@ -381,7 +382,7 @@ def _batch(station: Station, key: str, *, more: bool) -> Requirement:
     if more and station.positions < _MOST_POSITIONS:
         counts = [station.positions + 1, *counts]
     others = tuple(Alternative(str(count), _setting(key, count)) for count in counts)
-    changes = (*(alternative.change for alternative in others), _unchanged)
+    changes = (*(alternative.change for alternative in others), unchanged)
     return Requirement(key, changes, (Choice(key, str(station.positions), others),))
 
 

@@ -11,7 +11,7 @@ from recommender.choice.findings import TAKT
 from recommender.choice.look import Looked
 from recommender.choice.pricing import Cents
 from recommender.explain.concession_words import concession
-from recommender.explain.concessions import sensible, size, ways_of
+from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
@@ -23,9 +23,10 @@ from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
-_MOST_WAYS: Final = 2
 _WORTH_SAYING: Final = Decimal("0.1")
 """Savings below this part of the whole difference are left to the table."""
+
+_BUDGET: Final = "commercial.budget"
 
 _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 """Checks that look at nothing of the case."""
@@ -54,15 +55,24 @@ def rejected(
     currency : str
     """
     fault = _fault(looked, scene, explanation, currency)
-    if explanation is None or (budget_way(explanation) and not _other_ways(explanation, case)):
+    if explanation is None or (
+        over_budget(looked, explanation) and not _other_ways(explanation, case)
+    ):
         return fault
     return f"{fault} {_help(explanation, case, currency)}"
 
 
-def budget_way(explanation: Explanation | None) -> Relaxed | None:
-    """What it costs more than may be spent, if money alone is what it lacks."""
+def over_budget(looked: Looked, explanation: Explanation | None) -> tuple[float, float] | None:
+    """What an option costs and what may be spent, if money alone is what it lacks."""
+    failures = looked.audit.failures if looked.audit is not None else ()
+    if [entry.check for entry in failures] == [_BUDGET]:
+        return failures[0].demand, failures[0].limit
     alone = explanation.alone if explanation else ()
-    return next((way for way in alone if way.concessions[0].key == "commercial.budget"), None)
+    way = next((way for way in alone if way.concessions[0].key == _BUDGET), None)
+    if way is None:
+        return None
+    entry = way.concessions[0]
+    return entry.value or 0.0, entry.asked or 0.0
 
 
 def _other_ways(explanation: Explanation, case: Case) -> bool:
@@ -72,8 +82,8 @@ def _other_ways(explanation: Explanation, case: Case) -> bool:
 def _fault(
     looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
-    if (budget := budget_way(explanation)) is not None:
-        return _too_dear(budget, currency)
+    if (dear := over_budget(looked, explanation)) is not None:
+        return _too_dear(*dear, currency)
     if scene is None:
         return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
     hopeless = explanation is not None and explanation.hopeless
@@ -84,12 +94,8 @@ def _fault(
     return sentence("; besides, ".join(said))
 
 
-def _too_dear(way: Relaxed, currency: str) -> str:
-    entry = way.concessions[0]
-    assert entry.value is not None
-    assert entry.asked is not None
-    over = money(Decimal(f"{entry.value - entry.asked:.2f}"), currency)
-    whole = money(Decimal(f"{entry.value:.2f}"), currency)
+def _too_dear(price: float, budget: float, currency: str) -> str:
+    whole, over = (money(Decimal(f"{part:.2f}"), currency) for part in (price, price - budget))
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
@@ -115,7 +121,7 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
         known = (*explanation.alone, *([explanation.pair] if explanation.pair else []))
         ways = sorted((way for way in known if sensible(way, case)), key=size)
     if ways:
-        said = [way_words(way, currency) for way in ways[:_MOST_WAYS]]
+        said = [way_words(way, currency) for way in ways[:MOST_WAYS]]
         return sentence("would work with " + ", or with ".join(said))
     if explanation.alone or explanation.pair is not None:
         return "Nothing short of another load or another job would change that."
@@ -137,7 +143,7 @@ def _more_than_two(explanation: Explanation) -> str:
     helping = [keys for keys in hitting if found.complete or keys in found.concessions]
     few = sorted((sorted(keys) for keys in helping if len(keys) <= 2), key=len)
     if few:
-        ways = [listed([requirement_name(key) for key in keys]) for keys in few[:_MOST_WAYS]]
+        ways = [listed([requirement_name(key) for key in keys]) for keys in few[:MOST_WAYS]]
         return sentence("would work without " + ", or without ".join(ways))
     least = min(len(keys) for keys in hitting)
     if least <= 2:
@@ -170,9 +176,11 @@ def impasse(
     return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
 
 
-def undecided(bound: Cents, currency: str) -> str:
-    """That nothing of an option was found, though not everything is ruled out."""
+def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
+    """That nothing of an option was found and not all is ruled out, or that the time ended."""
     text = "not decided: nothing of it that works was found, and not everything is ruled out"
+    if cut_off:
+        text = "not decided: it was not looked at within the time limit"
     if bound >= NEVER:
         return sentence(text)
     return sentence(f"{text}; it would cost at least {money(Decimal(bound) / 100, currency)}")
@@ -222,6 +230,11 @@ def recommended(choice: Audit, currency: str) -> str:
         f"The cheapest that passes every check: {count(carriers)}"
         f" {'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}."
     )
+    return f"{text} {used_most(choice)}"
+
+
+def used_most(choice: Audit) -> str:
+    """Which check of the choice is used most."""
     # How close the stations are set and what is counted in pieces says little of the strain.
     measured = [
         entry
@@ -232,7 +245,7 @@ def recommended(choice: Audit, currency: str) -> str:
     unit = tightest.about.unit
     demand, limit = measure(tightest.demand, unit), measure(tightest.limit, unit)
     where = f" ({tightest.governed_by})" if tightest.governed_by else ""
-    return f"{text} Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
+    return f"Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
 
 
 def _lowered(title: str) -> str:

@@ -1,6 +1,5 @@
 """Tables as all views lay them out."""
 
-from collections.abc import Sequence
 from typing import Any
 
 from rich import box
@@ -10,9 +9,6 @@ from rich.table import Column, Table
 from rich.text import Text
 
 from recommender.shown import escaped
-
-SAME = "same"
-"""What is said of a value that is that of the first option."""
 
 _BESIDE = 3
 """Spaces and rules beside a column."""
@@ -49,20 +45,6 @@ def grid(*columns: tuple[str, bool]) -> Table:
             no_wrap=numbers,
         )
     return table
-
-
-def against_first(cells: Sequence[str]) -> list[Text]:
-    """Cells of a row, each against the first: the same in a word, another one in colour."""
-    first, *others = cells
-    return [
-        Text(escaped(first, keep="\n")),
-        *(
-            Text(SAME, style="dim")
-            if cell == first and cell
-            else Text(escaped(cell, keep="\n"), style="cyan")
-            for cell in others
-        ),
-    ]
 
 
 def fitting(body: RenderableType, width: int) -> RenderableType:

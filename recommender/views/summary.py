@@ -19,10 +19,17 @@ from recommender.result import (
     Verdict,
 )
 from recommender.views.explanation import impasse_body
+from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
 from recommender.views.plan import loop_drawing
-from recommender.views.terminal import choice_facts, headline, ordered, section
+from recommender.views.terminal import (
+    choice_facts,
+    headline,
+    ordered,
+    section,
+    show_unsettled,
+)
 
 _MOST_CHECKS = 5
 _MOST_HEADROOM = 4
@@ -44,6 +51,7 @@ _FACTORS = (
 def show_summary(console: Console, answer: Answer) -> None:
     """Print an answer: the choice in full, of everything else what matters most."""
     console.print(headline(answer))
+    show_unsettled(console, answer)
     choice = answer.choice
     if choice is not None:
         section(console, "The choice", _choice(answer, choice))
@@ -51,13 +59,16 @@ def show_summary(console: Console, answer: Answer) -> None:
             console.print()
             plan = loop_drawing(choice.loop, choice.carriers, _ROWS, console.width)
             console.print(Text(plan, no_wrap=True))
-        section(console, "Why it is enough", _checks(choice))
-        section(console, "How much more it could take", _headroom(choice.headroom))
+        section(console, "Why it is enough", _checks(choice, answer))
+        if choice.headroom:
+            section(console, "How much more it could take", _headroom(choice.headroom))
     if answer.impasse is not None:
         section(console, "Why none does", impasse_body(answer, answer.impasse))
-    works = [option for option in ordered(answer.options) if option.verdict is Verdict.DEARER]
+    verdict = Verdict.WORKS if answer.least else Verdict.DEARER
+    works = [option for option in ordered(answer.options) if option.verdict is verdict]
     if works:
-        section(console, "What else works", _dearer(works))
+        body = others_table(answer, answer.least, works) if answer.least else _dearer(works)
+        section(console, "What else works", body)
     undecided = [one for one in answer.options if one.verdict is Verdict.UNDECIDED]
     if undecided:
         section(console, "What is not decided", Group(*_undecided(undecided)))
@@ -78,7 +89,7 @@ def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
     return table
 
 
-def _checks(choice: OptionResult) -> RenderableType:
+def _checks(choice: OptionResult, answer: Answer) -> RenderableType:
     """The checks that are used most; a title longer than its column goes on below."""
     table = grid(("check", False), ("demand", True), ("limit", True), ("used", True))
     by_use = sorted(choice.checks, key=lambda check: -check.utilisation)
@@ -94,6 +105,8 @@ def _checks(choice: OptionResult) -> RenderableType:
         return table
     most = share(left[0].utilisation)
     rest = Text(f"{len(left)} other checks use {most} or less: recommender why CASE {choice.id}")
+    if answer.least is not None:
+        rest.append(f" --least {answer.least.goal}")
     return Group(table, rest)
 
 

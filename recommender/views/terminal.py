@@ -9,9 +9,19 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import Answer, CheckResult, OptionResult, PartResult, Proof, Verdict
+from recommender.result import (
+    Answer,
+    CheckResult,
+    LeastResult,
+    OptionResult,
+    PartResult,
+    Proof,
+    Verdict,
+)
+from recommender.shown import escaped
 from recommender.views.explanation import explanation_sections, headroom_table, impasse_body
-from recommender.views.layout import against_first, facts, fitting, grid
+from recommender.views.goals import WORDS, goal_facts, headline_of, number_of, unit_of
+from recommender.views.layout import facts, fitting, grid
 from recommender.views.loop import loop_facts
 from recommender.views.numbers import (
     amount,
@@ -26,6 +36,7 @@ from recommender.views.order import delivery_text, running_text
 from recommender.views.plan import loop_drawing
 
 __all__ = [
+    "VERDICTS",
     "choice_facts",
     "choice_table",
     "facts",
@@ -35,16 +46,18 @@ __all__ = [
     "ordered",
     "parts_table",
     "show_answer",
-    "show_comparison",
     "show_option",
+    "show_unsettled",
 ]
 
-_VERDICTS = {
+VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "works, dearer",
+    Verdict.WORKS: "works",
     Verdict.REJECTED: "does not work",
     Verdict.UNDECIDED: "not decided",
 }
+_SAME = "same"
 _NOTICED = 0.005
 """Seconds below which nothing is left of a time when it is printed."""
 
@@ -56,6 +69,7 @@ GROUPS = {
 _SHORT_VERDICTS = {
     Verdict.RECOMMENDED: "recommended",
     Verdict.DEARER: "dearer",
+    Verdict.WORKS: "works",
     Verdict.REJECTED: "fails",
     Verdict.UNDECIDED: "not decided",
 }
@@ -64,6 +78,7 @@ _SHORT_VERDICTS = {
 def show_answer(console: Console, answer: Answer) -> None:
     """Print a whole answer, every option and every assumption with its reason."""
     console.print(headline(answer))
+    show_unsettled(console, answer)
     choice = answer.choice
     if choice is not None:
         section(console, "The choice", choice_table(answer, choice))
@@ -76,7 +91,7 @@ def show_answer(console: Console, answer: Answer) -> None:
         section(console, "How much more it could take", headroom_table(choice.headroom))
     if answer.impasse is not None:
         section(console, "Why none does", impasse_body(answer, answer.impasse))
-    section(console, "All options", options_table(answer.options))
+    section(console, "All options", options_table(answer.options, answer.least))
     section(console, "Why not the others", _reasons(answer.options))
     if choice is not None:
         section(console, "Parts", parts_table(choice.parts, choice.currency))
@@ -90,10 +105,19 @@ def section(console: Console, title: str, body: RenderableType) -> None:
     console.print(Padding(fitting(body, console.width - 2), (0, 0, 0, 2)))
 
 
+def show_unsettled(console: Console, answer: Answer) -> None:
+    """What a limit of time has cut off, if anything."""
+    if answer.unsettled:
+        lines = (Text(f"- {raised(what)}.") for what in answer.unsettled)
+        section(console, "Not settled within the time limit", Group(*lines))
+
+
 def headline(answer: Answer) -> Text:
     """What is recommended, at what price, and how sure that is."""
     title = str(answer.case.get("title", ""))
     choice = answer.choice
+    if choice is not None and answer.least is not None:
+        return Text(headline_of(answer, answer.least, choice), style="bold")
     if choice is None or choice.price is None or answer.proof is None:
         open_ = sum(option.verdict is Verdict.UNDECIDED for option in answer.options)
         none = "no option of the catalogue meets this case"
@@ -157,6 +181,8 @@ def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
             f"no motion that the carriers allow, wherever stations stand, costs less than {bound}"
         )
         rows.append(("Proof", text))
+    if answer.least is not None and option.verdict is Verdict.RECOMMENDED:
+        rows += goal_facts(answer, answer.least, option)
     return rows
 
 
@@ -211,34 +237,44 @@ def checks_table(checks: Sequence[CheckResult], currency: str) -> Table:
 
 
 def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
-    """The recommended option, then dearer ones by price, then those that do not work."""
+    """The recommended option, then those that work, then those that do not.
+
+    Those that work by price, or by what was to be least.
+    """
     rank = {verdict: number for number, verdict in enumerate(_SHORT_VERDICTS)}
-    return sorted(options, key=lambda option: (rank[option.verdict], option.price or 0))
+
+    def key(option: OptionResult) -> tuple[float, ...]:
+        measure = option.measure.value if option.measure else 0.0
+        return rank[option.verdict], measure, float(option.price or 0)
+
+    return sorted(options, key=key)
 
 
-def options_table(options: Sequence[OptionResult]) -> Table:
-    """Every option in one line, at the price as found."""
+def options_table(options: Sequence[OptionResult], least: LeastResult | None = None) -> Table:
+    """Every option in one line, at the price as found, and what it has of what was to be least."""
     currency = options[0].currency
+    more = f"{WORDS[least.goal].column}, {unit_of(least)}" if least else "more"
     table = grid(
         ("option", False),
         ("verdict", False),
         ("fleet", True),
         ("guide", True),
         (f"price, {currency}", True),
-        ("more", True),
+        (more, True),
     )
     for column in table.columns[:2]:
         column.no_wrap = True
     for option in ordered(options):
-        works = option.verdict in (Verdict.RECOMMENDED, Verdict.DEARER)
-        by = option.dearer_by
+        works = option.verdict in (Verdict.RECOMMENDED, Verdict.DEARER, Verdict.WORKS)
+        by, found = option.dearer_by, option.measure
+        last = amount(by.price) if by else ""
         table.add_row(
             option.id,
             _SHORT_VERDICTS[option.verdict],
             str(option.carriers) if works else "",
             place(option.loop.length_m) if works and option.loop else "",
             _price(option),
-            amount(by.price) if by else "",
+            number_of(least, found.value) if least and found else last,
         )
     return table
 
@@ -298,27 +334,23 @@ def _assumptions(answer: Answer) -> RenderableType:
     return table
 
 
-def show_comparison(console: Console, answer: Answer, chosen: Sequence[OptionResult]) -> None:
-    """Some options side by side; what is as in the first one is "same", what differs coloured."""
-    table = grid(("", False), *((option.id, False) for option in chosen))
-    columns = [dict(choice_facts(answer, option)) for option in chosen]
-    table.add_row("Verdict", *(_VERDICTS[option.verdict] for option in chosen))
-    for name in dict.fromkeys(name for column in columns for name in column):
-        if name != "Proof":
-            table.add_row(name, *against_first([column.get(name, "") for column in columns]))
-    checks = [{check.id: check for check in option.checks} for option in chosen]
-    for id_ in dict.fromkeys(id_ for column in checks for id_ in column):
-        title = next(column[id_].title for column in checks if id_ in column)
-        uses = [share(column[id_].utilisation) if id_ in column else "" for column in checks]
-        table.add_row(title, *against_first(uses))
-    console.print(fitting(table, console.width))
-    for option in chosen:
-        console.print(Text(f"\n{option.id}: {option.reason}"))
+def against_first(cells: Sequence[str]) -> list[Text]:
+    """Cells of a row, each against the first: the same in a word, another one in colour."""
+    first, *others = cells
+    return [
+        Text(escaped(first, "\n")),
+        *(
+            Text(_SAME, style="dim")
+            if cell == first and cell
+            else Text(escaped(cell, "\n"), style="cyan")
+            for cell in others
+        ),
+    ]
 
 
 def show_option(console: Console, answer: Answer, option: OptionResult) -> None:
     """One option in depth."""
-    console.print(Text(f"{option.id}: {_VERDICTS[option.verdict]}", style="bold"))
+    console.print(Text(f"{option.id}: {VERDICTS[option.verdict]}", style="bold"))
     console.print(Text(option.reason))
     section(console, "Configuration", choice_table(answer, option))
     section(console, "Checks", checks_table(option.checks, option.currency))

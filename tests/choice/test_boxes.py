@@ -187,7 +187,7 @@ def test_a_search_without_boxes_finds_nothing_cheaper(
 ) -> None:
     rng = np.random.default_rng([23, seed])
     case, some = random_enquiry(rng), thin(catalogue, altered, rng)
-    decision = decide(case, some, seconds=60.0)
+    decision = decide(case, some)
     workshop = workshop_of(case, some)
     for axes, whole in options_of(case, some, rng, 8):
         most = whole.quickest

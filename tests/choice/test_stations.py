@@ -243,7 +243,7 @@ class TestUpright:
         low = self.upright({"name": "a"}, max_height=f"{about.floor_width - 0.001:.4f} m")
         slim = self.upright({"name": "a"}, max_width=f"{about.floor_depth - 0.001:.4f} m")
         for tight, failing in ((low, "loop.height"), (slim, "loop.width")):
-            decision = decide(tight, catalogue, seconds=5.0)
+            decision = decide(tight, catalogue)
             looked = next(each for each in decision.looked if each.option == about.option)
             assert looked.audit is not None
             assert failing in {finding.check for finding in looked.audit.failures}
@@ -315,7 +315,7 @@ class TestBeforehand:
         faults = cannot_work(case, catalogue)
         assert any(fault.startswith(said) for fault in faults), faults
         # Nothing is refused that an answer could be found for.
-        assert recommend(case, catalogue, in_brief=True, seconds=2.0).status == "none"
+        assert recommend(case, catalogue, in_brief=True).status == "none"
 
     def test_a_dwell_that_just_does_is_no_fault(self, catalogue: Catalogue) -> None:
         """5 s at 10/min with a fifth of reserve: one every 5 s, of which 0.1 s is settling."""

@@ -11,7 +11,7 @@ from recommender.choice.pricing import cents
 from recommender.choice.screen import screen
 from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.workshop import Workshop
-from recommender.explain.headroom import _Auditor, turning_points
+from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation
 from recommender.explain.scale import Scale, decimal_step
@@ -35,9 +35,9 @@ def read(number: Number, text: str) -> float:
     return parse(text, number.kind)
 
 
-def audited(auditor: _Auditor, case: Case, worked: Any) -> Audit:
+def audited(trial: _Trial, case: Case, worked: Any) -> Audit:
     """The audit of the configuration as it may have to move then, worked out anew."""
-    found = auditor.audit(case)
+    found = trial.audit(case)
     return audit(found.configuration, case, worked.catalogue)
 
 
@@ -48,24 +48,24 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
         return
     by_key = numbers(worked)
     assert {each.key for each in worked.explained.headroom} == set(by_key)
-    auditor = _Auditor(worked.explained.scenes[chosen.configuration.option.id], chosen)
+    trial = _Trial(worked.explained.scenes[chosen.configuration.option.id], chosen)
     for entry in worked.explained.headroom:
         number = by_key[entry.key]
         assert entry.start == number.write(number.start)
         tighter = -1 if Scale(number).sense > 0 else 1
         if entry.to is None:
             far = number.put(worked.case, number.start * 10.0**tighter)
-            assert not audited(auditor, far, worked).failures, entry.key
+            assert not audited(trial, far, worked).failures, entry.key
             continue
         value = read(number, entry.to)
-        holds = audited(auditor, number.put(worked.case, value), worked)
+        holds = audited(trial, number.put(worked.case, value), worked)
         assert not holds.failures, entry.key
         shown = abs(value) * number.per_unit
         step = decimal_step(shown, 1.01 * number.step) / number.per_unit
         further = value + tighter * step * (1.0 if value > 0 else -1.0)
         if entry.key == "life.reliability":
             further = min(further, 99.95)  # where the tabulated ones end
-        fails = auditor.audit(number.put(worked.case, further))
+        fails = trial.audit(number.put(worked.case, further))
         assert fails.failures, entry.key
         assert entry.stopped_by is not None
         assert entry.stopped_by.check in {each.check for each in fails.failures}

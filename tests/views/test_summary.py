@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
+from recommender.choice.boxes.explore import Effort
 from recommender.explain.concessions import A_FIFTH, offered, sensible, share, size
 from recommender.explain.groups import span, who
 from recommender.explain.words import undecided
@@ -34,7 +35,7 @@ def test_an_answer_of_144_options_fits_in_160_lines(worked_case: Any) -> None:
     many = crate.case.model_copy(
         update={"rate": crate.case.rate.model_copy(update={"per_carrier": (1, 2, 3, 4)})}
     )
-    answer = recommend(many, crate.catalogue, in_brief=True, seconds=0.0)
+    answer = recommend(many, crate.catalogue, in_brief=True, work=Effort(0, 0))
     assert len(answer.options) == 144
     assert len(printed(answer)) <= 160
     # However they are grouped, and however long each takes to tell.
@@ -217,7 +218,7 @@ def test_a_refusal_on_money_is_said_once(worked_case: Any) -> None:
     poor = Case.model_validate(
         {**_as_read(crate.case), "commercial": {"budget": "34500 EUR"}, "title": "Poor"}
     )
-    answer = recommend(poor, crate.catalogue, seconds=1.0)
+    answer = recommend(poor, crate.catalogue, work=Effort(0, 0))
     dear = [o for o in answer.options if "may be spent" in o.reason]
     assert dear
     for option in dear:

@@ -14,39 +14,43 @@ from numpy.typing import NDArray
 
 from recommender.choice import rounding
 from recommender.choice.boxes.box import Boxes
+from recommender.choice.boxes.energy_bound import least_mean_power
+from recommender.choice.boxes.least_lap import least_lap
 from recommender.choice.braking import fleet_price
 from recommender.choice.checks import SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
-from recommender.choice.lap import Lap, LegPlan
+from recommender.choice.goals import Goal
+from recommender.choice.lap import LegPlan
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.power import lap_energy, lap_peak_power
 from recommender.choice.price_bound import PricedBuild
-from recommender.choice.pricing import Cents
 from recommender.choice.setting import SettingContext
 from recommender.choice.wear import carrier_life, most_laps_of_each_roller
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_peak_speed, speed_change_distance, speed_change_time
+from recommender.physics.motion import speed_change_distance
 
 
 @dataclass(frozen=True)
 class Bounded:
-    """Boxes on one build, and what no setting of each undercuts: carriers and price."""
+    """Boxes on one build, and what no setting of each undercuts: carriers, price and rank."""
 
     priced: PricedBuild
     boxes: Boxes
     carriers: NDArray[np.int64]
     price: NDArray[np.int64]
+    rank: NDArray[np.int64]
 
     @property
-    def least(self) -> Cents:
-        """The price that none of them undercuts."""
-        return int(self.price.min(initial=NEVER))
+    def least(self) -> int:
+        """The rank that none of them undercuts."""
+        return int(self.rank.min(initial=NEVER))
 
     def take(self, rows: NDArray[np.intp]) -> "Bounded":
         """Some of the boxes."""
-        return Bounded(self.priced, self.boxes.take(rows), self.carriers[rows], self.price[rows])
+        columns = (values[rows] for values in (self.carriers, self.price, self.rank))
+        return Bounded(self.priced, self.boxes.take(rows), *columns)
 
     def joined(self, other: "Bounded") -> "Bounded":
         """These boxes and others on the same build."""
@@ -55,18 +59,29 @@ class Bounded:
             Boxes.joined([self.boxes, other.boxes]),
             np.concatenate([self.carriers, other.carriers]),
             np.concatenate([self.price, other.price]),
+            np.concatenate([self.rank, other.rank]),
         )
 
     def with_one_more(self, workshop: Workshop) -> "Bounded":
         """The same boxes with one carrier more in each, and what that costs."""
+        if workshop.goal is Goal.ENERGY:
+            # One more waits for its place, and what that takes is not a price of its own.
+            context, where = self.boxes.context, np.zeros(len(self.carriers), dtype=np.intp)
+            lap = _lap_bound(context, self.priced.build.length + np.zeros(len(where)), workshop)
+            number = self.carriers + 1
+            price, rank = _least_price([self.priced], where, context, number, workshop, lap)
+            return Bounded(self.priced, self.boxes, number, price, rank)
         about, length = self.boxes.axes.about, self.priced.build.length
         asked = (about.option, workshop.case, workshop.catalogue, length)
         now, more = (fleet_price(*asked, self.carriers + k) for k in (0, 1))
-        return Bounded(self.priced, self.boxes, self.carriers + 1, self.price + more - now)
+        price, most = self.price + more - now, workshop.most_spent
+        rank = self.rank + more - now
+        rank = rank if most is None else np.where(price <= most, rank, NEVER)
+        return Bounded(self.priced, self.boxes, self.carriers + 1, price, rank)
 
-    def below(self, price: Cents) -> "Bounded":
-        """The boxes in which something may cost less."""
-        return self.take(np.flatnonzero(self.price < price))
+    def below(self, rank: int) -> "Bounded":
+        """The boxes in which something may rank lower."""
+        return self.take(np.flatnonzero(self.rank < rank))
 
 
 def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
@@ -79,8 +94,8 @@ def bounded(priced: PricedBuild, boxes: Boxes, workshop: Workshop) -> Bounded:
     workshop : Workshop
     """
     where = np.zeros(len(boxes), dtype=np.intp)
-    _, boxes, carriers, price = _bounds([priced], where, boxes, workshop)
-    return Bounded(priced, boxes, carriers, price)
+    _, boxes, carriers, price, rank = _bounds([priced], where, boxes, workshop)
+    return Bounded(priced, boxes, carriers, price, rank)
 
 
 def bounded_on_each(
@@ -96,11 +111,11 @@ def bounded_on_each(
     workshop : Workshop
     """
     where = np.arange(len(builds))
-    rows, boxes, carriers, price = _bounds(
+    rows, boxes, carriers, price, rank = _bounds(
         builds, where, whole.take(np.zeros(len(builds), dtype=np.intp)), workshop
     )
     found = [
-        Bounded(builds[row], boxes.take(one), carriers[one], price[one])
+        Bounded(builds[row], boxes.take(one), carriers[one], price[one], rank[one])
         for number, row in enumerate(rows)
         for one in [np.array([number])]
     ]
@@ -109,13 +124,14 @@ def bounded_on_each(
 
 def _bounds(
     builds: Sequence[PricedBuild], where: NDArray[np.intp], boxes: Boxes, workshop: Workshop
-) -> tuple[NDArray[np.intp], Boxes, NDArray[np.int64], NDArray[np.int64]]:
+) -> tuple[NDArray[np.intp], Boxes, NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]:
     """Boxes, each on one of some builds, in which something may hold.
 
     Returns
     -------
     tuple
-        The build's number of each box that is left, the boxes, fewest carriers and least prices.
+        The build's number of each box that is left, the boxes, fewest carriers, least prices and
+        least ranks.
     """
     about = boxes.axes.about
     hop = max(about.spacing, about.bend_spacing) * float(about.positions.max())
@@ -132,20 +148,25 @@ def _bounds(
             if len(holds) < len(rows):
                 rows, context = rows[holds], context.take(holds)
     if len(rows):
-        slowest = context.settings.bend_speed
-        lap = LapBound(context.about, length[where[rows]], context.swift, slowest)
+        lap = _lap_bound(context, length[where[rows]], workshop)
         carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
         able = np.flatnonzero(np.isfinite(carriers))
         number = carriers[able].astype(np.int64)
         rows = rows[able]
-        price = _least_price(
+        price, rank = _least_price(
             builds, where[rows], context.take(able), number, workshop, lap.take(able)
         )
-        kept = np.flatnonzero(price < NEVER)
-        rows, number, price = rows[kept], number[kept], price[kept]
+        kept = np.flatnonzero(rank < NEVER)
+        rows, number, price, rank = rows[kept], number[kept], price[kept], rank[kept]
     else:
-        number = price = np.empty(0, dtype=np.int64)
-    return where[rows], boxes.take(rows), number, price
+        number = price = rank = np.empty(0, dtype=np.int64)
+    return where[rows], boxes.take(rows), number, price, rank
+
+
+def _lap_bound(context: SettingContext, length: Array, workshop: Workshop) -> LapBound:
+    """Bounds of the laps of boxes on straights of some lengths, (rows,)."""
+    slowest, closely = context.settings.bend_speed, workshop.goal is Goal.ENERGY
+    return LapBound(context.about, length, context.swift, slowest, closely)
 
 
 def _for_life(context: SettingContext, lap: LapBound) -> Array:
@@ -163,25 +184,23 @@ def _least_price(
     carriers: NDArray[np.int64],
     workshop: Workshop,
     bound: LapBound,
-) -> NDArray[np.int64]:
-    """Price with so many carriers and the cheapest supplies for the least power, (rows,)."""
+) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Price and rank with so many carriers and the cheapest supplies for the least power."""
+    price, rank = (np.full(len(carriers), NEVER, dtype=np.int64) for _ in range(2))
     if not len(carriers):
-        return np.empty(0, dtype=np.int64)
-    powers = least_powers(context, carriers.astype(np.float64), bound)
-    option, case, catalogue = context.about.option, workshop.case, workshop.catalogue
-    idle_power = catalogue.catalogue.section_idle_power
-    price = np.full(len(carriers), NEVER, dtype=np.int64)
-    for number in np.unique(where):
-        priced, rows = builds[number], np.flatnonzero(where == number)
+        return price, rank
+    number = carriers.astype(np.float64)
+    powers = least_powers(context, number, bound)
+    if workshop.goal is Goal.ENERGY:
+        mean = np.maximum(powers[0], least_mean_power(context, number, bound))
+        powers = mean, powers[1]
+    idle_power = workshop.catalogue.catalogue.section_idle_power
+    for build in np.unique(where):
+        priced, rows = builds[build], np.flatnonzero(where == build)
         idle = rounding.demand(priced.sections * idle_power, "power")
-        sets = workshop.electrical.choice(priced.sections)
         mean, peak = (rounding.demand(power[rows], "power") + idle for power in powers)
-        supply = sets.cheapest(mean, peak)
-        control = workshop.electrical.controller_price(priced.sections, carriers[rows])
-        fleet = fleet_price(option, case, catalogue, priced.build.length, carriers[rows])
-        whole = priced.base + fleet + sets.price[supply] + control
-        price[rows] = np.where((supply >= 0) & (control < NEVER), whole, NEVER)
-    return price
+        price[rows], rank[rows] = priced.ranked(context.about, workshop, carriers[rows], mean, peak)
+    return price, rank
 
 
 def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> tuple[Array, Array]:
@@ -199,43 +218,6 @@ def least_powers(context: SettingContext, carriers: Array, bound: LapBound) -> t
         means.append(energy / bound.about.takt)
         peaks.append(lap_peak_power(context, lap, carriers))
     return np.min(means, axis=0), np.min(peaks, axis=0)
-
-
-def least_lap(plan: LegPlan, context: SettingContext) -> Lap:
-    """A lap whose speeds are the least of a box and whose times the shortest.
-
-    What it takes to run it bounds what any setting of the box takes: a carrier speeds up at least
-    from the quickest bend to the slowest peak, and no sooner than at the greatest acceleration.
-    """
-    slow, swift = context.settings, context.swift
-    distance = plan.distance if plan.distance.ndim == 2 else plan.distance[:, None]
-    from_bend, to_bend = plan.from_bend[:, None], plan.to_bend[:, None]
-    ends = (np.where(side, slow.bend_speed, 0.0) for side in (from_bend, to_bend))
-    start, end = ends
-    peak = leg_peak_speed(distance, start, end, slow.speed, slow.acceleration, slow.jerk)
-    peak = np.where(np.isnan(peak), np.maximum(start, end), peak)
-    start, end = (
-        np.where(side, np.minimum(swift.bend_speed, peak), 0.0) for side in (from_bend, to_bend)
-    )
-    up_time = speed_change_time(peak - start, swift.acceleration, swift.jerk)
-    down_time = speed_change_time(peak - end, swift.acceleration, swift.jerk)
-    up_distance, down_distance = 0.5 * up_time * (peak + start), 0.5 * down_time * (peak + end)
-    cruise = np.maximum(distance - up_distance - down_distance, 0.0)
-    return Lap(
-        plan=plan,
-        settings=slow,
-        start=start,
-        end=end,
-        peak=peak,
-        up_time=up_time,
-        up_distance=up_distance,
-        down_time=down_time,
-        down_distance=down_distance,
-        cruise=cruise,
-        cruise_time=cruise / swift.speed,
-        moving_time=np.zeros(len(slow)),
-        feasible=np.ones(len(slow), dtype=np.bool_),
-    )
 
 
 def _both_sides(bound: LapBound, context: SettingContext) -> LegPlan | None:

@@ -3,12 +3,12 @@
 Builds come in the order of a price that they cannot undercut. On each the settings are one box at
 first. A box that cannot be cheaper than the best known is dropped; of the others some settings are
 looked at, and each is halved, until none is left or they are as small as boxes get. What is left
-then may be cheaper only where the stations stand elsewhere, or not at all.
+then may be cheaper only where the stations stand elsewhere, or not at all. Where something else is
+to be least, its rank stands for the price.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from time import monotonic
 
 import numpy as np
 
@@ -17,12 +17,13 @@ from recommender.choice.boxes.bound import Bounded, bounded, bounded_on_each
 from recommender.choice.boxes.box import Boxes
 from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
+from recommender.choice.goals import Goal, worth_finding
 from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, fits_on, placed_on
 from recommender.choice.placement import Loop
 from recommender.choice.price_bound import BuildPrices, PricedBuild
-from recommender.choice.pricing import Cents
 from recommender.choice.search import Candidate, candidates_on
 from recommender.choice.seating.seat import seat
 from recommender.choice.setting import SettingContext
@@ -45,9 +46,15 @@ class Effort:
     seatings: int
     close: bool = True
 
+    def part(self, share: float) -> "Effort":
+        """A share of it."""
+        return replace(self, boxes=round(share * self.boxes))
+
 
 GLANCE = Effort(boxes=600, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
+STEADY = Effort(boxes=10_000, seatings=40)
+"""What is looked at closely where there are no steps: all that is near to the least is alike."""
 
 WAVE_BOXES = {False: 100, True: 6000}
 """Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
@@ -69,11 +76,11 @@ class Explored:
 
     axes: Axes
     effort: Effort
-    deadline: float = np.inf
     candidates: list[Candidate] = field(default_factory=list)
     left: list[Bounded] = field(default_factory=list)
     boxes: int = 0
     seatings: int = 0
+    goal: Goal = Goal.PRICE
 
     @property
     def sloshes(self) -> bool:
@@ -89,27 +96,32 @@ class Explored:
         most = self.effort.boxes
         if self.sloshes:
             most = min(most, WAVE_BOXES[self.effort.close])
-        return self.boxes > most or monotonic() > self.deadline
+        return self.boxes > most or late(Unsettled.SEARCH)
 
     @property
     def seated_out(self) -> bool:
         """Whether no more stations may be seated."""
-        return self.seatings >= self.effort.seatings or monotonic() > self.deadline
+        return self.seatings >= self.effort.seatings or late(Unsettled.SEARCH)
 
     @property
-    def price(self) -> Cents:
-        """The least price that was found."""
-        return min((candidate.price for candidate in self.candidates), default=NEVER)
+    def best(self) -> int:
+        """The least rank that was found."""
+        return min((candidate.rank for candidate in self.candidates), default=NEVER)
 
     @property
-    def bound(self) -> Cents:
-        """A price that nothing undercuts, as far as is known."""
-        return min([self.price, *(entry.least for entry in self.left)])
+    def limit(self) -> int:
+        """The rank that another must stay below to be worth looking for."""
+        return worth_finding(self.goal, self.best)
+
+    @property
+    def bound(self) -> int:
+        """A rank that nothing undercuts, as far as is known."""
+        return min([self.limit, *(entry.least for entry in self.left)])
 
     def tidy(self) -> "Explored":
         """The same with the cheapest first, and without what cannot be cheaper."""
-        self.left = [left for entry in self.left if len((left := entry.below(self.price)).price)]
-        self.candidates.sort(key=lambda candidate: (candidate.price, candidate.used))
+        self.left = [left for entry in self.left if len((left := entry.below(self.limit)).rank)]
+        self.candidates.sort(key=lambda candidate: (candidate.rank, candidate.used))
         return self
 
 
@@ -119,7 +131,6 @@ def explore(
     effort: Effort = CLOSE,
     *,
     known: Sequence[Candidate] = (),
-    deadline: float = np.inf,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -130,10 +141,8 @@ def explore(
     effort : Effort
     known : sequence of Candidate
         Configurations that were found already.
-    deadline : float, s
-        Reading of the monotonic clock after which the rest is left as it is.
     """
-    explored = Explored(axes, effort, deadline, list(known))
+    explored = Explored(axes, effort, list(known), goal=workshop.goal)
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored
@@ -162,24 +171,32 @@ def _by_bound(whole: Boxes, workshop: Workshop, explored: Explored) -> Iterator[
     order = order[rough[order] < NEVER]
     for start in range(0, len(order), _AT_ONCE):
         rows = order[start : start + _AT_ONCE]
-        if rough[rows[0]] >= explored.price:
+        if rough[rows[0]] >= explored.limit:
             return
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, workshop):
-            if first.least < explored.price:
+            if first.least < explored.limit:
                 yield first
 
 
 def explore_further(
-    explored: Explored, workshop: Workshop, effort: Effort, below: Cents = NEVER
+    explored: Explored, workshop: Workshop, effort: Effort, below: int = NEVER
 ) -> Explored:
-    """Look more closely at what was left of an option, as far as it may cost less than a price."""
+    """Look more closely at what was left of an option, as far as it may rank below something."""
     further = replace(explored, effort=effort, left=[], boxes=0, seatings=0)
-    for entry in sorted(explored.left, key=lambda entry: entry.least):
-        if entry.least < below:
-            _Build(entry.priced, workshop, further, below).divide(entry)
-        else:
-            further.left.append(entry)
+    # Where there are no steps, no build may keep the others from being looked at at all.
+    shares = (1.0,) if explored.goal.discrete else (0.5, 1.0)
+    further.left = explored.left
+    for share in shares:
+        entries = sorted(further.left, key=lambda entry: entry.least)
+        further.left = []
+        for number, entry in enumerate(entries):
+            part = share * (number + 1) / len(entries) if share < 1.0 else 1.0
+            further.effort = effort.part(part)
+            if entry.least < min(below, further.limit):
+                _Build(entry.priced, workshop, further, below).divide(entry)
+            else:
+                further.left.append(entry)
     return further.tidy()
 
 
@@ -197,19 +214,19 @@ def ramp_times(case: Case, usual: float) -> tuple[float, float]:
 
 
 class _Build:
-    """The boxes of an option on one build; nothing that costs as much as ``below`` matters."""
+    """The boxes of an option on one build; nothing that ranks no lower than ``below`` matters."""
 
     def __init__(
-        self, priced: PricedBuild, workshop: Workshop, explored: Explored, below: Cents = NEVER
+        self, priced: PricedBuild, workshop: Workshop, explored: Explored, below: int = NEVER
     ) -> None:
         self.priced, self.workshop, self.explored, self.below = priced, workshop, explored, below
         self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
         self.loops = list(self.tried)
 
     @property
-    def limit(self) -> Cents:
+    def limit(self) -> int:
         """What is to be undercut."""
-        return min(self.explored.price, self.below)
+        return min(self.explored.limit, self.below)
 
     def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
         """Look at some settings of the boxes on some loops."""
@@ -226,20 +243,20 @@ class _Build:
         What is left may be looked at ``again`` on axes of its own, with nodes as much nearer.
         """
         some, fine, depth = first.below(self.limit), [], 0
-        while len(some.price):
+        while len(some.rank):
             if depth % _SEATED_EVERY == 0:
                 some = self.seatable(some)
             divisible = some.boxes.divisible
             fine.append(some.take(np.flatnonzero(~divisible)))
             some = some.take(np.flatnonzero(divisible))
-            if not len(some.price):
+            if not len(some.rank):
                 break
             if self.explored.spent:
                 self.explored.left.append(some)
                 break
-            self.explored.boxes += 2 * len(some.price)
+            self.explored.boxes += 2 * len(some.rank)
             some = bounded(self.priced, some.boxes.halves(), self.workshop).below(self.limit)
-            if len(some.price):
+            if len(some.rank):
                 self.look(some, self.loops)
                 some = some.below(self.limit)
             depth += 1
@@ -255,7 +272,7 @@ class _Build:
 
     def zoomed(self, some: Bounded, again: int) -> Bounded | None:
         """One box round some, on axes of its own, if they lie near to each other."""
-        if not len(some.price) or not again or self.explored.spent:
+        if not len(some.rank) or not again or self.explored.spent:
             return None
         hull = some.boxes.hull
         spans = hull.sharp[0] - hull.gentle[0], hull.quick_bend[0] - hull.slow_bend[0]
@@ -266,8 +283,8 @@ class _Build:
 
     def settled(self, some: Bounded) -> Bounded:
         """What of some boxes cannot be refuted by seating, halving them by their number."""
-        some = self.seatable(some) if len(some.price) else some
-        if len(some.price) < 2 or self.explored.seated_out:
+        some = self.seatable(some) if len(some.rank) else some
+        if len(some.rank) < 2 or self.explored.seated_out:
             return some
         halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
         first, second = (self.settled(some.take(rows)) for rows in halves)
@@ -281,7 +298,7 @@ class _Build:
         it finds none however long a lap may take.
         """
         kept: list[Bounded] = []
-        while len(some.price) and not self.explored.seated_out:
+        while len(some.rank) and not self.explored.seated_out:
             fewest = some.carriers == some.carriers.min()
             these, some = some.take(np.flatnonzero(fewest)), some.take(np.flatnonzero(~fewest))
             carriers = int(these.carriers[0])

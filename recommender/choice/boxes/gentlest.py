@@ -21,6 +21,7 @@ from recommender.choice.checks import (
     LAYOUT_CHECKS,
     SETTING_CHECKS,
     STRAIGHT_CHECKS,
+    TIME_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.configuration import Configuration, Motion
@@ -98,7 +99,7 @@ class _Search:
     """
 
     def __init__(self, axes: Axes, fixed: Fixed, digits: int, known: SettingContext) -> None:
-        self.fixed, self.digits, settings = fixed, digits, known.settings
+        self.fixed, self.digits, self.loads, settings = fixed, digits, known, known.settings
         self.ramp_time = float(settings.acceleration[0] / settings.jerk[0])
         # No gentler setting runs any leg quicker than this one without a limit of speed.
         bends = axes.bend.values
@@ -176,16 +177,38 @@ class _Search:
         values = np.unique(rounded_down(np.append(steps, high), self.digits))
         return values[values >= low * (1.0 - 1e-12)]
 
+    def _jerk(self, acceleration: Array) -> Array:
+        case = self.fixed.on.about.case
+        return rounded_down(jerk_for(acceleration, self.ramp_time, case), self.digits)
+
     def _table(self, acceleration: Array, bend_speed: Array, speed: Array) -> SettingContext:
-        about = self.fixed.on.about
-        jerk = rounded_down(jerk_for(acceleration, self.ramp_time, about.case), self.digits)
-        return table_of(about, acceleration, jerk, bend_speed, speed)
+        jerk = self._jerk(acceleration)
+        return table_of(self.fixed.on.about, acceleration, jerk, bend_speed, speed)
 
     def _first(self, values: Sequence[Array]) -> Triple | None:
-        """The gentlest setting of a table that holds: acceleration, bend speed, top speed."""
+        """The gentlest setting of a table that holds: acceleration, bend speed, top speed.
+
+        Most tables are too slow as a whole, which is known before any load case is worked out.
+        """
         acceleration, bend_speed, speed = values
-        setting = self._table(acceleration, bend_speed, speed)
-        settings = setting.settings
+        settings, of_a, of_b = product_of(acceleration, self._jerk(acceleration), bend_speed, speed)
+        quick = self._quick_enough(settings)
+        if not len(quick):
+            return None
+        a, b = np.unique(of_a[quick]), np.unique(of_b[quick])
+        about, settings = self.fixed.on.about, settings.take(quick)
+        setting = SettingContext(
+            about,
+            settings,
+            LoadTable(
+                straight_loads(about.alone, acceleration[a][None]),
+                0,
+                np.searchsorted(a, of_a[quick]),
+            ),
+            LoadTable(
+                bend_loads(about.alone, bend_speed[b][None]), 0, np.searchsorted(b, of_b[quick])
+            ),
+        )
         for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
             if _keeps_takt(self.fixed, setting.take(np.array([row]))):
                 return (
@@ -194,6 +217,26 @@ class _Search:
                     float(settings.speed[row]),
                 )
         return None
+
+    def _quick_enough(self, settings: Settings) -> NDArray[np.intp]:
+        """Rows that keep the lap and every spacing in time, whatever their loads."""
+        # The load cases of the known setting stand in for what these checks do not look at.
+        straight, bend = self.loads.straight, self.loads.bend
+        rows = np.arange(len(settings))
+        layout = None
+        for check in TIME_CHECKS:
+            if layout is None:
+                light = SettingContext(self.fixed.on.about, settings.take(rows), straight, bend)
+                layout = LayoutContext(self.fixed.on, light, self.fixed.carriers)
+            outcome = check.evaluate(layout)
+            if outcome is None:
+                continue
+            kept = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            if len(kept) < len(rows):
+                rows, layout = rows[kept], None
+            if not len(rows):
+                break
+        return rows
 
 
 def rounded_down(values: Array, digits: int = DIGITS) -> Array:
@@ -204,10 +247,10 @@ def rounded_down(values: Array, digits: int = DIGITS) -> Array:
     >>> rounded_down(np.array([0.65211, 1.48])).tolist()
     [0.652, 1.48]
     """
-    step = 10.0 ** (np.floor(np.log10(values)) - (digits - 1))
-    whole = np.floor(values / step + 1e-9) * step
-    # Decimal numbers without a trace of binary fractions.
-    return np.array([float(f"{value:.{digits}g}") for value in whole])
+    places = (digits - 1) - np.floor(np.log10(values))
+    whole = np.floor(values * 10.0**places + 1e-9)
+    # One division of whole numbers leaves no trace of binary fractions.
+    return np.where(places > 0.0, whole / 10.0**places, whole * 10.0**-places)
 
 
 @dataclass(frozen=True)
@@ -249,15 +292,22 @@ def table_of(
 
     The jerk belongs to the acceleration. A bend speed above the top speed is no setting.
     """
+    settings, a, b = product_of(acceleration, jerk, bend_speed, speed)
     straight = straight_loads(about.alone, acceleration[None])
     bend = bend_loads(about.alone, bend_speed[None])
+    return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
+
+
+def product_of(
+    acceleration: Array, jerk: Array, bend_speed: Array, speed: Array
+) -> tuple[Settings, NDArray[np.intp], NDArray[np.intp]]:
+    """Each setting of some values, gentlest first, and which acceleration and bend speed it has."""
     first, second = np.arange(len(acceleration)), np.arange(len(bend_speed))
     grid = np.meshgrid(first, second, speed, indexing="ij")
     a, b, v = grid[0].ravel(), grid[1].ravel(), np.asarray(grid[2].ravel(), dtype=np.float64)
     rows = np.flatnonzero(bend_speed[b] <= v)
     a, b, v = a[rows], b[rows], v[rows]
-    settings = Settings(acceleration[a], jerk[a], v, bend_speed[b])
-    return SettingContext(about, settings, LoadTable(straight, 0, a), LoadTable(bend, 0, b))
+    return Settings(acceleration[a], jerk[a], v, bend_speed[b]), a, b
 
 
 def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
@@ -267,6 +317,38 @@ def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
         return True
     layout = LayoutContext(fixed.on, setting, fixed.carriers)
     return loop_takt(layout, fixed.carriers) <= HOLDS * about.takt
+
+
+def used_rows(fixed: Fixed, setting: SettingContext) -> tuple[Array, float]:
+    """What each setting uses of its worst check with what is fixed.
+
+    Unlike `holding_rows` it looks at every check of every row, so that it is known how far from
+    holding one is.
+
+    Returns
+    -------
+    tuple
+        What is used of the checks that motion bears on, (rows,), and of those of loop and places.
+    """
+    ceiling = float(speed_ceiling(fixed.on.about.alone)[0, 0])
+    layout = LayoutContext(fixed.on, setting, fixed.carriers)
+    idle = rounding.demand(layout.idle_power, "power")
+    shares = [
+        setting.straight.pick(worst(STRAIGHT_CHECKS, setting.straight.loads)[0]),
+        setting.bend.pick(worst(BEND_CHECKS, setting.bend.loads)[0]),
+        setting.settings.speed / fastest(setting.straight, ceiling),
+        (rounding.demand(mean_power(layout), "power") + idle) / fixed.mean_power,
+        (rounding.demand(peak_fleet_power(layout), "power") + idle) / fixed.peak_power,
+    ]
+    for check in SETTING_CHECKS:
+        if (outcome := check.evaluate(setting)) is not None:
+            shares.append(outcome.utilisation())
+    for asked in (*FLEET_CHECKS, *LAYOUT_CHECKS):
+        if (outcome := asked.evaluate(layout)) is not None:
+            shares.append(np.broadcast_to(outcome.utilisation(), setting.settings.speed.shape))
+    places = [asked.evaluate(layout) for asked in GEOMETRY_CHECKS]
+    of_places = [float(outcome.utilisation().max()) for outcome in places if outcome is not None]
+    return np.asarray(np.max(shares, axis=0)), max(of_places, default=0.0)
 
 
 def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:

@@ -25,5 +25,8 @@ BEND_CHECKS = (
 SETTING_CHECKS = drive.CHECKS
 GEOMETRY_CHECKS = loop.GEOMETRY_CHECKS
 FLEET_CHECKS = loop.FLEET_CHECKS
+TIME_CHECKS = (*loop.GEOMETRY_CHECKS, *loop.LAP_CHECKS, *loop.FLEET_CHECKS)
+"""Those that look at no load case where the number of carriers is known."""
+
 LAYOUT_CHECKS = (*loop.CHECKS, *liquid.CHECKS)
 CONFIGURED_CHECKS = (*configured.CHECKS, *order.CHECKS)

@@ -240,7 +240,7 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
     ),
 )
 
-CHECKS: tuple[Check[LayoutContext], ...] = (
+LAP_CHECKS: tuple[Check[LayoutContext], ...] = (
     Check(
         CheckText(
             id="fleet.lap",
@@ -265,6 +265,10 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
         ),
         _places,
     ),
+)
+
+CHECKS: tuple[Check[LayoutContext], ...] = (
+    *LAP_CHECKS,
     Check(
         CheckText(
             id="roller.life",

@@ -8,10 +8,10 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from recommender.result import Answer, OptionResult, Verdict
-from recommender.views.layout import SAME
 from recommender.views.tables import csv_cell
 from recommender.views.workbook import Column, Style, Workbook
 
+SAME: Final = "same"
 DIFFERS: Final = "differs"
 
 VERDICTS: Final = {
@@ -75,7 +75,7 @@ def _sections(option: OptionResult) -> Cell:
 
 
 _FIGURES: Final[tuple[tuple[str, str, Style, Callable[[OptionResult], Cell]], ...]] = (
-    ("Verdict", "", "text", lambda option: VERDICTS.get(option.verdict, str(option.verdict))),
+    ("Verdict", "", "text", lambda option: VERDICTS[option.verdict]),
     ("Price", "money", "money", lambda option: option.price),
     ("Costs at least", "money", "money", lambda option: option.at_least),
     ("Dearer by", "money", "money", lambda o: o.dearer_by.price if o.dearer_by else None),

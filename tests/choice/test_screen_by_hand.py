@@ -1,0 +1,239 @@
+"""What stands at the beginning of every search, worked out again one number at a time.
+
+Dimensions of a loaded carrier, the highest speeds of its drive, the entries of an axis that are
+worth combining, and prices of builds that are looked at in order.
+"""
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+import pytest
+
+from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.electrical import NEVER
+from recommender.choice.grid import Grid
+from recommender.choice.lap_bound import LapBound
+from recommender.choice.nearest import _Looked
+from recommender.choice.options import list_options
+from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers
+from recommender.choice.screen import (
+    Screened,
+    _promising,
+    acceleration_ceiling,
+    fastest,
+    screen,
+    speed_ceiling,
+)
+from recommender.choice.search import passes_alone
+from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+from tests.random_enquiries import random_enquiry
+
+SEEDS = range(6)
+
+
+def contexts(catalogue: Catalogue, seed: int) -> Iterator[OptionContext]:
+    """One able option of each family for a random enquiry."""
+    case = random_enquiry(np.random.default_rng([31, seed]))
+    seen: set[str] = set()
+    for option in list_options(case, catalogue):
+        about = OptionContext(option, case, catalogue)
+        if option.family.id not in seen and passes_alone(about):
+            seen.add(option.family.id)
+            yield about
+
+
+def screened(catalogue: Catalogue, seed: int) -> list[Screened]:
+    case = random_enquiry(np.random.default_rng([31, seed]))
+    options = [about.option for about in contexts(catalogue, seed)]
+    grid = Grid(accelerations=4, speeds=3, bend_speeds=4, ramp_times=1, search=8)
+    return list(screen(options, case, catalogue, grid))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_dimensions_of_a_loaded_carrier(seed: int, catalogue: Catalogue) -> None:
+    for about in contexts(catalogue, seed):
+        carrier, load, rules = about.option.carrier, about.case.load, about.rules
+        items = about.option.items
+        row = items * load.length + (items - 1) * rules.item_gap
+        assert about.load_length == pytest.approx(row)
+        assert about.carrier_length == pytest.approx(max(carrier.plate_length, row))
+        assert about.spacing == pytest.approx(max(carrier.plate_length, row) + rules.carrier_gap)
+        plate = -0.5 * carrier.plate_width, 0.5 * carrier.plate_width
+        box = load.reach - 0.5 * load.width, load.reach + 0.5 * load.width
+        assert about.inward == pytest.approx(min(plate[0], box[0]))
+        assert about.outward == pytest.approx(max(plate[1], box[1]))
+        longer = max(abs(load.offset + end * 0.5 * row) for end in (-1, 1))
+        assert about.outlines[0].tolist() == pytest.approx([plate[1], box[1]])
+        assert about.outlines[1].tolist() == pytest.approx([0.5 * carrier.plate_length, longer])
+        standing = max(0.5 * carrier.plate_length, longer, 0.5 * about.option.base)
+        assert about.bend_clearance == pytest.approx(standing)
+        batch = [(s.positions - 1) * about.spacing for s in about.case.station]
+        assert about.batch_length.tolist() == pytest.approx(batch)
+        asked = [
+            max(way, s.positions * about.spacing) if len(about.case.station) > 1 else 0.0
+            for way, s in zip(about.stations_apart, about.case.station, strict=True)
+        ]
+        assert about.distances_asked.tolist() == pytest.approx(asked)
+        least_mass = carrier.mass + items * load.mass + about.case.fixture_mass(items)
+        assert about.mass == pytest.approx(least_mass)
+
+
+def test_who_gathers_before_which_station(catalogue: Catalogue) -> None:
+    """Batches before their own station, the queue of the others before the busiest one."""
+    queues = 0
+    for seed in range(20):
+        for about in contexts(catalogue, seed):
+            exchange, takt = np.full(len(about.positions), 0.4), about.takt
+            used = (about.occupied + 0.4) / (about.positions * takt)
+            busiest = int(np.argmax(np.round(used, 9)))
+            batches = [int(m) if m > 1 else 0 for m in about.positions]
+            # 9 carriers whose lap is 4.2 takts: 4.2 are on their way, 4.8 and so 5 gather.
+            for carriers, lap, queue in (
+                (9.0, 4.2 * takt, 5),
+                (3.0, 2.9 * takt, 1),
+                (3.0, 4.0 * takt, 0),
+                (np.inf, takt, 0),
+                (3.0, np.inf, 0),
+            ):
+                expected = list(batches)
+                expected[busiest] = max(expected[busiest], queue)
+                assert about.waiting(exchange, carriers, lap) == tuple(expected)
+                queues += queue > batches[busiest]
+    assert queues > 10
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_highest_speed_is_where_the_drive_is_used_up(seed: int, catalogue: Catalogue) -> None:
+    (peak,) = (check for check in SETTING_CHECKS if check.about.id == "drive.peak_straight")
+    looked = 0
+    for entry in screened(catalogue, seed):
+        context, about = entry.context, entry.context.about
+        ceiling = float(speed_ceiling(about.alone)[0, 0])
+        top = fastest(context.straight, ceiling)
+        carrier = about.option.carrier
+        assert (top <= ceiling).all()
+        for speeds, holds in ((top, True), (top * 1.001, False)):
+            settings = context.settings.__class__(
+                context.settings.acceleration, context.settings.jerk, speeds, speeds
+            )
+            at_top = SettingContext(about, settings, context.straight, context.bend)
+            outcome = peak.evaluate(at_top)
+            assert outcome is not None
+            # Below the knee the force is all there; above, it falls to nothing at no-load speed.
+            bound = (top < ceiling) & (top > carrier.knee_speed)
+            used = outcome.utilisation()
+            able = used[bound] <= HOLDS
+            assert able.all() if holds else not able.any()
+            looked += int(bound.sum())
+    assert looked or seed
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_the_greatest_acceleration_is_that_of_the_force_or_of_the_house(
+    seed: int, catalogue: Catalogue
+) -> None:
+    for about in contexts(catalogue, seed):
+        rules, carrier = about.rules, about.option.carrier
+        own = carrier.total_peak_force / (rules.drive_margin * about.mass)
+        greatest = float(acceleration_ceiling(about.alone)[0, 0])
+        limit = about.case.limits.acceleration or np.inf
+        least = min(rules.least_acceleration, 0.5 * limit)
+        assert greatest == pytest.approx(max(min(own, rules.most_acceleration), least))
+
+
+def test_entries_worth_combining() -> None:
+    """The first ones, as far as they hold, and the last that holds; the first ones if none does."""
+    rng = np.random.default_rng(2)
+    for _ in range(300):
+        size, below = int(rng.integers(1, 12)), int(rng.integers(1, 12))
+        used = rng.choice([0.5, 1.0, 1.0 + 1e-10, 1.0 + 1e-6, 2.0], size)
+        holding = [k for k in range(size) if used[k] <= 1.0 + 1e-9]
+        expected = [k for k in holding if k < below or k == holding[-1]]
+        if not holding:
+            expected = list(range(min(below, size)))
+        assert _promising(used, below).tolist() == expected
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_screened_is_the_worst_of_each_row(seed: int, catalogue: Catalogue) -> None:
+    for entry in screened(catalogue, seed):
+        context = entry.context
+        assert (context.settings.bend_speed <= context.settings.speed).all()
+        ceiling = float(speed_ceiling(context.about.alone)[0, 0])
+        assert (context.settings.speed <= ceiling).all()
+        shares = [
+            outcome.utilisation()
+            for check in SETTING_CHECKS
+            if (outcome := check.evaluate(context)) is not None
+        ]
+        beyond = np.sum([np.maximum(share - 1.0, 0.0) for share in shares], axis=0)
+        assert (entry.used >= np.max(shares, axis=0) - 1e-12).all()
+        assert (entry.excess >= beyond - 1e-12).all()
+        assert entry.holding.tolist() == [k for k, u in enumerate(entry.used) if u <= HOLDS]
+        assert ((entry.excess <= 1e-9 * len(shares)) == (entry.used <= HOLDS)).all()
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_builds_come_in_the_order_of_what_they_cost_at_least(
+    seed: int, catalogue: Catalogue
+) -> None:
+    case: Case = random_enquiry(np.random.default_rng([31, seed]))
+    longest = case.loop.max_length or 9.0
+    workshop, close = Workshop(case, catalogue, min(longest, 9.0)), []
+    for entry in screened(catalogue, seed):
+        context, about = entry.context, entry.context.about
+        quickest, prices = context.settings.quickest(), BuildPrices.of(about, workshop)
+        limits = quickest.acceleration, quickest.speed, quickest.bend_speed
+        rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
+        rows = np.flatnonzero(rough < NEVER)
+        bound = prices.bound(rows, quickest)
+        # What is worked out more closely lies higher, or nothing can be had there.
+        assert (bound >= rough[rows]).all()
+        known = bound < NEVER
+        close += (rough[rows][known] / bound[known]).tolist()
+        lengths = workshop.table().length[rows]
+        lap = LapBound(about, lengths, quickest.take(np.zeros(len(rows), dtype=np.intp)))
+        fewest = fewest_carriers(about, lengths, *(float(limit[0]) for limit in limits))
+        assert (lap.carriers(lap.lap_time) >= fewest).all()
+        for below in (NEVER, int(np.median(bound)) if len(bound) else NEVER):
+            listed = [(one.bound, one.build) for one in by_bound(context, workshop, below)]
+            expected = sorted(int(b) for b in bound if b < below)
+            assert [price for price, _ in listed] == expected
+            assert len({build for _, build in listed}) == len(listed)
+    # It is of use only if it is near.
+    assert not close or np.median(close) > 0.85
+
+
+def test_the_nearest_row_is_the_least_in_the_order_of_its_measures() -> None:
+    class Layout:
+        def __init__(self, rng: Any, rows: int) -> None:
+            self.carriers = rng.integers(1, 5, rows).astype(float)
+            self.sections = int(rng.integers(4, 9))
+
+    rng = np.random.default_rng(6)
+    for _ in range(200):
+        rows, columns = int(rng.integers(1, 9)), int(rng.integers(2, 6))
+        looked = _Looked.__new__(_Looked)
+        looked.layout = Layout(rng, rows)  # type: ignore[assignment]
+        looked.of_setting = int(rng.integers(1, columns))
+        looked.table = rng.choice([0.3, 1.0, 1.0 + 1e-10, 1.02, 1.04, 1.3, 4.0], (rows, columns))
+        for hopeless in (False, True):
+            keys = []
+            for row, used in enumerate(looked.table):
+                size = looked.layout.carriers[row] + looked.layout.sections
+                over = [max(u - 1.0, 0.0) for u in used]
+                fails = [u > 1.0 + 1e-9 for u in used]
+                if hopeless:
+                    keys.append((np.floor(sum(min(e, 1.0) for e in over)), size, sum(over)))
+                else:
+                    motion = sum(fails[: looked.of_setting])
+                    near = np.floor(sum(over) / 0.05)
+                    keys.append((sum(fails), motion, near, size, sum(over)))
+            key, row = looked.nearest(hopeless=hopeless)
+            assert key == pytest.approx(tuple(float(part) for part in keys[row]))
+            assert all(keys[row] <= other or key == pytest.approx(other) for other in keys)
