@@ -16,6 +16,7 @@ from recommender.choice.setting import OptionContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.braking import mean_braking_power
 
 CASE = make_case(
     {
@@ -73,3 +74,16 @@ def test_mean_power_is_that_of_all_changes_of_speed_on_a_lap(layout: LayoutConte
     assert found == pytest.approx((1.0 - about.rules.recovered) * braked / about.takt)
     assert hops > 0.5
     assert np.isfinite(found)
+
+
+def test_no_more_comes_back_than_the_force_can_brake(
+    layout: LayoutContext, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However long the queues are, a carrier brakes on the guide alone, at its own force."""
+    about = layout.about
+    mass = about.option.carrier.mass + 3.0
+    endless = 1e6 * hop_energy(layout.setting)
+    monkeypatch.setattr("recommender.choice.checks.order.queue_energy", lambda _: endless)
+    most = float(mean_braking_power(mass * 1.5, layout.on.loop.length, about.takt))
+    found = _mean_power(context_of(layout))
+    assert found == pytest.approx((1.0 - about.rules.recovered) * most)
