@@ -184,10 +184,9 @@ def rejections(
     looked: Sequence[Looked], explained: Explained, case: Case, catalogue: Catalogue
 ) -> tuple[Rejection, ...]:
     """Options that fail, each once and those with the same cause together."""
-    failing = [entry for entry in looked if entry.decided]
     return tuple(
         Rejection(tuple(option.id for option in found.options), found.who, found.why, found.near)
-        for found in groups.rejections(failing, explained, case, catalogue.catalogue.currency)
+        for found in groups.rejections(looked, explained, case, catalogue.catalogue.currency)
     )
 
 

@@ -7,6 +7,7 @@ from copy import deepcopy
 from itertools import product
 from typing import Any, Final
 
+from recommender.choice.deadline import ending_in, time_left
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.errors import InputError, as_written
@@ -102,7 +103,7 @@ def what_if(
     where : str
         What a message names.
     seconds : float, optional
-        Longest time for each cell.
+        Time after which the rest is left; a cell that it cuts short is not proven.
     progress : callable, optional
 
     Raises
@@ -113,11 +114,13 @@ def what_if(
     asked = make_case(dict(data), where)
     cases = list(varied_cases(data, varied, where))
     cells = []
-    for number, (values, case) in enumerate(cases, start=1):
-        answer = recommend(case, catalogue, in_brief=True, seconds=seconds)
-        cells.append(_cell(values, case == asked, answer))
-        if progress is not None:
-            progress("What if", number, len(cases))
+    with ending_in(seconds):
+        for number, (values, case) in enumerate(cases, start=1):
+            left = None if seconds is None else time_left()
+            answer = recommend(case, catalogue, in_brief=True, seconds=left)
+            cells.append(_cell(values, case == asked, answer))
+            if progress is not None:
+                progress("What if", number, len(cases))
     return WhatIf(asked.title, catalogue.catalogue.currency, tuple(varied), tuple(cells))
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 import numpy as np
 
@@ -35,6 +36,10 @@ from recommender.inputs.catalogue import Catalogue
 
 _HARDLY_MORE = 1.0005
 """Share of the least energy that round numbers of the motion may take."""
+
+
+REFUSED: Final = "it fails for "
+"""How an obstacle begins that is no matter of places: a check that looks at the option alone."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +125,7 @@ def left_unexplored(option: Option, workshop: Workshop, bound: Cents) -> Looked:
     names = station_names(workshop.case)
     if failing:
         title = failing[0].about.title
-        why = f"fails for {title[:1].lower()}{title[1:]}"
+        why = f"{REFUSED}{title[:1].lower()}{title[1:]}"
         return Looked(option, names, False, None, why, bound)
     return Looked(option, names, False, None, "", bound, decided=bound == NEVER)
 

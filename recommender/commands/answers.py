@@ -76,7 +76,7 @@ def answer_case(
             in_brief=in_brief,
             about=about,
             turning=turning,
-            seconds=None if seconds is None else max(seconds - seconds_gone(), 0.0),
+            seconds=_left_of(seconds),
             progress=report,
             goal=goal,
             calculation=calculation,
@@ -100,6 +100,11 @@ def seconds_of(time_limit: str | None) -> float | None:
     if seconds < 0.0:
         raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
     return seconds
+
+
+def _left_of(seconds: float | None) -> float | None:
+    """What is left of a limit that counts from the beginning of the command."""
+    return None if seconds is None else max(seconds - seconds_gone(), 0.0)
 
 
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
@@ -284,7 +289,7 @@ def compare_command(
             vary,
             output,
             force=force,
-            seconds=seconds_of(time_limit),
+            seconds=_left_of(seconds_of(time_limit)),
             prices=prices,
             catalogue=catalogue,
             as_json=as_json,
@@ -355,8 +360,7 @@ def _shortlist(
     if least != "price":
         return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
     catalogue, _ = priced_catalogue(folder, prices, quiet=True)
-    seconds = seconds_of(time_limit)
-    with ending_in(None if seconds is None else max(seconds - seconds_gone(), 0.0)) as deadline:
+    with ending_in(_left_of(seconds_of(time_limit))) as deadline:
         found = by_all_goals(answer, read_case_of(asked), catalogue)
     if deadline.cut:
         tell("not settled within the time limit: what has least of other goals", quiet=quiet)

@@ -9,7 +9,7 @@ from typing import Final, TypeAlias
 
 from recommender import units
 from recommender.choice.causes import Cause
-from recommender.choice.look import Looked
+from recommender.choice.look import REFUSED, Looked
 from recommender.choice.options import Option
 from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
@@ -55,7 +55,7 @@ def rejections(
     currency : str
     """
     teller = _Teller([entry.option for entry in looked], explained, case, currency)
-    failing = [entry for entry in looked if not entry.feasible]
+    failing = [entry for entry in looked if entry.decided and not entry.feasible]
     near = [entry for entry in failing if teller.is_near(entry)]
     far = [entry for entry in failing if not teller.is_near(entry)]
     return [*teller.groups(far), *teller.near_misses(near)]
@@ -148,6 +148,8 @@ class _Teller:
 
     def _together(self, kind: Kind, entries: Sequence[Looked]) -> str:
         if kind[0] == _NO_LOOP:
+            if kind[1].startswith(REFUSED):
+                return f"they fail for {kind[1].removeprefix(REFUSED)}"
             return f"their stations fit on no loop of this catalogue: {kind[1]}"
         if kind[0] == _NOTHING:
             return "no motion on any loop passes every check at once"

@@ -8,7 +8,7 @@ from recommender.choice.audit import Audit
 from recommender.choice.causes import Cause, told_causes
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import TAKT
-from recommender.choice.look import Looked
+from recommender.choice.look import REFUSED, Looked
 from recommender.choice.pricing import Cents
 from recommender.explain.concession_words import concession
 from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
@@ -84,6 +84,8 @@ def _fault(
 ) -> str:
     if (dear := over_budget(looked, explanation)) is not None:
         return _too_dear(*dear, currency)
+    if scene is None and looked.obstacle.startswith(REFUSED):
+        return sentence(looked.obstacle)
     if scene is None:
         return sentence(f"its stations fit on no loop of this catalogue: {looked.obstacle}")
     hopeless = explanation is not None and explanation.hopeless

@@ -147,10 +147,15 @@ def choice_table(answer: Answer, option: OptionResult) -> Table:
     return table
 
 
+def _number_of(option: OptionResult) -> str:
+    """How many carriers, unless nothing was built of the option."""
+    return f"{option.carriers} x " if option.carriers else ""
+
+
 def choice_facts(answer: Answer, option: OptionResult) -> list[tuple[str, str]]:
     """Names and values of a configuration."""
     rows = [
-        ("Carriers", f"{option.carriers} x {option.carrier} ({option.family})"),
+        ("Carriers", f"{_number_of(option)}{option.carrier} ({option.family})"),
         ("Items on a carrier", str(option.items_per_carrier)),
     ]
     if option.loop is not None:

@@ -42,10 +42,9 @@ CHECKS = {
 
 
 def said(worked: Any) -> dict[str, str]:
-    currency = worked.catalogue.catalogue.currency
     return {
         looked.option.id: explanations.reason(
-            looked, worked.decision.chosen, worked.explained, worked.case, currency
+            looked, worked.decision, worked.explained, worked.case, worked.catalogue
         )
         for looked in worked.decision.looked
     }
