@@ -52,15 +52,15 @@ def refuse_existing(path: Path, *, force: bool) -> None:
         raise InputError(_there_already(name))
 
 
-def write_whole(path: Path, text: str, *, force: bool) -> None:
-    """Write a text file in one step.
+def write_whole(path: Path, text: str | bytes, *, force: bool) -> None:
+    """Write a file in one step, text as UTF-8.
 
     A file that is replaced keeps its rights, and a link to it stays a link.
 
     Parameters
     ----------
     path : Path
-    text : str
+    text : str or bytes
     force : bool
         Whether a file that exists may be replaced.
 
@@ -72,7 +72,7 @@ def write_whole(path: Path, text: str, *, force: bool) -> None:
         If the machine fails while it is written, as when the disk is full.
     """
     refuse_existing(path, force=force)
-    data = text.encode("utf-8")
+    data = text if isinstance(text, bytes) else text.encode("utf-8")
     with refused(path, _CANNOT), unfinished() as names:
         target = path.resolve() if force else path
         aside = target.parent / f".recommender-{secrets.token_hex(8)}"

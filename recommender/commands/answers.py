@@ -16,6 +16,7 @@ from recommender.commands.common import (
     known_options,
     read_case_of,
     read_catalogue_of,
+    seconds_of,
 )
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
@@ -64,7 +65,7 @@ def _answer(
     from recommender.choice.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
-    catalogue, seconds = read_catalogue_of(folder), _seconds(time_limit)
+    catalogue, seconds = read_catalogue_of(folder), seconds_of(time_limit)
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
     refuse_unknown(about, case, catalogue)
@@ -80,20 +81,6 @@ def _answer(
             seconds=seconds,
             progress=report,
         )
-
-
-def _seconds(time_limit: str | None) -> float | None:
-    from recommender.inputs.quantities import KINDS, parse
-
-    if time_limit is None:
-        return None
-    try:
-        seconds = parse(time_limit, KINDS["duration"])
-    except ValueError as error:
-        raise InputError(f"--time-limit {error}") from None
-    if seconds < 0.0:
-        raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
-    return seconds
 
 
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
