@@ -81,6 +81,29 @@ def recommend(
         return _answered(case, catalogue, in_brief, in_depth_of, seconds, progress)
 
 
+def decision_of(
+    case: Case, catalogue: Catalogue, *, seconds: float | None = None, where: str = "the case"
+) -> Decision:
+    """The decision alone, for what needs the configuration itself and no answer in words.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    seconds : float, optional
+        As for `recommend`.
+    where : str
+        How a refusal names the case.
+
+    Returns
+    -------
+    Decision
+    """
+    check_currency(case, catalogue.catalogue.currency, where)
+    check_without(case, catalogue.items, where)
+    return decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+
+
 def _answered(
     case: Case,
     catalogue: Catalogue,

@@ -46,13 +46,10 @@ def decided(
     case: "Case", folder: Path | None, where: str, time_limit: str | None = None
 ) -> "tuple[Decision, Catalogue]":
     """The decision about a case, and the catalogue that it was made with."""
-    from recommender.choice.decide import PROOF_TIME, decide
-    from recommender.inputs.case import check_currency, check_without
-
     catalogue, seconds = read_catalogue_of(folder), seconds_of(time_limit)
-    check_currency(case, catalogue.catalogue.currency, where)
-    check_without(case, catalogue.items, where)
-    return decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds), catalogue
+    from recommender.recommend import decision_of
+
+    return decision_of(case, catalogue, seconds=seconds, where=where), catalogue
 
 
 def seconds_of(time_limit: str | None) -> float | None:

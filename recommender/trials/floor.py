@@ -257,7 +257,7 @@ class Floor:
             ahead.append((leader.since, leader.lap, leader.path))
         if leader is not carrier:
             self.guard.check(carrier.number, move, ahead, leader.at, bool(wrap))
-        carrier.at = self.guard.arrived(carrier.number, carrier.at, move, carrier.end)
+        carrier.at = self.guard.arrived(carrier.number, move, carrier.end)
         carrier.path = None
         if self.watch is not None:
             self.watch(carrier.number, move)

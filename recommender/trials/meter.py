@@ -94,6 +94,8 @@ class Drawing:
                 inside = slice(*np.searchsorted(at, (first, first + end - start)))
                 bent = self._in_bend(at[inside] - first, speed[inside], force[inside], end - start)
                 drawn[inside] = np.maximum(drawn[inside], bent)
+        # The last sample stands for what is left of a way only.
+        drawn[-1] *= (path.times[-1] - path.times[-2]) / GRID
         return np.asarray(drawn * self.shares(at))
 
     def _in_bend(self, since: Array, speed: Array, force: Array, length: float) -> Array:

@@ -437,12 +437,12 @@ def _trace(setup: Setup, audit: Audit, watched: list[tuple[int, Move]], warm: fl
             place = path.samples[0] + lap * setup.track.length
             moves.append((carrier, since + path.times - warm, place))
     places = setup.layout.on.placement.at
-    lap = max(setup.takt, setup.layout.about.takt) * audit.configuration.carriers
+    lap_time = max(setup.takt, setup.layout.about.takt) * audit.configuration.carriers
     return Trace(
         title=f"{audit.configuration.option.id}, {audit.configuration.carriers} carriers",
         length=setup.track.length,
         begin=0.0,
-        end=_SHOWN_LAPS * lap,
+        end=_SHOWN_LAPS * lap_time,
         stations=tuple(
             (name, places[k]) for k, name in zip(setup.layout.on.order, setup.names, strict=True)
         ),

@@ -3,7 +3,7 @@
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result_rehearsal import Rehearsal
+from recommender.result_rehearsal import Rehearsal, SupplyUse
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.numbers import quantity, share, three_digits
 
@@ -18,8 +18,6 @@ def show_rehearsal(console: Console, found: Rehearsal) -> None:
     console.print(table)
     console.print()
     console.print(fitting(_stations(found), console.width))
-    console.print()
-    console.print(fitting(_supplies(found), console.width))
     console.print()
     console.print(
         f"Kept in all of {found.moves:,} moves: the least spacing, of which the closest two had"
@@ -44,7 +42,7 @@ def _facts(found: Rehearsal) -> list[tuple[str, str]]:
     ]
     if found.tried:
         rows.append(("More carriers", _more(found)))
-    return rows
+    return [*rows, ("Supplies", "\n".join(map(_supply, found.supplies)))]
 
 
 def _rate(found: Rehearsal) -> str:
@@ -103,27 +101,16 @@ def _stations(found: Rehearsal) -> Table:
     return table
 
 
-def _supplies(found: Rehearsal) -> Table:
-    table = grid(
-        ("supply", False),
-        ("from section", True),
-        ("sections", True),
-        ("mean, W", True),
-        ("counted", True),
-        ("limit", True),
-        ("peak, W", True),
-        ("counted", True),
-        ("limit", True),
+def _supply(use: SupplyUse) -> str:
+    """A supply in words, its sections counted along the travel."""
+    which = f"section {use.first_section}"
+    if use.sections > 1:
+        which = f"{use.sections} sections from {use.first_section}"
+    return f"{use.id} on {which}: " + "; ".join(
+        f"{name} {quantity(power, 'W')}, {quantity(counted, 'W')} counted,"
+        f" {quantity(limit, 'W')} at most"
+        for name, power, counted, limit in (
+            ("mean", use.mean_w, use.mean_counted_w, use.mean_limit_w),
+            ("peak", use.peak_w, use.peak_counted_w, use.peak_limit_w),
+        )
     )
-    for use in found.supplies:
-        powers = (
-            *(use.mean_w, use.mean_counted_w, use.mean_limit_w),
-            *(use.peak_w, use.peak_counted_w, use.peak_limit_w),
-        )
-        table.add_row(
-            use.id,
-            str(use.first_section),
-            str(use.sections),
-            *(f"{value:,.0f}" for value in powers),
-        )
-    return table
