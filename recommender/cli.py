@@ -14,6 +14,7 @@ from recommender.commands.answers import (
     parts_command,
     why_command,
 )
+from recommender.commands.batch import BATCH_EXAMPLE, batch_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.rehearse import REHEARSE_EXAMPLE, rehearse_command
 from recommender.running import finish, print_text
@@ -31,6 +32,7 @@ app.command("compare")(compare_command)
 app.command("why")(why_command)
 app.command("parts")(parts_command)
 app.command("rehearse", epilog=REHEARSE_EXAMPLE)(rehearse_command)
+app.command("batch", epilog=BATCH_EXAMPLE)(batch_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)
 app.add_typer(catalogue_app, name="catalogue")

@@ -432,10 +432,16 @@ def _with_more(
 
 def _trace(setup: Setup, audit: Audit, watched: list[tuple[int, Move]], warm: float) -> Trace:
     moves = []
+    seen: set[int] = set()
     for carrier, (since, lap, path) in watched:
         if since + path.duration >= warm:
             place = path.samples[0] + lap * setup.track.length
-            moves.append((carrier, since + path.times - warm, place))
+            times = since + path.times - warm
+            if carrier not in seen and times[0] > 0.0:
+                # It stood there before.
+                times, place = np.append(0.0, times), np.append(place[0], place)
+            seen.add(carrier)
+            moves.append((carrier, times, place))
     places = setup.layout.on.placement.at
     lap_time = max(setup.takt, setup.layout.about.takt) * audit.configuration.carriers
     return Trace(

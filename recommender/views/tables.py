@@ -2,9 +2,13 @@
 
 import csv
 import io
-from collections.abc import Sequence
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import fields
+from typing import Any
 
 from recommender.result import PartResult, plain
+from recommender.result_batch import Line
 from recommender.shown import json_text, spreadsheet_cell
 
 _COLUMNS = (
@@ -24,12 +28,26 @@ def parts_csv(parts: Sequence[PartResult]) -> str:
 
     Spreadsheets may read it, so no cell begins a formula.
     """
+    return _as_csv(_COLUMNS, map(plain, parts))
+
+
+def lines_csv(lines: Sequence[Line]) -> str:
+    """Lines of many cases as CSV, as the parts are."""
+    return _as_csv([field.name for field in fields(Line)], map(plain, lines))
+
+
+def lines_jsonl(lines: Sequence[Line]) -> str:
+    """Lines of many cases as JSON, one document on each line."""
+    return "".join(json.dumps(plain(line), ensure_ascii=False) + "\n" for line in lines)
+
+
+def _as_csv(columns: Sequence[str], rows: Iterable[dict[str, Any]]) -> str:
     text = io.StringIO()
-    plainly = csv.DictWriter(text, _COLUMNS)
-    quoted = csv.DictWriter(text, _COLUMNS, quoting=csv.QUOTE_NONNUMERIC)
+    plainly = csv.DictWriter(text, columns)
+    quoted = csv.DictWriter(text, columns, quoting=csv.QUOTE_NONNUMERIC)
     plainly.writeheader()
-    for part in parts:
-        row = {name: spreadsheet_cell(value) for name, value in plain(part).items()}
+    for entry in rows:
+        row = {name: spreadsheet_cell(value) for name, value in entry.items()}
         # A spreadsheet that takes semicolons for commas would begin a cell behind each of them.
         parted = any(isinstance(value, str) and ";" in value for value in row.values())
         (quoted if parted else plainly).writerow(row)
