@@ -93,6 +93,7 @@ def test_commands_are_shown() -> None:
         "compare",
         "why",
         "parts",
+        "rehearse",
         "evidence",
         "catalogue",
         "case",
