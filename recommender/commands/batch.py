@@ -107,7 +107,8 @@ def _status(lines: "list[Line]") -> int:
     """0 if every case could be answered; what could not be is told."""
     bad = [line for line in lines if line.status in ("bad input", "failed")]
     for line in bad[:10]:
-        complain(f"{line.name}: {line.message}")
+        named = line.message.startswith(f"{line.name}:")
+        complain(line.message if named else f"{line.name}: {line.message}")
     if len(bad) > 10:
         complain(f"and {len(bad) - 10} other cases that could not be answered")
     if bad:
