@@ -21,6 +21,7 @@ TYPE_CHECKING = False
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from concurrent.futures import Executor
     from pathlib import Path
     from typing import Any
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
     from recommender.inputs.catalogue import Catalogue
     from recommender.inputs.errors import InputError
     from recommender.result import Answer
+    from recommender.result_batch import Line
 
 __all__ = [
     "Answer",
@@ -35,6 +37,7 @@ __all__ = [
     "Catalogue",
     "InputError",
     "answer",
+    "answer_many",
     "as_json",
     "make_case",
     "read_case",
@@ -169,6 +172,38 @@ def answer(
         seconds=seconds,
         goal=goal_named(least, "least"),
     )
+
+
+def answer_many(
+    cases: "Mapping[str, Mapping[str, Any]]",
+    catalogue: "Catalogue",
+    *,
+    executor: "Executor | None" = None,
+    seconds: float | None = None,
+) -> "list[Line]":
+    """Answer many cases in brief; one that is wrong does not stop the rest.
+
+    Parameters
+    ----------
+    cases : mapping
+        Plain data of each case, as for `make_case`, by its name.
+    catalogue : Catalogue
+    executor : concurrent.futures.Executor, optional
+        Where they are answered: a pool of processes, or a cluster's executor. In this process if
+        it is not given.
+    seconds : float, optional
+        Longest time for each proof.
+
+    Returns
+    -------
+    list of Line
+        One for each case, in their order.
+    """
+    from recommender.trials import batch
+    from recommender.trials.jobs import Job
+
+    jobs = [Job(name, dict(data)) for name, data in cases.items()]
+    return batch.answer_many(jobs, catalogue, executor=executor, seconds=seconds)
 
 
 def as_json(answer: "Answer") -> str:

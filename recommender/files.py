@@ -53,7 +53,7 @@ def refuse_existing(path: Path, *, force: bool) -> None:
 
 
 def write_whole(path: Path, text: str | bytes, *, force: bool) -> None:
-    """Write a file in one step.
+    """Write a file in one step, text as UTF-8.
 
     A file that is replaced keeps its rights, and a link to it stays a link.
 
@@ -61,7 +61,6 @@ def write_whole(path: Path, text: str | bytes, *, force: bool) -> None:
     ----------
     path : Path
     text : str or bytes
-        Text is written in UTF-8.
     force : bool
         Whether a file that exists may be replaced.
 

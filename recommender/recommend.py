@@ -112,6 +112,30 @@ def recommend(
         return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
 
 
+def decision_of(
+    case: Case, catalogue: Catalogue, *, seconds: float | None = None, where: str = "the case"
+) -> Decision:
+    """The decision alone, for what needs the configuration itself and no answer in words.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    seconds : float, optional
+        As for `recommend`.
+    where : str
+        How a refusal names the case.
+
+    Returns
+    -------
+    Decision
+    """
+    check_currency(case, catalogue.catalogue.currency, where)
+    check_without(case, catalogue.items, where)
+    with ending_in(seconds):
+        return decide(case, catalogue)
+
+
 def _answered(
     case: Case,
     catalogue: Catalogue,

@@ -119,6 +119,15 @@ def test_the_price_list_that_is_shown_is_one() -> None:
 
 
 @pytest.mark.usefixtures("_checkout")
+def test_the_rehearsal_that_is_shown_is_the_real_one() -> None:
+    command = re.search(r"^`(recommender rehearse [^`]+)`:$", TEXT, re.MULTILINE)
+    assert command is not None
+    status, out = run(command[1])
+    assert status == 0
+    assert [line.rstrip() for line in out.splitlines()] == marked("rehearse").splitlines()
+
+
+@pytest.mark.usefixtures("_checkout")
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_that_is_shown_runs(command: str) -> None:
     assert run(command)[0] == 0
@@ -133,6 +142,7 @@ def test_commands_are_shown() -> None:
         "parts",
         "plan",
         "sheet",
+        "rehearse",
         "evidence",
         "catalogue",
         "case",

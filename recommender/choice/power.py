@@ -25,7 +25,7 @@ def motor_constant(context: SettingContext) -> float:
     return float(carrier.motor_constant * np.sqrt(carrier.magnets))
 
 
-def _bend_motor_constant(context: SettingContext) -> float:
+def bend_motor_constant(context: SettingContext) -> float:
     """Motor constant in bends, where a flat magnet gives less force for a current, N/√W."""
     return motor_constant(context) * context.about.bend_force_share
 
@@ -99,7 +99,7 @@ def bends_energy(context: SettingContext, bend_travel: float) -> Array:
 
 def bend_powers(context: SettingContext) -> tuple[Array, Array, Array]:
     """Power of a carrier that enters a bend, turns in it and leaves it, (rows,), W."""
-    constant, speed = _bend_motor_constant(context), context.settings.bend_speed
+    constant, speed = bend_motor_constant(context), context.settings.bend_speed
     entering = electrical_power(context.bend.strongest("entering"), speed, constant)
     turning = electrical_power(context.bend.strongest("turning"), speed, constant)
     # On leaving the drive brakes: that costs copper, and resistance is still to be overcome.
@@ -181,7 +181,7 @@ def rest_power(context: SettingContext) -> Array:
     motion = (context.swift.acceleration, context.swift.jerk, context.up_resistance, constant)
     hop = peak_power(context.mass, hop_speed(context), *motion)
     turning = context.bend.strongest("turning", "entering", "leaving")
-    bend = electrical_power(turning, settings.bend_speed, _bend_motor_constant(context))
+    bend = electrical_power(turning, settings.bend_speed, bend_motor_constant(context))
     cruise = electrical_power(context.cruise_resistance, settings.speed, constant)
     braking = copper_loss(context.drive_force, constant)
     holding = max(float(copper_loss(station.force[0], constant)) for station in about.case.station)

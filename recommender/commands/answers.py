@@ -18,6 +18,7 @@ from recommender.commands.common import (
     known_options,
     priced_catalogue,
     read_case_of,
+    seconds_of,
 )
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
@@ -85,21 +86,6 @@ def answer_case(
     if answer.unsettled and not shown_whole:
         tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
     return replace(answer, prices=price_list)
-
-
-def seconds_of(time_limit: str | None) -> float | None:
-    """The limit of time in seconds, if there is one."""
-    from recommender.inputs.quantities import KINDS, parse
-
-    if time_limit is None:
-        return None
-    try:
-        seconds = parse(time_limit, KINDS["duration"])
-    except ValueError as error:
-        raise InputError(f"--time-limit {error}") from None
-    if seconds < 0.0:
-        raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
-    return seconds
 
 
 def _left_of(seconds: float | None) -> float | None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from recommender.choice.decide import Decision
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
     from recommender.result import PriceList
@@ -78,6 +79,33 @@ def read_case_of(path: Path) -> "Case":
     from recommender.inputs.case import read_case
 
     return read_case(path)
+
+
+def decided(
+    case: "Case", folder: Path | None, where: str, time_limit: str | None = None
+) -> "tuple[Decision, Catalogue]":
+    """The decision about a case, and the catalogue that it was made with."""
+    catalogue, seconds = read_catalogue_of(folder), seconds_of(time_limit)
+    from recommender.recommend import decision_of
+
+    return decision_of(case, catalogue, seconds=seconds, where=where), catalogue
+
+
+def seconds_of(time_limit: str | None) -> float | None:
+    """The longest time for the proof, s."""
+    from recommender.faults import InputError
+    from recommender.inputs.quantities import KINDS, parse
+    from recommender.shown import shown
+
+    if time_limit is None:
+        return None
+    try:
+        seconds = parse(time_limit, KINDS["duration"])
+    except ValueError as error:
+        raise InputError(f"--time-limit {error}") from None
+    if seconds < 0.0:
+        raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
+    return seconds
 
 
 def known_ids(context: typer.Context, incomplete: str) -> list[str]:

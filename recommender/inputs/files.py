@@ -74,12 +74,24 @@ def read_toml(path: Path) -> dict[str, Any]:
     MachineError
         If the machine fails while it is read.
     """
+    return parse_toml(read_text(path), shown_path(path))
+
+
+def read_text(path: Path) -> str:
+    """A text file.
+
+    Raises
+    ------
+    InputError
+        If the file is missing, unreadable, no regular file, too large, or not UTF-8.
+    MachineError
+        If the machine fails while it is read.
+    """
     data = read_bytes(path)
     try:
-        text = data.decode("utf-8-sig")
+        return data.decode("utf-8-sig")
     except UnicodeDecodeError:
         raise InputError(f"{shown_path(path)}: is not UTF-8 text; save it as UTF-8") from None
-    return parse_toml(text, shown_path(path))
 
 
 def read_bytes(path: Path, largest: int = LARGEST_FILE, what: str = "TOML file") -> bytes:

@@ -17,11 +17,11 @@ Report = Callable[[str, int, int], None]
 
 
 @contextmanager
-def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
+def shown_progress(*, quiet: bool = False, time_left: bool = False) -> Iterator[Report | None]:
     """A function to report progress to, ``None`` if nobody would see it.
 
-    The bar appears only when a second has gone by, on stderr if that is a terminal, and leaves no
-    trace.
+    With ``time_left`` it says how long the rest will take. The bar appears only when a second has
+    gone by, on stderr if that is a terminal, and leaves no trace.
     """
     if quiet or not sys.stderr.isatty():
         yield None
@@ -30,11 +30,19 @@ def shown_progress(*, quiet: bool = False) -> Iterator[Report | None]:
         BarColumn,
         MofNCompleteColumn,
         Progress,
+        ProgressColumn,
         TaskID,
         TextColumn,
+        TimeRemainingColumn,
     )
 
-    columns = (TextColumn("{task.description}", markup=False), BarColumn(), MofNCompleteColumn())
+    columns: tuple[ProgressColumn, ...] = (
+        TextColumn("{task.description}", markup=False),
+        BarColumn(),
+        MofNCompleteColumn(),
+    )
+    if time_left:
+        columns = (*columns, TimeRemainingColumn(elapsed_when_finished=True))
     bar = Progress(*columns, console=Console(stderr=True), transient=True)
     since, tasks, started = time.monotonic(), dict[str, TaskID](), False
 

@@ -2,12 +2,15 @@
 
 import csv
 import io
+import json
 from collections.abc import Mapping, Sequence
+from dataclasses import fields
 from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
 from recommender.result import Answer, DeliveryPlan, OptionResult, PartResult, PriceLine, plain
+from recommender.result_batch import Line
 from recommender.shown import json_text, spreadsheet_cell
 from recommender.views.order import delivery_text
 from recommender.views.workbook import Column, Formula, Sheet, Workbook
@@ -59,6 +62,22 @@ def parts_csv(
         parted = any(isinstance(cell, str) and ";" in cell for cell in cells.values())
         (quoted if parted else plainly).writerow(cells)
     return text.getvalue()
+
+
+def lines_csv(lines: Sequence[Line]) -> str:
+    """Lines of many cases as CSV; no cell begins a formula."""
+    text = io.StringIO()
+    writer = csv.writer(text)
+    columns = [field.name for field in fields(Line)]
+    writer.writerow(columns)
+    for line in map(plain, lines):
+        writer.writerow(csv_cell(line[name]) for name in columns)
+    return text.getvalue()
+
+
+def lines_jsonl(lines: Sequence[Line]) -> str:
+    """Lines of many cases as JSON, one document on each line."""
+    return "".join(json.dumps(plain(line), ensure_ascii=False) + "\n" for line in lines)
 
 
 def csv_cell(value: object) -> object:
