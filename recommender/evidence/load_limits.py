@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
-from recommender.physics.jerk import peak_bend_jerk
+from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (
     clamp_limited_acceleration,
     friction_limited_acceleration,
@@ -174,11 +174,11 @@ _JERK: Final = (
     _entry(
         "limit.jerk_bend.transition-curve",
         "rate of change of the lateral acceleration along a transition curve",
-        "80 km/h, radius 402.71 m, transition 90.83 m",
+        "80 km/h, radius 402.71 m, transition 90.83 m, over 0.05 s",
         "N. N. Basak, Surveying and Levelling, 1994, chapter 10, p. 388",
         Mark.COMPANION,
         printed=(0.3, "m/s³", 0.0005),
-        compute=lambda: float(peak_bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0)),
+        compute=lambda: float(bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0, 0.05)),
     ),
 )
 
