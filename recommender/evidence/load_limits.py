@@ -11,7 +11,6 @@ from recommender.physics.load_limits import (
     clamp_limited_acceleration,
     friction_limited_acceleration,
     slip_utilisation,
-    tip_utilisation,
     tipping_acceleration,
 )
 from recommender.physics.slosh import sloshing_frequency, wall_rise
@@ -38,11 +37,16 @@ def _slope(acceleration_over_gravity: float) -> float:
     return float(np.degrees(np.arctan(acceleration_over_gravity)))
 
 
+def _reaction(acceleration: float, height: float, vertical: float = _G) -> float:
+    """How far from below the centre of gravity the reaction acts: the half base that just tips."""
+    return acceleration / float(tipping_acceleration(height, 1.0, vertical=vertical))
+
+
 def _crate_on_inclined_cart() -> float:
     """Where the reaction acts when the cart under a 15° slope accelerates at the printed rate."""
     sine, cosine = np.sin(np.radians(15.0)), np.cos(np.radians(15.0))
     along, across = 2.01 * cosine + _G * sine, _G * cosine - 2.01 * sine
-    return float(tip_utilisation(along, 0.5, 1.0, 0.0, 1.0, vertical=across))
+    return _reaction(along, 0.5, across)
 
 
 def _entry(
@@ -190,7 +194,7 @@ _TIP: Final = (
         f"{_HIBBELER}, problem 17-38",
         Mark.TEXT,
         printed=(0.1, "m", 0.0005),
-        compute=lambda: float(tip_utilisation(1.962, 0.5, 1.0, 0.0, 1.0, vertical=_G)),
+        compute=lambda: _reaction(1.962, 0.5),
     ),
     _entry(
         "load.tip.crate-on-inclined-cart",
