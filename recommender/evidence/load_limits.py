@@ -14,7 +14,7 @@ from recommender.physics.load_limits import (
     tipping_acceleration,
 )
 from recommender.physics.slosh import sloshing_frequency, wall_rise
-from recommender.physics.swing import bend_response, ramp_factor, residual_factor
+from recommender.physics.swing import pulse_factor, ramp_factor, residual_factor
 
 _G: Final = 9.81
 """What most of the books calculate with, m/s²."""
@@ -316,7 +316,7 @@ _SPILL: Final = (
         f"{_HARRIS}, remark 3 on table 8.3",
         Mark.TEXT,
         printed=(2.0, "1", 1e-12),
-        compute=lambda: float(bend_response(1.0, 0.0, 10.5, 1.0)[0]),
+        compute=lambda: float(pulse_factor(0.0, 10.5, 1.0)),
     ),
     _entry(
         "load.spill.rectangular-pulse-residual",
