@@ -120,16 +120,3 @@ def spreadsheet_cell(value: object) -> object:
         return value
     begin = value[:1] if value[:1] in _BEGINS_FORMULA else value.lstrip()[:1]
     return f"'{value}" if begin and begin in _BEGINS_FORMULA else value
-
-
-def html_text(value: object) -> str:
-    """Text for the body or an attribute of an HTML page.
-
-    Examples
-    --------
-    >>> html_text('<b title="x">&')
-    '&lt;b title=&quot;x&quot;&gt;&amp;'
-    """
-    import html  # noqa: PLC0415 - most commands write no page
-
-    return html.escape(escaped(str(value), keep="\n"), quote=True)

@@ -129,9 +129,7 @@ def least_measure(about: OptionContext, workshop: Workshop, sections: Whole) -> 
             return np.zeros(len(table.length), dtype=np.int64)
 
 
-def by_bound(
-    setting: SettingContext, workshop: Workshop, below: Cents = NEVER
-) -> Iterator[PricedBuild]:
+def by_bound(setting: SettingContext, workshop: Workshop) -> Iterator[PricedBuild]:
     """Ways to build the straights, in the order of a price that they cannot undercut.
 
     Parameters
@@ -139,26 +137,24 @@ def by_bound(
     setting : SettingContext
         All settings that may be run.
     workshop : Workshop
-    below : int
-        Cents; builds that cannot cost less are left out.
     """
     about, quickest = setting.about, setting.settings.quickest()
     prices = BuildPrices.of(about, workshop)
     limits = (quickest.acceleration, quickest.speed, quickest.bend_speed)
     rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
     order = np.argsort(rough, kind="stable")
-    order = order[rough[order] < below]
+    order = order[rough[order] < NEVER]
     waiting: list[tuple[int, int]] = []
     # The closer bound is worked out only for as many as have to be told apart.
     for start in range(0, len(order) + 1, _AT_ONCE):
-        following = int(rough[order[start]]) if start < len(order) else below
+        following = int(rough[order[start]]) if start < len(order) else NEVER
         while waiting and waiting[0][0] <= following:
             bound, row = heappop(waiting)
             yield prices.priced(row, bound)
         rows = order[start : start + _AT_ONCE]
         if len(rows):
             for bound, row in zip(prices.bound(rows, quickest), rows, strict=True):
-                if bound < below:
+                if bound < NEVER:
                     heappush(waiting, (int(bound), int(row)))
     while waiting:
         bound, row = heappop(waiting)

@@ -1,6 +1,7 @@
 """Published bearing lives: ratings, mean loads, reliability."""
 
 from functools import partial
+from typing import SupportsFloat
 
 import numpy as np
 
@@ -8,7 +9,6 @@ from recommender.evidence.entry import Mark, Published, example
 from recommender.physics.bearing_life import (
     basic_rating_life,
     mean_load,
-    rating_for_life,
     reliability_factor,
 )
 from recommender.physics.bearings import combined_load
@@ -30,40 +30,74 @@ def _turns(hours: float, per_minute: float) -> float:
     return hours * 60.0 * per_minute
 
 
-_RATINGS = (
-    _example(
-        "shigley-11-1",
+def _rated(
+    name: str,
+    inputs: str,
+    source: str,
+    rating: float,
+    tolerance: float,
+    load: SupportsFloat,
+    life: float,
+    unit: str,
+    *,
+    turns: float = 1.0,
+    exponent: float = 3.0,
+    mark: Mark = Mark.TEXT,
+    note: str = "The rating is rounded in print.",
+) -> Published:
+    """The life that a source asks for, by the rating that it finds and prints to a tolerance.
+
+    ``turns`` are the revolutions in the unit of the life.
+    """
+    return _example(
+        name,
         _LIFE,
-        "rating for a life",
-        "400 lbf, 5000 h at 1725 rev/min",
+        "life that a rating was found for",
+        inputs,
+        source,
+        life,
+        exponent * tolerance / rating * life,
+        unit,
+        lambda: basic_rating_life(rating, float(load), exponent) / turns,
+        mark=mark,
+        note=note,
+    )
+
+
+_RATINGS = (
+    _rated(
+        "shigley-11-1",
+        "C = 3211 lbf, P = 400 lbf, 1725 rev/min",
         "Shigley's Mechanical Engineering Design, example 11-1",
         3211.0,
         0.5,
-        "lbf",
-        lambda: rating_for_life(400.0, _turns(5000.0, 1725.0)),
+        400.0,
+        5000.0,
+        "h",
+        turns=_turns(1.0, 1725.0),
         mark=Mark.MEMORY,
     ),
-    _example(
+    _rated(
         "shigley-10-11-2",
-        _LIFE,
-        "rating for a life",
-        "1.4·725 lbf, 40 000 h at 520 rev/min",
+        "C = 10 930 lbf, P = 1.4·725 lbf, 520 rev/min",
         f"{_SHIGLEY_10}, solution 11-2",
         10_930.0,
         5.0,
-        "lbf",
-        lambda: rating_for_life(1.4 * 725.0, _turns(40e3, 520.0)),
+        1.4 * 725.0,
+        40e3,
+        "h",
+        turns=_turns(1.0, 520.0),
     ),
-    _example(
+    _rated(
         "shigley-8-11-3",
-        _LIFE,
-        "rating of a roller bearing for a life, exponent 10/3",
-        "10.279 kN, 1440 million revolutions",
+        "roller bearing, exponent 10/3: C = 91.1 kN, P = 10.279 kN",
         f"{_SHIGLEY_8}, solution 11-3",
         91.1,
         0.05,
-        "kN",
-        lambda: rating_for_life(10.279, 1440e6, 10.0 / 3.0),
+        10.279,
+        1440e6,
+        "rev",
+        exponent=10.0 / 3.0,
     ),
     _example(
         "shigley-8-11-6.load",
@@ -76,16 +110,15 @@ _RATINGS = (
         "kN",
         lambda: combined_load(8.0, 4.0, 0.56, 1.53),
     ),
-    _example(
+    _rated(
         "shigley-8-11-6.rating",
-        _LIFE,
-        "rating for a life",
-        "the same load, 270 million revolutions",
+        "C = 68.51 kN, the same load",
         f"{_SHIGLEY_8}, solution 11-6",
         68.51,
         0.005,
-        "kN",
-        lambda: rating_for_life(combined_load(8.0, 4.0, 0.56, 1.53), 270e6),
+        combined_load(8.0, 4.0, 0.56, 1.53),
+        270e6,
+        "rev",
     ),
     _example(
         "mott.life",
@@ -98,28 +131,28 @@ _RATINGS = (
         "rev",
         lambda: basic_rating_life(2350.0, 1675.0),
     ),
-    _example(
+    _rated(
         "mott.rating-880",
-        _LIFE,
-        "rating for a life",
-        "1250 lb, 20 000 h at 880 rev/min",
+        "C = 12 729.11 lb, P = 1250 lb, 880 rev/min",
         f"{_MOTT} as solved at questionai.com, exercise 2",
         12_729.11,
         0.05,
-        "lb",
-        lambda: rating_for_life(1250.0, _turns(20e3, 880.0)),
+        1250.0,
+        20e3,
+        "h",
+        turns=_turns(1.0, 880.0),
         note="The solution rounds the cube root.",
     ),
-    _example(
+    _rated(
         "mott.rating-1150",
-        _LIFE,
-        "rating for a life",
-        "1450 lb, 12 000 h at 1150 rev/min",
+        "C = 13 615.85 lb, P = 1450 lb, 1150 rev/min",
         f"{_MOTT} as solved at questionai.com",
         13_615.85,
         0.1,
-        "lb",
-        lambda: rating_for_life(1450.0, _turns(12e3, 1150.0)),
+        1450.0,
+        12e3,
+        "h",
+        turns=_turns(1.0, 1150.0),
         note="The solution rounds the cube root.",
     ),
     _example(
@@ -144,16 +177,15 @@ _RATINGS = (
         "rev",
         lambda: basic_rating_life(3150.0, 4500.0),
     ),
-    _example(
+    _rated(
         "faires-601.rating",
-        _LIFE,
-        "rating for a life",
-        "2770 lb, 1350 million revolutions",
+        "C = 30 614 lb, P = 2770 lb",
         "V. M. Faires, Design of Machine Elements, solution of problem 601",
         30_614.0,
         0.5,
-        "lb",
-        lambda: rating_for_life(2770.0, 1350e6),
+        2770.0,
+        1350e6,
+        "rev",
     ),
     _example(
         "faires-601.life",
@@ -251,19 +283,17 @@ _BOOK_OF_JINDAL = (
         lambda: basic_rating_life(3120.0, 1.4 * np.hypot(236.2, 108.56)) / _turns(1.0, 720.0),
         mark=Mark.COMPANION,
     ),
-    _example(
+    _rated(
         "jindal-18-9",
-        _LIFE,
-        "rating for a life under changing loads",
-        "3000 N at 1440 rev/min for 1/4 of the time, 4000 N at 1080 for 1/2, 5000 N at 720 for "
-        "1/4, 10 000 h",
+        "C = 34 219 N; 3000 N at 1440 rev/min for 1/4 of the time, 4000 N at 1080 for 1/2, "
+        "5000 N at 720 for 1/4",
         f"{_JINDAL}, example 18-9, p. 512",
         34_219.0,
         0.5,
-        "N",
-        lambda: rating_for_life(
-            mean_load([3e3, 4e3, 5e3], [360.0, 540.0, 180.0]), _turns(10e3, 1080.0)
-        ),
+        mean_load([3e3, 4e3, 5e3], [360.0, 540.0, 180.0]),
+        10e3,
+        "h",
+        turns=_turns(1.0, 1080.0),
         mark=Mark.COMPANION,
     ),
     _example(

@@ -5,7 +5,6 @@ from collections.abc import Callable
 from recommender.evidence.entry import Mark, Published
 from recommender.physics.cycle_mean import Edge, largest_cycle_mean
 from recommender.physics.fleet import least_carriers, station_utilisation
-from recommender.physics.holes import hole_bound
 from recommender.physics.takt import exact_takt
 
 _HOPP = "W. J. Hopp and M. L. Spearman, Factory Physics, Irwin McGraw-Hill, chapter 7, "
@@ -116,7 +115,7 @@ ENTRIES: tuple[Published, ...] = (
         "cycle time in the best case",
         5,
         10.0,
-        lambda: 5 * float(hole_bound([0.0] * 4, 2.0, 0.0, _WIDE, 5)),
+        lambda: 5 * exact_takt([0.0] * 4, 2.0, 0.0, _WIDE, 1, 5),
         unit="h",
     ),
     _penny_fab_one(
@@ -157,14 +156,14 @@ ENTRIES: tuple[Published, ...] = (
     Published(
         id="fleet.little.panel-line",
         covers=("fleet.lap",),
-        quantity="throughput by Little's law",
-        inputs="47 600 panels in process, 34 days in process",
+        quantity="work in process by Little's law",
+        inputs="34 days in process, 1400 panels a day",
         source=_HOPP + "the case of the large panel line",
         mark=Mark.TEXT,
-        unit="1/day",
-        published=1400.0,
+        unit="1",
+        published=47_600.0,
         tolerance=0.5,
-        compute=lambda: 1.0 / float(hole_bound([34.0], 0.0, 0.0, 1e6, 47_600)),
+        compute=lambda: float(least_carriers(34.0, 1, 1.0 / 1400.0, 0.0)),
     ),
     Published(
         id="fleet.guided-vehicles.number",

@@ -6,16 +6,15 @@ from typing import Final
 import numpy as np
 
 from recommender.evidence.entry import Mark, Published
-from recommender.physics.jerk import peak_bend_jerk
+from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (
     clamp_limited_acceleration,
     friction_limited_acceleration,
     slip_utilisation,
-    tip_utilisation,
     tipping_acceleration,
 )
 from recommender.physics.slosh import sloshing_frequency, wall_rise
-from recommender.physics.swing import bend_response, ramp_factor, residual_factor
+from recommender.physics.swing import pulse_factor, ramp_factor, residual_factor
 
 _G: Final = 9.81
 """What most of the books calculate with, m/s²."""
@@ -38,11 +37,16 @@ def _slope(acceleration_over_gravity: float) -> float:
     return float(np.degrees(np.arctan(acceleration_over_gravity)))
 
 
+def _reaction(acceleration: float, height: float, vertical: float = _G) -> float:
+    """How far from below the centre of gravity the reaction acts: the half base that just tips."""
+    return acceleration / float(tipping_acceleration(height, 1.0, vertical=vertical))
+
+
 def _crate_on_inclined_cart() -> float:
     """Where the reaction acts when the cart under a 15° slope accelerates at the printed rate."""
     sine, cosine = np.sin(np.radians(15.0)), np.cos(np.radians(15.0))
     along, across = 2.01 * cosine + _G * sine, _G * cosine - 2.01 * sine
-    return float(tip_utilisation(along, 0.5, 1.0, 0.0, 1.0, vertical=across))
+    return _reaction(along, 0.5, across)
 
 
 def _entry(
@@ -174,11 +178,11 @@ _JERK: Final = (
     _entry(
         "limit.jerk_bend.transition-curve",
         "rate of change of the lateral acceleration along a transition curve",
-        "80 km/h, radius 402.71 m, transition 90.83 m",
+        "80 km/h, radius 402.71 m, transition 90.83 m, over 0.05 s",
         "N. N. Basak, Surveying and Levelling, 1994, chapter 10, p. 388",
         Mark.COMPANION,
         printed=(0.3, "m/s³", 0.0005),
-        compute=lambda: float(peak_bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0)),
+        compute=lambda: float(bend_jerk(80.0 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0, 0.05)),
     ),
 )
 
@@ -190,7 +194,7 @@ _TIP: Final = (
         f"{_HIBBELER}, problem 17-38",
         Mark.TEXT,
         printed=(0.1, "m", 0.0005),
-        compute=lambda: float(tip_utilisation(1.962, 0.5, 1.0, 0.0, 1.0, vertical=_G)),
+        compute=lambda: _reaction(1.962, 0.5),
     ),
     _entry(
         "load.tip.crate-on-inclined-cart",
@@ -312,7 +316,7 @@ _SPILL: Final = (
         f"{_HARRIS}, remark 3 on table 8.3",
         Mark.TEXT,
         printed=(2.0, "1", 1e-12),
-        compute=lambda: float(bend_response(1.0, 0.0, 10.5, 1.0)[0]),
+        compute=lambda: float(pulse_factor(0.0, 10.5, 1.0)),
     ),
     _entry(
         "load.spill.rectangular-pulse-residual",

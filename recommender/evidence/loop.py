@@ -6,7 +6,6 @@ import numpy as np
 
 from recommender.evidence.entry import Mark, Published
 from recommender.physics.bend import bend_depth, bend_length, bend_width
-from recommender.physics.clothoid import transition_angle, transition_end
 
 _BASAK = "N. N. Basak, Surveying and Levelling, Tata McGraw-Hill, 1994, chapter 10, p. 388"
 _WEB = "jfccivilengineer.com, Horizontal curves, worked example of a transition curve"
@@ -29,6 +28,12 @@ def _tangent(radius: float, transition: float, deflection: float) -> float:
     return half_width * float(np.tan(deflection / 2.0)) + ahead
 
 
+def _turned_by_clothoid(radius: float, transition: float, deflection: float) -> float:
+    """What the arc between two clothoids leaves to each of them."""
+    arc = float(bend_length(radius, transition, deflection)) - 2.0 * transition
+    return (deflection - arc / radius) / 2.0
+
+
 def _clothoid(
     name: str,
     quantity: str,
@@ -36,8 +41,8 @@ def _clothoid(
     tolerance: float,
     compute: Callable[[], float],
     *,
+    covers: tuple[str, ...],
     unit: str = "m",
-    covers: tuple[str, ...] = ("loop.length", "loop.width"),
     note: str = "",
 ) -> Published:
     return Published(
@@ -73,11 +78,22 @@ def _web(
     )
 
 
+def _end_of_clothoid(radius: float, transition: float) -> tuple[float, float]:
+    """How far along the straight and off its line, by the depth and the width of a 180° bend.
+
+    The centre of its arc lies a radius off the clothoid's end, square to the direction there.
+    """
+    turned = transition / (2.0 * radius)
+    along = float(bend_depth(radius, transition)) - radius * (1.0 - float(np.sin(turned)))
+    aside = float(bend_width(radius, transition)) / 2.0 - radius * float(np.cos(turned))
+    return along, aside
+
+
 def _fresnel(argument: float, name: str, axis: int, published: float, digits: int) -> Published:
     # R = 1/π makes the argument √(ℓ/(π·R)) the root of the length, and the scale equal to it.
     return Published(
         id=f"loop.fresnel.{name}-{argument:g}",
-        covers=_ALL_COVERED,
+        covers=("loop.extent",) if name == "C" else ("loop.width",),
         quantity=f"Fresnel integral {name}({argument:g}), of π·t²/2",
         inputs=f"t = {argument:g}: end of a clothoid of length t² onto a radius of 1/π, over t",
         source=_TABLE,
@@ -85,7 +101,7 @@ def _fresnel(argument: float, name: str, axis: int, published: float, digits: in
         unit="1",
         published=published,
         tolerance=0.5 * 10.0**-digits,
-        compute=lambda: float(transition_end(1.0 / np.pi, argument**2)[axis]) / argument,
+        compute=lambda: _end_of_clothoid(1.0 / np.pi, argument**2)[axis] / argument,
     )
 
 
@@ -95,8 +111,9 @@ ENTRIES: tuple[Published, ...] = (
         "angle turned by a clothoid",
         6.4616,
         2e-4,
-        lambda: float(np.degrees(transition_angle(402.71, 90.83))),
+        lambda: float(np.degrees(_turned_by_clothoid(402.71, 90.83, np.pi / 3.0))),
         unit="°",
+        covers=("loop.length",),
         note="the source goes on with unrounded lengths",
     ),
     _clothoid(

@@ -44,6 +44,6 @@ ENTRIES: tuple[Published, ...] = (
         40.0,
         0.5,
         "V",
-        lambda: feeder_drop([100.0, 200.0], [0.08, 0.08]),
+        lambda: feeder_drop([300.0, 200.0], [0.08, 0.08]),
     ),
 )

@@ -57,7 +57,6 @@ class Oracle:
     def __init__(self, catalogue: Catalogue, grid: Grid | None = None) -> None:
         self.catalogue = catalogue
         self.grid = grid or Grid()
-        self.evaluations = 0
         self.asked_for = Unsettled.REASONS
         self._screened: dict[Key, tuple[Screened, Array]] = {}
         self._works: dict[Key, bool] = {}
@@ -164,7 +163,6 @@ class Oracle:
         return self._works[key]
 
     def _found_any(self, situation: Situation) -> bool:
-        self.evaluations += 1
         check_time(self.asked_for)
         workshop = self._workshop(situation.case, self._longest(situation.case))
         served = self._served.setdefault(situation.option.family.id, Served())
@@ -209,7 +207,6 @@ class Oracle:
     def _search(self, situation: Situation) -> Cents | None:
         if self._works.get(_whole(situation)) is False:
             return None
-        self.evaluations += 1
         check_time(self.asked_for)
         found = cheapest(
             self._settings(situation),

@@ -52,10 +52,8 @@ def positive(name: str, value: ArrayLike, *, unlimited: bool = False) -> Array:
     return array
 
 
-def not_negative(name: str, value: ArrayLike, *, unlimited: bool = False) -> Array:
-    """Return the value as an array, or raise ValueError unless all of it is 0 or more.
-
-    Infinity is refused as well, unless `unlimited`.
+def not_negative(name: str, value: ArrayLike) -> Array:
+    """Return the value as an array, or raise ValueError unless all of it is 0 or more and finite.
 
     >>> not_negative("mass", -1.0)
     Traceback (most recent call last):
@@ -66,8 +64,8 @@ def not_negative(name: str, value: ArrayLike, *, unlimited: bool = False) -> Arr
     array = np.asarray(value, dtype=np.float64)
     if _TRUSTED.get():
         return array
-    if not (array >= 0.0).all() or not (unlimited or (array < np.inf).all()):
-        raise ValueError(f"{name} must be zero or more{'' if unlimited else ' and finite'}")
+    if not ((array >= 0.0) & (array < np.inf)).all():
+        raise ValueError(f"{name} must be zero or more and finite")
     return array
 
 

@@ -104,45 +104,6 @@ def basic_rating_life(C: ArrayLike, P: ArrayLike, exponent: float = 3.0) -> Arra
         return np.asarray(1e6 * (positive("C", C) / not_negative("P", P)) ** p)
 
 
-def rating_for_life(P: ArrayLike, revolutions: ArrayLike, exponent: float = 3.0) -> Array:
-    """Basic dynamic load rating that a load and a life ask for.
-
-    C = P·(L_10/10⁶)^(1/p), `basic_rating_life` solved for the rating.
-
-    Parameters
-    ----------
-    P : array_like, N
-        Dynamic equivalent load.
-    revolutions : array_like, revolutions
-        Life that 90 % of the bearings have to reach.
-    exponent : float
-        3 for balls, 10/3 for rollers.
-
-    Returns
-    -------
-    ndarray, N
-
-    Raises
-    ------
-    ValueError
-        If a load or life is negative or not a finite number.
-
-    Examples
-    --------
-    400 lbf over 5000 h at 1725 rev/min (example 11-1 of [1]_, from memory):
-
-    >>> round(float(rating_for_life(400.0, 5000.0 * 60.0 * 1725.0)))
-    3211
-
-    References
-    ----------
-    .. [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design.
-    """
-    p = float(positive("exponent", exponent))
-    life = not_negative("revolutions", revolutions)
-    return np.asarray(not_negative("P", P) * (life / 1e6) ** (1.0 / p))
-
-
 def reliability_factor(reliability_percent: ArrayLike) -> Array:
     """Life modification factor for reliability, a_1: life at a reliability over life at 90 %.
 

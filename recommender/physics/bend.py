@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from recommender.physics.arc import arc_spacing, chord_inset
-from recommender.physics.arguments import finite, not_negative, positive
+from recommender.physics.arguments import not_negative, positive
 from recommender.physics.clothoid import clothoid_ratios
 from recommender.physics.constants import Array
 
@@ -143,44 +143,6 @@ def bend_depth(radius: ArrayLike, transition: ArrayLike) -> Array:
     return transition * clothoid_ratios(angle)[0] + radius * (1.0 - np.sin(angle))
 
 
-def curvature_at(distance: ArrayLike, radius: ArrayLike, transition: ArrayLike) -> Array:
-    """Curvature of the guide centre line along a 180° bend.
-
-    1/R on the arc, falling linearly to 0 over the clothoid at either end; 0 on the straights.
-
-    Parameters
-    ----------
-    distance : array_like, m
-        From the start of the bend; negative or beyond the bend's length on the straights.
-    radius : array_like, m
-        Radius of the arc.
-    transition : array_like, m
-        Length of one clothoid, at most π·R.
-
-    Returns
-    -------
-    ndarray, 1/m
-
-    Raises
-    ------
-    ValueError
-        If the radius is not positive, the transition negative or above π·R, or an argument not
-        finite.
-
-    Examples
-    --------
-    R = 0.5 m, ℓ = 0.2 m; a quarter along the clothoid the curvature is a quarter of 2 per metre:
-
-    >>> curvature_at([-0.1, 0.05, 0.2, 0.9, 3.0], 0.5, 0.2)
-    array([0. , 0.5, 2. , 2. , 0. ])
-    """
-    radius, transition = _checked_bend(radius, transition)
-    distance = finite("distance", distance)
-    inside = np.minimum(distance, np.pi * radius + transition - distance)
-    ramp = np.where(transition > 0.0, inside / np.where(transition > 0.0, transition, 1.0), 1.0)
-    return np.asarray(np.where(inside >= 0.0, np.minimum(ramp, 1.0) / radius, 0.0))
-
-
 def bend_spacing(
     spacing: ArrayLike,
     radius: ArrayLike,
@@ -283,70 +245,3 @@ def bend_stretch(
     """
     longest = np.maximum(not_negative("length", length), not_negative("base", base))
     return bend_length(radius, transition) + longest
-
-
-def swing_radius_outer(radius: ArrayLike, outward: ArrayLike, half_length: ArrayLike) -> Array:
-    """Largest distance from the bend's centre that a carrier's outer corners reach.
-
-    √((R + y)² + (length/2)²). A chord-guided carrier runs inside that (safe). The outer edge of a
-    loop's footprint keeps within half the `bend_width` plus this radius less R, clothoids included,
-    and within the `bend_depth` plus that; `sweep_across` and `sweep_beyond` are closer.
-
-    Parameters
-    ----------
-    radius : array_like, m
-        Radius of the arc.
-    outward : array_like, m
-        y of the outer edge; negative if the whole body is inward.
-    half_length : array_like, m
-        Half the length along travel; the longer half if the body is not centred.
-
-    Returns
-    -------
-    ndarray, m
-
-    Raises
-    ------
-    ValueError
-        If the radius is not positive, the half length negative, or an argument not finite.
-
-    Examples
-    --------
-    >>> float(swing_radius_outer(0.5, 0.1, 0.25))
-    0.65
-    """
-    reach = positive("radius", radius) + finite("outward", outward)
-    return np.hypot(np.maximum(reach, 0.0), not_negative("half_length", half_length))
-
-
-def swing_radius_inner(radius: ArrayLike, inward: ArrayLike, base: ArrayLike = 0.0) -> Array:
-    """Least distance from the bend's centre that a carrier's inner edge comes to.
-
-    R·cosβ + y, at the middle of the edge; β = asin(base/(2·R)) as in `chord_inset`.
-
-    Parameters
-    ----------
-    radius : array_like, m
-        Radius of the arc.
-    inward : array_like, m
-        y of the inner edge, negative if inward of the guide line.
-    base : array_like, m
-        Distance between the carrier's guided points.
-
-    Returns
-    -------
-    ndarray, m
-        0 where the body sweeps over the centre, or its base exceeds 2·R.
-
-    Raises
-    ------
-    ValueError
-        If the radius is not positive, the base negative, or an argument not finite.
-
-    Examples
-    --------
-    >>> round(float(swing_radius_inner(0.5, -0.15, 0.6)), 12)
-    0.25
-    """
-    reach = finite("inward", inward) + np.asarray(radius, dtype=np.float64)
-    return np.maximum(reach - chord_inset(radius, base), 0.0)

@@ -7,9 +7,7 @@ which is the series of the Fresnel integrals with the root divided out.
 from math import factorial
 
 import numpy as np
-from numpy.typing import ArrayLike
 
-from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import Array
 
 _TERMS = 21
@@ -38,84 +36,3 @@ def clothoid_ratios(angle: Array) -> tuple[Array, Array]:
         along = along * square + term_along
         aside = aside * square + term_aside
     return along, aside * angle
-
-
-def transition_angle(radius: ArrayLike, transition: ArrayLike) -> Array:
-    """Angle through which a clothoid turns.
-
-    θ = ℓ/(2·R), the mean curvature times the length.
-
-    Parameters
-    ----------
-    radius : array_like, m
-        Radius at the end of the clothoid.
-    transition : array_like, m
-        Its length.
-
-    Returns
-    -------
-    ndarray, rad
-
-    Raises
-    ------
-    ValueError
-        If the radius is not positive, the length negative, or one of them not finite.
-
-    Examples
-    --------
-    A clothoid of 90.83 m onto a radius of 402.71 m turns 6.4616° (chapter 10 of [1]_, p. 388):
-
-    >>> round(float(np.degrees(transition_angle(402.71, 90.83))), 3)
-    6.461
-
-    References
-    ----------
-    .. [1] N. N. Basak, Surveying and Levelling, Tata McGraw-Hill, 1994, chapter 10, p. 388 (in
-       print from unrounded figures).
-    """
-    return not_negative("transition", transition) / (2.0 * positive("radius", radius))
-
-
-def transition_end(radius: ArrayLike, transition: ArrayLike) -> tuple[Array, Array]:
-    """Where a clothoid ends, seen from the end of the straight.
-
-    x = √(π·R·ℓ)·C(t), y = √(π·R·ℓ)·S(t) with t = √(ℓ/(π·R)), evaluated as the power series in
-    θ = ℓ/(2·R) that is left when the root is divided out, so that ℓ = 0 is no special case.
-
-    Parameters
-    ----------
-    radius : array_like, m
-        Radius at the end of the clothoid.
-    transition : array_like, m
-        Its length, at most 4·π·R (a full circle).
-
-    Returns
-    -------
-    along, aside : ndarray, m
-        Distance in the direction of the straight, and off its line toward the bend's centre.
-
-    Raises
-    ------
-    ValueError
-        If the radius is not positive, the length negative or above 4·π·R, or one not finite.
-
-    Examples
-    --------
-    With R = 1/π m and ℓ = 1 m both t and √(π·R·ℓ) are 1: the coordinates are C(1) = 0.7798934 and
-    S(1) = 0.4382591 of table 7.7 in [1]_.
-
-    >>> along, aside = transition_end(1 / np.pi, 1.0)
-    >>> round(float(along), 7), round(float(aside), 7)
-    (0.7798934, 0.4382591)
-
-    References
-    ----------
-    .. [1] M. Abramowitz and I. A. Stegun, Handbook of Mathematical Functions, National Bureau of
-       Standards, 1964, section 7.3 and table 7.7.
-    """
-    transition = not_negative("transition", transition)
-    angle = transition_angle(radius, transition)
-    if np.any(angle > 2.0 * np.pi):
-        raise ValueError("transition must not turn by more than a full circle")
-    along, aside = clothoid_ratios(angle)
-    return transition * along, transition * aside

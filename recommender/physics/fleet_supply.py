@@ -5,8 +5,6 @@ takt. The peak depends on how many carriers start at the same instant: in step w
 every carrier runs unhindered, all of a queue at once where carriers wait for each other.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -165,65 +163,3 @@ def fleet_peak_power(
     # Each phase gets what its predecessors have left of the fleet.
     each = np.diff(placed, axis=-1, prepend=0.0)
     return np.asarray((each * powers).sum(axis=-1) + (number * rest)[..., 0])
-
-
-def leg_sum_peak_power(curves: Sequence[tuple[ArrayLike, ArrayLike]], takt: float) -> float:
-    """Peak power of a fleet whose carriers run unhindered, one behind the other in the takt.
-
-    P = Σ over the legs of max over t of Σ_i p(t + i·τ): the carriers on one leg from stop to stop
-    are a takt apart, and the legs may be shifted against each other in any way.
-
-    Parameters
-    ----------
-    curves : sequence of pairs of array_like, s and W
-        For each leg instants, rising from its start at 0 to its end, and the power of one carrier
-        at each, taken as straight in between. As power has kinks where the jerk changes, these
-        instants have to be among them.
-    takt : float, s
-        Time τ from one carrier to the next.
-
-    Returns
-    -------
-    float, W
-
-    Raises
-    ------
-    ValueError
-        If a takt is not positive, the instants of a curve do not rise from 0, or a power is not a
-        finite number.
-
-    Notes
-    -----
-    Valid only where no carrier ever waits for another, that is where `queue_hops` is 0 and every
-    station takes one carrier at a time. A queue moves up at the instant at which its head starts,
-    which this sum misses: the true peak was up to twice the sum where less than one takt was spent
-    in a queue of one, and up to twelve times with surplus carriers and batches. `fleet_peak_power`
-    holds there.
-
-    Examples
-    --------
-    One leg of 3 s that draws 100 W for 1 s and 20 W for the rest. Every 2 s the next carrier
-    starts, while its predecessor still draws 20 W:
-
-    >>> leg_sum_peak_power([([0.0, 1.0, 1.0, 3.0], [100.0, 100.0, 20.0, 20.0])], 2.0)
-    120.0
-    """
-    interval = float(positive("takt", takt))
-    total = 0.0
-    for instants, powers in curves:
-        times, power = np.asarray(instants, dtype=np.float64), np.asarray(powers, dtype=np.float64)
-        if (
-            times.ndim != 1
-            or not times.size
-            or times[0] != 0.0
-            or not np.all(np.diff(times) >= 0.0)
-        ):
-            raise ValueError("instants must rise from 0")
-        if power.shape != times.shape or not np.all(np.isfinite(power)):
-            raise ValueError("powers must be finite numbers, one for each instant")
-        starts = interval * np.arange(int(times[-1] / interval) + 1)
-        # A sum of broken lines peaks at a break of one of them.
-        breaks = np.mod(times, interval)
-        drawn = np.interp(breaks + starts[:, np.newaxis], times, power, right=0.0)
-        total += float(drawn.sum(axis=0).max())
-    return total

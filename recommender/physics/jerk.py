@@ -17,24 +17,6 @@ from recommender.physics.arguments import finite, not_negative, positive
 from recommender.physics.constants import Array
 
 
-def _checked(
-    speed: ArrayLike,
-    radius: ArrayLike,
-    transition: ArrayLike,
-    base: ArrayLike,
-    reach: ArrayLike,
-    offset: ArrayLike,
-) -> tuple[Array, Array, Array, Array, Array, Array]:
-    return (
-        not_negative("speed", speed),
-        positive("radius", radius),
-        not_negative("transition", transition),
-        positive("base", base),
-        finite("reach", reach),
-        np.abs(finite("offset", offset)),
-    )
-
-
 def _resultant(
     yaw: Array, lateral: Array, turn: Array, reach: Array, offset: Array, radius: Array, base: Array
 ) -> Array:
@@ -81,9 +63,9 @@ def bend_jerk(
     reach, offset : array_like, m
         y and x of the load's centre from the datum.
     window : array_like, s
-        Time tau over which the jerk is meant. On a plain arc the jerk at an instant has no bound
-        (`peak_bend_jerk`): play and give of guide and load round off what is shorter than the
-        window, so that it belongs to the figure.
+        Time tau over which the jerk is meant. On a plain arc the jerk at an instant has no bound:
+        play and give of guide and load round off what is shorter than the window, so that it
+        belongs to the figure.
 
     Returns
     -------
@@ -122,8 +104,20 @@ def bend_jerk(
 
     >>> round(float(bend_jerk(1.0, 0.5, 0.2, 0.1, 0.2, 0.0, 0.05)), 1)
     26.7
+
+    A point on the guide at 80 km/h through a transition of 90.83 m onto 402.71 m, which [1]_ lays
+    out for 0.3 m/s³: a railway's rule for transitions is the middle's term alone, v³/(R·l).
+
+    >>> round(float(bend_jerk(80 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0, 0.05)), 3)
+    0.3
+
+    References
+    ----------
+    .. [1] N. N. Basak, Surveying and Levelling, Tata McGraw-Hill, 1994, chapter 10, p. 388.
     """
-    v, bend, length, span, y, x = _checked(speed, radius, transition, base, reach, offset)
+    v, bend = not_negative("speed", speed), positive("radius", radius)
+    length, span = not_negative("transition", transition), positive("base", base)
+    y, x = finite("reach", reach), np.abs(finite("offset", offset))
     time = positive("window", window)
     way = v * time
     eased = length > 0.0
@@ -151,65 +145,3 @@ def bend_jerk(
         span,
     )
     return np.asarray(change / time)
-
-
-def peak_bend_jerk(
-    speed: ArrayLike,
-    radius: ArrayLike,
-    transition: ArrayLike,
-    base: ArrayLike,
-    reach: ArrayLike,
-    offset: ArrayLike,
-) -> Array:
-    """Greatest jerk of a load at an instant at the end of an eased bend; infinite on a plain arc.
-
-        yaw v³/(R·b·l),  middle v³/(R·l), half of it for l <= b,  omega² 2·v³/(R²·max(l, b))
-
-    put together as in `bend_jerk`, whose limit for a short window it is.
-
-    Parameters
-    ----------
-    speed, radius, transition, base, reach, offset : array_like
-        As for `bend_jerk`.
-
-    Returns
-    -------
-    ndarray, m/s³
-        0 at standstill.
-
-    Raises
-    ------
-    ValueError
-        As `bend_jerk`.
-
-    Notes
-    -----
-    It rises with the third power of the speed. A railway's rule for transitions is its middle term:
-    v³/(R·l), the rate at which the lateral acceleration builds up.
-
-    Examples
-    --------
-    A point on the guide at 80 km/h through a transition of 90.83 m onto 402.71 m, which [1]_ lays
-    out for 0.3 m/s³:
-
-    >>> round(float(peak_bend_jerk(80 / 3.6, 402.71, 90.83, 1.0, 0.0, 0.0)), 3)
-    0.3
-
-    References
-    ----------
-    .. [1] N. N. Basak, Surveying and Levelling, Tata McGraw-Hill, 1994, chapter 10, p. 388.
-    """
-    v, bend, length, span, y, x = _checked(speed, radius, transition, base, reach, offset)
-    eased = length > 0.0
-    there = np.where(eased, length, 1.0)
-    cube = v**3 / bend
-    jerk = _resultant(
-        cube / (span * there),
-        cube / there * np.where(length > span, 1.0, 0.5),
-        2.0 * cube / (bend * np.maximum(length, span)),
-        y,
-        x,
-        bend,
-        span,
-    )
-    return np.where(eased, jerk, np.where(v > 0.0, np.inf, 0.0))

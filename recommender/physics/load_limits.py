@@ -1,19 +1,14 @@
 """What keeps a load that merely stands on its carrier: friction and the width of its base.
 
-Everything here is a utilisation, demand over limit: 1 means that the load just slips or just tips
-with the safety asked for. Explicit limits of acceleration, jerk and speed need no formula.
+A utilisation is demand over limit: 1 means that the load just slips with the safety asked for.
+Explicit limits of acceleration, jerk and speed need no formula.
 """
-
-from typing import Final
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import STANDARD_GRAVITY, Array
-
-COMMON_LOAD_SAFETY: Final = 1.5
-"""Safety against slipping and tipping, dimensionless (common practice, no source)."""
 
 
 def friction_limited_acceleration(
@@ -146,7 +141,7 @@ def slip_utilisation(
         9/8 of its diameter; a load whose outline reaches beyond its footprint with the outline's
         diagonal squared over the footprint's diagonal. 0 leaves the yaw out.
     safety : array_like, dimensionless
-        Safety against slipping, S; `COMMON_LOAD_SAFETY` is usual.
+        Safety against slipping, S; 1.5 is usual (common practice, no source).
     vertical : array_like, m/s²
         Acceleration that presses the load on its support, g.
 
@@ -210,78 +205,6 @@ def slip_utilisation(
     return positive("safety", safety) * (turn + np.hypot(turn, push))
 
 
-def tip_utilisation(
-    acceleration: ArrayLike,
-    centre_height: ArrayLike,
-    half_base: ArrayLike,
-    offset: ArrayLike,
-    safety: ArrayLike,
-    *,
-    vertical: ArrayLike = STANDARD_GRAVITY,
-) -> Array:
-    """Utilisation of the base of a load that stands free on its carrier.
-
-    u = S * a * h / (g * (half base - offset))
-
-    Parameters
-    ----------
-    acceleration : array_like, m/s²
-        Acceleration a of the centre of gravity along one axis of a rectangular base (ask once for
-        each axis), or the resultant for a round base. Its sign does not matter.
-    centre_height : array_like, m
-        Height h of the centre of gravity above the support.
-    half_base : array_like, m
-        Half the base along that axis; the radius of a round base.
-    offset : array_like, m
-        Distance of the centre of gravity from the base's centre along that axis, of either sign:
-        a carrier both starts and brakes, so the shorter side counts. On a round base, in whichever
-        direction.
-    safety : array_like, dimensionless
-        Safety against tipping, S; `COMMON_LOAD_SAFETY` is usual.
-    vertical : array_like, m/s²
-        Acceleration that presses the load on its support, g.
-
-    Returns
-    -------
-    ndarray, dimensionless
-        1 if the reaction with the safety reaches the edge of the base; infinite if the centre of
-        gravity stands on or beyond the edge. Without safety it is also the way of the reaction
-        from below the centre of gravity over the distance to the edge.
-
-    Raises
-    ------
-    ValueError
-        If half_base, safety or vertical are not positive, centre_height is negative, or anything
-        is not finite.
-
-    Notes
-    -----
-    Equilibrium of moments about the edge for a rigid load that does not rock, exact for both axes
-    of a rectangle at once. A load that only just lifts does not yet fall; that reserve is not
-    counted. Moments of products of inertia in a yaw are left out: they vanish for a load with a
-    vertical plane of symmetry along or across the travel.
-
-    Examples
-    --------
-    A 150 kg crate, its centre 0.5 m up, on a cart at 1.962 m/s²: the reaction wanders 0.100 m [1]_,
-    so that a half base of 0.1 m would be used up:
-
-    >>> round(float(tip_utilisation(1.962, 0.5, 0.1, 0.0, safety=1.0, vertical=9.81)), 3)
-    1.0
-
-    References
-    ----------
-    .. [1] Hibbeler, Engineering Mechanics: Dynamics, 14th ed., problem 17-38.
-    """
-    demand = not_negative("acceleration", np.abs(acceleration)) * not_negative(
-        "centre height", centre_height
-    )
-    margin = positive("half base", half_base) - not_negative("offset", np.abs(offset))
-    stands = margin > 0.0
-    limit = positive("vertical", vertical) * np.where(stands, margin, 1.0)
-    return np.where(stands, positive("safety", safety) * demand / limit, np.inf)
-
-
 def tipping_acceleration(
     centre_height: ArrayLike,
     half_base: ArrayLike,
@@ -297,8 +220,12 @@ def tipping_acceleration(
     ----------
     centre_height : array_like, m
         Height h of the centre of gravity above the support; at 0 the load never tips.
-    half_base, offset : array_like, m
-        As for `tip_utilisation`.
+    half_base : array_like, m
+        Half the base along that axis; the radius of a round base.
+    offset : array_like, m
+        Distance of the centre of gravity from the base's centre along that axis, of either sign:
+        a carrier both starts and brakes, so the shorter side counts. On a round base, in whichever
+        direction.
     safety : array_like, dimensionless
         Safety against tipping, S.
     vertical : array_like, m/s²
@@ -307,6 +234,7 @@ def tipping_acceleration(
     Returns
     -------
     ndarray, m/s²
+        Along one axis of a rectangular base (ask once for each), or the resultant on a round one.
         0 if the centre of gravity stands on or beyond the edge, infinite at height 0.
 
     Raises
@@ -314,6 +242,13 @@ def tipping_acceleration(
     ValueError
         If half_base, safety or vertical are not positive, centre_height is negative, or anything
         is not finite.
+
+    Notes
+    -----
+    Equilibrium of moments about the edge for a rigid load that does not rock, exact for both axes
+    of a rectangle at once. A load that only just lifts does not yet fall; that reserve is not
+    counted. Moments of products of inertia in a yaw are left out: they vanish for a load with a
+    vertical plane of symmetry along or across the travel.
 
     Examples
     --------
@@ -356,7 +291,7 @@ def nest_tipping_acceleration(
     pocket : array_like, m
         Depth d of the nest: upright wall around the load, chamfers not counted; 0 for none.
     half_base, offset : array_like, m
-        As for `tip_utilisation`.
+        As for `tipping_acceleration`.
     safety : array_like, dimensionless
         Safety against tipping, S.
     vertical : array_like, m/s²

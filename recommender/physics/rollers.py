@@ -5,16 +5,13 @@ an inner roller (-y) and an outer one (+y). Every roller touches its rail on two
 pushes only. Frame, wrench and signs as in `recommender.physics.loads`.
 """
 
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from recommender.physics.arguments import finite, not_negative, positive, vectors
 from recommender.physics.constants import Array
-
-Share = Literal["exact", "equal"]
-"""How two axles share the roll moment: both twist alike, or half each."""
 
 _BLOCK = 4096
 """Rows looked at at once, so that the working arrays stay in the processor's cache."""
@@ -130,9 +127,6 @@ def guide_roller_loads(
     gauge: ArrayLike,
     flank_angle: ArrayLike,
     preload: ArrayLike,
-    *,
-    share: Share = "exact",
-    straddling: bool = True,
 ) -> tuple[Array, Array]:
     """Radial and axial load of the four rollers of a truck.
 
@@ -161,12 +155,6 @@ def guide_roller_loads(
         angle lacks to 180°; 45° for a V of 90°, 55° for one of 70°.
     preload : array_like, N
         Q0, radial load of each roller on the unloaded truck.
-    share : {"exact", "equal"}
-        How the axles share the roll moment. "exact" looks wherever a flank lifts, also for
-        M_x = 0, where an axle that lifts wants to twist; "equal" halves it, for searching.
-    straddling : bool
-        Rollers on the outer edges of the rail pair, so that the inner ones take an outward force;
-        False for rollers that run between the rails.
 
     Returns
     -------
@@ -177,17 +165,20 @@ def guide_roller_loads(
     Raises
     ------
     ValueError
-        If a value is not finite, a length is not positive, the preload is negative, the flank
-        angle not within 0 and pi/2, or the share unknown.
+        If a value is not finite, a length is not positive, the preload is negative, or the flank
+        angle not within 0 and pi/2.
 
     Notes
     -----
+    The rollers run on the outer edges of the rail pair, so that the inner ones take an outward
+    force.
+
     Limits: rigid truck and rails, equal linear flank stiffness, small displacements, friction
     neglected. The angle of the guide at the two axles in a bend is left out: lateral loads are low
     by b²/(8·R²), 1 % at b = 0.3·R.
 
-    Over 2,000 random wrenches that lift flanks in two thirds of the cases, "equal" gives 0.94 to
-    1.15 times (1st to 99th percentile) the true equivalent load of the worst roller.
+    An axle that lifts wants to twist also where M_x = 0, so that half of the moment for each axle
+    is not exact.
 
     Examples
     --------
@@ -215,18 +206,15 @@ def guide_roller_loads(
     q0, delta = not_negative("preload", preload), positive("flank angle", flank_angle)
     if not (delta < np.pi / 2).all():
         raise ValueError("flank angle must lie within 0 and pi/2")
-    if share not in ("exact", "equal"):
-        raise ValueError('share must be "exact" or "equal"')
     shape = np.broadcast_shapes(w.shape[:-1], base.shape, width.shape, delta.shape, q0.shape)
-    side = 0.5 if straddling else -0.5
     sway, pitch = w[..., 5] / base, w[..., 4] / base
     roll, *flat = (
         np.broadcast_to(array, shape).ravel()
         for array in (
             w[..., 3],
-            side * (w[..., 1] + 2 * sway),
+            0.5 * (w[..., 1] + 2 * sway),
             w[..., 2] / 2 - pitch,
-            side * (w[..., 1] - 2 * sway),
+            0.5 * (w[..., 1] - 2 * sway),
             w[..., 2] / 2 + pitch,
             width,
             q0,
@@ -234,7 +222,7 @@ def guide_roller_loads(
         )
     )
     front, rear, truck = _Axles(*flat[:2]), _Axles(*flat[2:4]), _Trucks(*flat[4:])
-    part = _front_roll(front, rear, roll, truck) if share == "exact" else roll / 2
+    part = _front_roll(front, rear, roll, truck)
     radial, axial = np.empty((roll.size, 4)), np.empty((roll.size, 4))
     for first, axle, moment in ((0, front, part), (2, rear, roll - part)):
         half, axial[:, first], axial[:, first + 1] = _axle_loads(axle, moment, truck)

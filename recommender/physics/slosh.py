@@ -4,9 +4,9 @@ The surface behaves as a set of undamped oscillators, the sloshing modes, each w
 Accelerated steadily they tilt the surface by a / g; every change of the acceleration makes them
 swing about that tilt, and what one speed change leaves behind adds to the next.
 
-Undamped and linear: the swing of earlier moves is not remembered (let it die out, or add
-`recommender.physics.swing.move_residual`), and crests steeper than the theory's rise higher, so
-keep the rise below about a fifth of the vessel's length and below the depth.
+Undamped and linear: the swing of earlier moves is not remembered (let it die out, or add what
+`recommender.physics.slosh_decay` finds left of it), and crests steeper than the theory's rise
+higher, so keep the rise below about a fifth of the vessel's length and below the depth.
 """
 
 from typing import Final, Literal
@@ -140,7 +140,7 @@ def wall_rise(
     ----------
     acceleration : array_like, m/s²
         Horizontal acceleration a, or an equivalent one that holds the dynamics already
-        (`wave_response`, `move_response`). Its sign does not matter.
+        (`wave_response`). Its sign does not matter.
     length : array_like, m
         Inner length L along the acceleration; the inner diameter of a round vessel.
     gravity : array_like, m/s²
@@ -187,15 +187,21 @@ def wave_response(
 ) -> Array:
     """Equivalent steady acceleration of the liquid at the wall, all sloshing modes together.
 
-    The chain of `move_response` with P and A averaged over the modes, each with its share of the
-    steady tilt: 8 / (n * pi)**2 for the odd modes of a rectangular vessel, 2 / (xi**2 - 1) for the
-    modes xi of a round one.
+    max over i of [ a_i * P_i + sum over k < i of a_k * A_k ]
+
+    with P the `pulse_factor` and A the `residual_factor` of each speed change, averaged over the
+    modes, each with its share of the steady tilt: 8 / (n * pi)**2 for the odd modes of a
+    rectangular vessel, 2 / (xi**2 - 1) for the modes xi of a round one.
 
     Parameters
     ----------
-    peaks, ramps, pulses : array_like, m/s² and s, shape (..., n)
-        As for `move_response`. Along the travel the speed changes in their order; across it one
-        pulse for each bend.
+    peaks : array_like, m/s², shape (..., n)
+        Peak accelerations a_i really reached, in the order of the chain along the last axis;
+        signs do not matter, empty places hold 0. Along the travel the speed changes in their order;
+        across it one pulse for each bend, its ramp the longer of transition and base, over the
+        speed.
+    ramps, pulses : array_like, s, broadcastable with peaks
+        Ramp and pulse times, as from `recommender.physics.swing.acceleration_pulse`.
     length, depth : array_like, m, broadcastable with the leading axes of peaks
         Inner length along the acceleration (diameter if round) and depth of the liquid at rest.
     gravity : array_like, m/s²
@@ -209,10 +215,21 @@ def wave_response(
     Raises
     ------
     ValueError
-        As `move_response` and `sloshing_frequency`.
+        As `recommender.physics.swing.checked_chain` and `sloshing_frequency`.
 
     Notes
     -----
+    It starts at rest and holds during the chain and after it, however long the pauses between the
+    changes are. Starting and braking waves add: a single start rises to at most twice the steady
+    tilt, a start and a stop to at most four times, a move that also slows down and speeds up on its
+    way to at most eight. With unlucky pauses every kind of chain comes up to the bound of a mode,
+    in the median a start and stop reaches 0.9 of it.
+
+    In a bend the turning of the vessel while the liquid swings is left out; it is slow beside the
+    swing as long as the yaw rate is small beside 2 * pi / T. A vessel out of the guide line is also
+    pushed along the travel at entry and exit, by its distance times the yaw acceleration for the
+    ramp time: one more pulse, without ramps, in the chain along the travel.
+
     The first mode alone carries only 0.81 (round: 0.84) of the tilt. Taking it for the whole is no
     bound: up to a tenth too low where a pulse is short or its ramp is tuned to the first period.
     Four modes are taken one by one; the rest (5 % of the tilt) at the most that ramps allow. A
@@ -222,8 +239,10 @@ def wave_response(
 
     Examples
     --------
-    The move of `move_response` with a vessel 0.1 m long and 0.06 m deep, whose first period is
-    0.3663 s, and the rise at its wall in mm:
+    Start and stop at 2 m/s², 20 m/s³ and 1 m/s in a vessel 0.1 m long and 0.06 m deep, first period
+    0.3663 s: T_j = 0.1 s, t_a = 0.5 s, s = sin(0.8577) / 0.8577 = 0.882, A = 2 * 0.882 *
+    abs(sin(4.288)) = 1.608, and the first mode alone 2 * (1 + 0.882 + 1.608) = 6.98 m/s². All modes
+    together, and the rise at its wall in mm:
 
     >>> move = [2.0, 2.0], [0.1, 0.1], [0.5, 0.5]
     >>> equivalent = wave_response(*move, length=0.1, depth=0.06)

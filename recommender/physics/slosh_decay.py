@@ -204,10 +204,10 @@ def waves_of_laps(
     Examples
     --------
     Start and stop of `wave_response` once every 10 s in a tray of 0.1 m by 0.1 m, 0.06 m deep. The
-    first mode has omega = 17.15 rad/s, zeta = 0.337 % and beta = 0.0577 /s. Of the 6.4 m/s² of
-    `move_residual` 0.61 are left after the stop of 8.7 s; in 10 s 0.56 are kept, which comes to
-    1/(1 - 0.56) = 2.28 times as much after many laps: 8.9 m/s², of which the mode's share of the
-    tilt is 0.81. Higher modes add a little:
+    first mode has omega = 17.15 rad/s, zeta = 0.337 % and beta = 0.0577 /s. Start and stop leave
+    2·2·1.608 = 6.4 m/s², of which 0.61 are left after the stop of 8.7 s; in 10 s 0.56 are kept,
+    which comes to 1/(1 - 0.56) = 2.28 times as much after many laps: 8.9 m/s², of which the mode's
+    share of the tilt is 0.81. Higher modes add a little:
 
     >>> one = [np.array([2.0, 2.0]), np.array([0.1, 0.1]), np.array([0.5, 0.5])]
     >>> move = Move(*one, np.array([0.7, 0.0]), np.array(1.3), np.array(8.7))

@@ -60,9 +60,8 @@ def stop_rate(
     Examples
     --------
     12 kg reaching out 0.2 m, 0.12 kg·m² about their own centre, in a bend of 0.5 m: 24 kg for the
-    drive (`recommender.physics.turning.arc_apparent_mass`), so that 240 N brake with 10 m/s². For
-    1 m/s² and 2 rad/s² the wrench has -12·(1 + 2·0.2) N along the guide and 0.2·16.8 + 0.12·2 N·m
-    about z.
+    drive, 12·1.4² + 0.12/0.5², so that 240 N brake with 10 m/s². For 1 m/s² and 2 rad/s² the wrench
+    has -12·(1 + 2·0.2) N along the guide and 0.2·16.8 + 0.12·2 N·m about z.
 
     >>> float(stop_rate(240, 0, np.zeros(6), [-16.8, 0, 0, 0, 0, 3.6], 2.0).round(9))
     10.0

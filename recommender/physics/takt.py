@@ -1,7 +1,6 @@
 """The takt that a loop of carriers keeps, exactly: the largest cycle mean of its event graph.
 
-For the audit of one loop. On arrays there are `recommender.physics.holes`, close, and the
-conditions of `recommender.physics.fleet`, safe.
+For the audit of one loop. On arrays there are the conditions of `recommender.physics.fleet`, safe.
 """
 
 from collections.abc import Callable, Iterator

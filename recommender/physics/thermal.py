@@ -98,12 +98,12 @@ def copper_resistance(resistance: ArrayLike, temperature: ArrayLike) -> Array:
 def feeder_drop(current: ArrayLike, resistance: ArrayLike) -> Array:
     """Voltage lost from a feed to the last of the loads along it, by Ohm's law.
 
-    sum over stretches of R_i·(I_i + I_i+1 + ... + I_n)
+    sum over stretches of R_i·I_i
 
     Parameters
     ----------
     current : array_like (..., n), A
-        Drawn at the end of each stretch, from the feed outward.
+        Over each stretch: what all loads beyond it draw.
     resistance : array_like (..., n), ohm
         Of each stretch, there and back.
 
@@ -121,9 +121,8 @@ def feeder_drop(current: ArrayLike, resistance: ArrayLike) -> Array:
     Two wires of 0.02 ohm/km each; 100 A are drawn 2 km and 200 A 4 km from the feed, so that 300 A
     lose 24 V and 200 A another 16 V:
 
-    >>> float(feeder_drop([100.0, 200.0], [0.08, 0.08]).round(9))
+    >>> float(feeder_drop([300.0, 200.0], [0.08, 0.08]).round(9))
     40.0
     """
-    drawn = not_negative("current", current)
-    beyond = np.cumsum(drawn[..., ::-1], axis=-1)[..., ::-1]
-    return np.asarray((beyond * not_negative("resistance", resistance)).sum(axis=-1))
+    lost = not_negative("current", current) * not_negative("resistance", resistance)
+    return np.asarray(lost.sum(axis=-1))

@@ -237,98 +237,6 @@ def entry_drive_force(
     return np.asarray(np.abs(alpha) * (np.maximum(spin, chord) + across) / lever)
 
 
-def arc_apparent_mass(
-    mass: ArrayLike,
-    centre_x: ArrayLike,
-    centre_y: ArrayLike,
-    yaw_inertia: ArrayLike,
-    radius: ArrayLike,
-) -> Array:
-    """Mass that the drive feels when it accelerates a part along an arc.
-
-    m·[(1 + y/R)² + (x² + k²)/R²],  k² = I/m
-
-    Parameters
-    ----------
-    mass : array_like, kg
-    centre_x, centre_y : array_like, m
-        Centre of gravity from the datum.
-    yaw_inertia : array_like, kg·m²
-        About the part's own centre of gravity.
-    radius : array_like, m
-        R of the datum's path; infinite on a straight.
-
-    Returns
-    -------
-    ndarray, kg
-
-    Raises
-    ------
-    ValueError
-        If a value is not finite, a mass or inertia is negative, or the radius is not positive.
-
-    Examples
-    --------
-    12 kg reaching out 0.2 m, 0.12 kg·m², in a bend of 0.5 m: 12·1.4² + 0.12/0.25
-
-    >>> float(arc_apparent_mass(12, 0, 0.2, 0.12, 0.5).round(6))
-    24.0
-    """
-    m, inertia = not_negative("mass", mass), not_negative("yaw inertia", yaw_inertia)
-    x, y, bend = (
-        finite("centre x", centre_x),
-        finite("centre y", centre_y),
-        path_radius(radius),
-    )
-    return np.asarray(m * ((1 + y / bend) ** 2 + (x / bend) ** 2) + inertia / bend**2)
-
-
-def upright_bend_drive_force(
-    mass: ArrayLike,
-    centre_x: ArrayLike,
-    centre_y: ArrayLike,
-    angle: ArrayLike,
-    radius: ArrayLike,
-    *,
-    gravity: float = STANDARD_GRAVITY,
-) -> Array:
-    """Drive force against gravity in the bend of an upright loop.
-
-    T = -(m·G/R)·[(R + y)·sin phi + x·cos phi]
-
-    Parameters
-    ----------
-    mass : array_like, kg
-    centre_x, centre_y : array_like, m
-        Centre of gravity from the datum.
-    angle : array_like, rad
-        phi of `recommender.physics.loads.upright_gravity`.
-    radius : array_like, m
-        R of the datum's path, finite.
-    gravity : float, m/s²
-
-    Returns
-    -------
-    ndarray, N, positive in the direction of travel
-
-    Raises
-    ------
-    ValueError
-        If a value is not finite, a mass is negative, or the radius is not positive.
-
-    Examples
-    --------
-    10 kg that reaches out 0.1 m in a bend of 0.5 m, straight up: 1.2 times its weight.
-
-    >>> float(upright_bend_drive_force(10, 0, 0.1, -np.pi / 2, 0.5).round(4))
-    117.6798
-    """
-    m, bend = not_negative("mass", mass), positive("radius", radius)
-    x, y = finite("centre x", centre_x), finite("centre y", centre_y)
-    phi = finite("angle", angle)
-    return np.asarray(-m * gravity * ((1 + y / bend) * np.sin(phi) + x / bend * np.cos(phi)))
-
-
 def upright_bend_peak_drive_force(
     mass: ArrayLike,
     centre_x: ArrayLike,
@@ -341,11 +249,25 @@ def upright_bend_peak_drive_force(
 
     (m·G/R)·sqrt((R + y)² + x²), more than the weight for every load that reaches outward
 
-    Parameters, errors: as `upright_bend_drive_force`.
+    Where the bend has turned by phi, -(m·G/R)·[(R + y)·sin phi + x·cos phi] drives the load on.
+
+    Parameters
+    ----------
+    mass : array_like, kg
+    centre_x, centre_y : array_like, m
+        Centre of gravity from the datum.
+    radius : array_like, m
+        R of the datum's path, finite.
+    gravity : float, m/s²
 
     Returns
     -------
     ndarray, N
+
+    Raises
+    ------
+    ValueError
+        If a value is not finite, a mass is negative, or the radius is not positive.
 
     Examples
     --------

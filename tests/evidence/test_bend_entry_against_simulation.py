@@ -9,13 +9,9 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
+from recommender.physics.arc import chord_inset
 from recommender.physics.loads import inertial_wrench
-from recommender.physics.pair import (
-    pair_inset,
-    pair_truck_angle,
-    pair_truck_normal_force,
-    pair_truck_wrenches,
-)
+from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches
 from recommender.physics.rollers import guide_roller_loads
 from recommender.physics.turning import (
     arc_drive_force,
@@ -207,7 +203,7 @@ def test_lateral_axle_loads_at_entry_are_bounded(pair):
             inertia,
             yaw_rate=np.array([0.0, 1.0, 1.0]) / radius,
             yaw_acceleration=alpha * [1, 1, 0],
-            radius=entry_radius(radius - pair_inset(base, radius), y),
+            radius=entry_radius(radius - chord_inset(radius, base), y),
             gravity=[0.0, 0.0, 0.0],
         )
         # One truck's rollers are computed without the angle of the guide at its axles.
@@ -248,13 +244,21 @@ def test_steady_arc():
     for radius, _, base, mass, _, y, inertia in cases(20, 23, 0.3, 1.0):
         body = Guided(radius, 0.0, base)
         front, rear, drive = body.reactions(mass, 0.0, y, inertia, True)[:, -20:]
-        normal = pair_truck_normal_force(mass, 1.0, y, base, radius)
-        np.testing.assert_allclose(front, normal, rtol=1e-5)
-        np.testing.assert_allclose(rear, normal, rtol=1e-5)
+        wrench = inertial_wrench(
+            mass,
+            [0.0, y, 0.0],
+            inertia,
+            yaw_rate=1.0 / radius,
+            radius=radius - chord_inset(radius, base),
+            gravity=[0.0, 0.0, 0.0],
+        )
+        trucks = pair_truck_wrenches(wrench, base, truck_angle=pair_truck_angle(base, radius))
+        for found, truck in zip((front, rear), trucks, strict=True):
+            np.testing.assert_allclose(found, truck[1], rtol=1e-5)
         np.testing.assert_allclose(drive, 0.0, atol=1e-4)
         # Distance of the chord's middle from the centre of the bend, at (0, -radius).
         distance = np.hypot(body.middle[0][-1], body.middle[1][-1] + radius)
-        assert pair_inset(base, radius) == pytest.approx(radius - distance, abs=1e-9)
+        assert chord_inset(radius, base) == pytest.approx(radius - distance, abs=1e-9)
 
 
 def test_trucks_and_drive_of_a_pair_under_any_load():

@@ -12,11 +12,8 @@ from recommender.physics.bend import (
     bend_spacing,
     bend_stretch,
     bend_width,
-    curvature_at,
-    swing_radius_inner,
-    swing_radius_outer,
 )
-from recommender.physics.clothoid import transition_end
+from tests.oracles.curvature import curvature_at
 
 Points = NDArray[np.float64]
 
@@ -93,15 +90,18 @@ def gaps_between(one: NDArray[np.complex128], other: NDArray[np.complex128]) -> 
     return np.where(apart > 0.0, distance, apart)
 
 
-def test_clothoid_equals_the_scaled_fresnel_integrals() -> None:
+def test_width_and_depth_follow_from_the_scaled_fresnel_integrals() -> None:
+    """The centre of the arc lies a radius beside the end of the clothoid."""
     random = np.random.default_rng(1)
     radius = random.uniform(0.1, 5.0, 200)
     transition = random.uniform(0.0, np.pi, 200) * radius
+    turned = transition / (2.0 * radius)
     sine, cosine = fresnel(np.sqrt(transition / (np.pi * radius)))
     scale = np.sqrt(np.pi * radius * transition)
-    along, aside = transition_end(radius, transition)
-    np.testing.assert_allclose(along, scale * cosine, rtol=1e-13)
-    np.testing.assert_allclose(aside, scale * sine, rtol=1e-12, atol=1e-15)
+    half = scale * sine + radius * np.cos(turned)
+    np.testing.assert_allclose(bend_width(radius, transition), 2.0 * half, rtol=1e-13)
+    depth = scale * cosine + radius * (1.0 - np.sin(turned))
+    np.testing.assert_allclose(bend_depth(radius, transition), depth, rtol=1e-13)
 
 
 @pytest.mark.parametrize("transition", [0.0, 0.05, 0.4, 1.0, 0.5 * np.pi])
@@ -167,23 +167,3 @@ def test_bend_spacing_keeps_the_gap_everywhere() -> None:
         for leader in (follower + spacing, shared):
             gaps = gaps_between(behind, line.rectangle(leader, *shape))
             assert gaps.min() > body["gap"] * (1.0 - 1e-3)
-
-
-def test_carriers_stay_within_the_swung_footprint() -> None:
-    for body in _random_bodies(60):
-        line = GuideLine(1.0, body["transition"], straight=3.0)
-        shape = (body["base"], body["length"], body["inner"], body["outer"])
-        corners = line.rectangle(np.linspace(-1.5, line.length + 1.5, 1500), *shape)
-        outer = float(swing_radius_outer(1.0, body["outer"], body["length"] / 2.0))
-        width, depth = (f(1.0, body["transition"]) for f in (bend_width, bend_depth))
-        assert corners.imag.max() < outer - 1.0 + 2e-4
-        assert corners.imag.min() > -(width + outer - 1.0) - 2e-4
-        assert corners.real.max() < depth + outer - 1.0 + 2e-4
-        if body["transition"] == 0.0 and body["base"] < 0.2:
-            assert corners.real.max() == pytest.approx(depth + outer - 1.0, abs=6e-3)
-
-
-def test_inner_edge_touches_the_inner_swing_radius() -> None:
-    middle = 1.0 - chord_inset(1.0, 0.5)
-    edge = np.linspace(-0.2, 0.2, 101) + 1j * (middle - 0.3)
-    assert np.abs(edge).min() == pytest.approx(float(swing_radius_inner(1.0, -0.3, 0.5)))

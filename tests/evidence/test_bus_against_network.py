@@ -18,6 +18,7 @@ from recommender.choice.configuration import Group
 from recommender.choice.feed_branches import feed_branches, peaks_beyond
 from recommender.choice.feeding.ring import Section
 from recommender.physics.constants import Array
+from recommender.physics.thermal import feeder_drop
 from recommender.recommend import recommend
 
 
@@ -105,9 +106,11 @@ def test_no_section_has_less_voltage_than_is_counted() -> None:
         assert fed == set(range(len(given.sections)))
         assert sum(len(branch.order) for branch in branches) == len(given.sections) - len(feeds)
         lost = max(
-            float((peaks_beyond([branch], given)[0] * branch.lengths).sum())
-            * per_metre
-            / (0.95 * voltage)
+            float(
+                feeder_drop(
+                    peaks_beyond([branch], given)[0] / (0.95 * voltage), branch.lengths * per_metre
+                )
+            )
             for branch in branches
         )
         true = voltage - lowest_voltage(given, groups, feeds, per_metre, voltage)

@@ -27,7 +27,6 @@ from recommender.physics.fleet import (
     room_utilisation,
     station_utilisation,
 )
-from recommender.physics.holes import hole_bound
 from recommender.physics.motion import leg_time
 from recommender.physics.takt import exact_takt
 
@@ -327,20 +326,6 @@ def test_safe_conditions_accept_no_loop_that_misses_its_takt(
     # Otherwise the conditions might be safe by refusing everything.
     assert refused[False] / workable[False] < 0.35
     assert refused[True] / workable[True] < 0.8
-
-
-def test_closed_form_is_not_optimistic(simulated: list[tuple[Loop, float]]) -> None:
-    ratios = np.array(
-        [
-            hole_bound(loop.legs, loop.dwells, loop.exchange, loop.gaps, loop.carriers) / takt
-            for loop, takt in simulated
-            if max(loop.positions) == 1 and loop.lag == 0.0
-        ]
-    )
-    assert len(ratios) >= 90
-    assert ratios.min() > 1.0 - 0.021
-    assert np.mean(np.abs(ratios - 1.0) < 1e-6) > 0.7
-    assert np.quantile(ratios, 0.9) < 1.15
 
 
 def steady_rounds(loop: Loop, laps: int) -> tuple[list[float], float]:

@@ -13,12 +13,22 @@ from scipy.integrate import solve_ivp
 from recommender.physics.slosh import sloshing_frequency, sloshing_period, wall_rise, wave_response
 from recommender.physics.swing import (
     acceleration_pulse,
-    bend_response,
-    move_residual,
-    move_response,
+    checked_chain,
+    largest_response,
+    pulse_factor,
+    residual_factor,
 )
 
 SLACK = 1.0 + 1e-9
+
+
+def one_mode(peaks, ramps, pulses, period):
+    """Bounds of the response to a chain and of what it leaves, of one mode with all of the tilt."""
+    peaks, ramps, pulses = checked_chain(peaks, ramps, pulses)
+    period = np.asarray(period)[..., np.newaxis]
+    left = residual_factor(ramps, pulses, period)
+    swing = pulse_factor(ramps, pulses, period)
+    return largest_response(peaks, swing, left), (peaks * left).sum(axis=-1)
 
 
 def largest_swing(knots, values, omega):
@@ -123,8 +133,7 @@ def test_no_chain_swings_higher_than_its_bound(kind):
     rng = np.random.default_rng(20240)
     peaks, ramps, pulses, pauses, period = random_chain(rng, 20_000, kind)
     assert 0.1 < np.mean(pulses[:, 0] > ramps[:, 0] * 1.0001) < 0.9  # trapezia and triangles
-    bound = move_response(peaks, ramps, pulses, period)
-    rest = move_residual(peaks, ramps, pulses, period)
+    bound, rest = one_mode(peaks, ramps, pulses, period)
     true, left = largest_swing(*chain_of_pulses(peaks, ramps, pulses, pauses), 2 * np.pi / period)
     assert np.all(true <= bound * SLACK)
     assert np.all(left <= rest * SLACK + 1e-9)
@@ -142,7 +151,7 @@ def test_worst_pauses_reach_the_bound():
     true, _ = largest_swing(
         *chain_of_pulses(peaks * [1.0, -1.0], ramps, pulses, pauses), 2 * np.pi / 0.3663
     )
-    bound = move_response([2.0, 2.0], [0.1, 0.1], [0.5, 0.5], 0.3663)
+    bound, _ = one_mode([2.0, 2.0], [0.1, 0.1], [0.5, 0.5], 0.3663)
     assert true.max() == pytest.approx(float(bound), rel=1e-4)
     assert bound > 1.7 * 4.0  # "twice the steady tilt" would be no bound
 
@@ -156,8 +165,7 @@ def test_start_and_stop_without_ramps_reach_four_times_the_tilt():
     )
     np.testing.assert_allclose(true, [4.0, 4.0, 2.0])
     np.testing.assert_allclose(left, [4.0, 4.0, 0.0], atol=1e-12)
-    np.testing.assert_allclose(move_response(peaks, ramps, pulses, 1.0), 4.0)
-    np.testing.assert_allclose(move_residual(peaks, ramps, pulses, 1.0), 4.0)
+    np.testing.assert_allclose(one_mode(peaks, ramps, pulses, 1.0), 4.0)
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -180,7 +188,8 @@ def test_exact_solution_agrees_with_the_integrator(seed):
     )
     true, _ = largest_swing(knots, values, np.array([omega]))
     assert np.abs(run.y[0]).max() == pytest.approx(true[0], rel=2e-3)
-    assert np.abs(run.y[0]).max() <= move_response(peaks, ramps, pulses, period)[0] * (1 + 1e-4)
+    bound, _ = one_mode(peaks, ramps, pulses, period)
+    assert np.abs(run.y[0]).max() <= bound[0] * (1 + 1e-4)
 
 
 def ruckig_leg(distance, start, end, limits):
@@ -213,7 +222,7 @@ def test_time_optimal_moves_of_a_general_library_stay_below_the_bound():
         knots = np.concatenate([t1, t1[-1] + rng.uniform(0.0, 2.0) + t2])[np.newaxis]
         changes = np.array([top1, top1 - bend, top2 - bend, top2])
         period = 10.0 ** rng.uniform(-1.0, 0.6)
-        bound = move_response(*acceleration_pulse(changes, limit, jerk), period)
+        bound, _ = one_mode(*acceleration_pulse(changes, limit, jerk), period)
         true, _ = largest_swing(
             knots, np.concatenate([a1, a2])[np.newaxis], np.array([2 * np.pi / period])
         )
@@ -240,7 +249,8 @@ def test_bend_stays_below_its_bound_during_and_after():
     true, left = largest_swing(
         np.array(places) / speed[:, np.newaxis], np.array(levels), 2 * np.pi / period
     )
-    during, after = bend_response(1.0, np.maximum(transition, base) / speed, arc / speed, period)
+    pulse = np.maximum(transition, base) / speed, arc / speed, period
+    during, after = pulse_factor(*pulse), residual_factor(*pulse)
     assert np.all(true <= np.maximum(during, after) * 1.002)
     assert np.all(left <= after + 5e-3)
     assert np.median(true / during) > 0.8
@@ -285,7 +295,7 @@ def test_all_modes_together_stay_below_the_wave_bound(vessel):
         true = np.abs(wave).max()
         bound = wave_response(signs, ramps, pulses, length, depth, vessel=vessel)[0]
         against_all.append(true / bound)
-        against_first.append(true / move_response(signs, ramps, pulses, period)[0])
+        against_first.append(true / one_mode(signs, ramps, pulses, period)[0][0])
     assert max(against_all) <= 1.0
     assert max(against_all) > 0.9
     assert 1.0 < max(against_first) < 1.15  # the first mode alone is nearly a bound, not quite
@@ -315,13 +325,13 @@ def test_shallow_water_integrated_on_a_grid_stays_below_the_wave_bound():
 def test_steady_acceleration_and_refusals():
     slow = wave_response([2.0], [400.0], [900.0], 0.1, 0.06)
     assert slow == pytest.approx(2.0, rel=1e-3)
-    assert move_response(np.zeros((3, 0)), np.zeros((3, 0)), np.zeros((3, 0)), 1.0).shape == (3,)
+    assert wave_response(*(np.zeros((3, 0)),) * 3, 0.1, 0.06).shape == (3,)
     with pytest.raises(ValueError, match="shorter than its ramp"):
-        move_response([1.0], [0.5], [0.1], 1.0)
+        wave_response([1.0], [0.5], [0.1], 0.1, 0.06)
     with pytest.raises(ValueError, match="period"):
-        move_response([1.0], [0.1], [0.5], 0.0)
+        pulse_factor([0.1], [0.5], 0.0)
     with pytest.raises(ValueError, match="finite"):
-        move_response([np.nan], [0.1], [0.5], 1.0)
+        wave_response([np.nan], [0.1], [0.5], 0.1, 0.06)
     with pytest.raises(ValueError, match="mode"):
         sloshing_frequency(0.1, 0.1, 0)
     with pytest.raises(ValueError, match="round vessel"):

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from recommender.physics.fleet_supply import fleet_peak_power, leg_sum_peak_power, queue_hops
+from recommender.physics.fleet_supply import fleet_peak_power, queue_hops
 from recommender.physics.motion import leg_peak_speed, speed_change_time
 from recommender.physics.profile import leg_segments
 from recommender.physics.supply import (
@@ -239,7 +239,6 @@ class Case:
     mean: float
     hops: float
     peak_bound: float
-    leg_sum: float
     lap_power: float
     hops_bound: float
     hop_power: float
@@ -306,9 +305,6 @@ def _random_case(rng: np.random.Generator, largest_batch: int) -> Case | None:
         outcome.mean,
         outcome.hops,
         _peak_bound(loop, carriers, takt),
-        leg_sum_peak_power(
-            [(STEP * np.arange(leg.power.size), leg.power) for leg in loop.legs], takt
-        ),
         sum(_energy(loop, leg.changes, leg.cruises) for leg in loop.legs) / takt,
         float(queue_hops(carriers, lap, takt, occupied.max(), exchange, queues=queues)),
         _hop_energy(loop, *limits[:2]) / takt,
@@ -380,17 +376,6 @@ def test_peak_is_never_above_the_bound_of_the_fleet(cases: list[Case]) -> None:
     ratio = np.array([case.peak_bound / case.peak for case in cases])
     assert ratio.min() >= 1.0
     assert np.median(ratio) < 3.0
-
-
-def test_sum_of_legs_bounds_the_peak_where_nobody_queues(cases: list[Case]) -> None:
-    ratio = np.array([case.leg_sum / case.peak for case in cases if case.hops_bound == 0.0])
-    assert ratio.size > 5
-    assert ratio.min() >= 1.0 - 1e-9
-    assert np.median(ratio) < 2.5
-
-
-def test_sum_of_legs_is_no_bound_where_carriers_queue(cases: list[Case]) -> None:
-    assert min(case.leg_sum / case.peak for case in cases if case.hops_bound > 0.0) < 0.5
 
 
 def test_mean_is_the_energy_of_a_lap_where_nobody_queues(cases: list[Case]) -> None:

@@ -11,7 +11,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.special import fresnel
 
-from recommender.physics.bend import bend_depth, bend_width, swing_radius_outer
+from recommender.physics.bend import bend_depth, bend_width
 from recommender.physics.sweep import sweep_across, sweep_beyond
 
 Points = NDArray[np.complex128]
@@ -148,7 +148,7 @@ def test_bounds_of_usual_bodies_are_close() -> None:
 def test_bounds_are_no_wider_than_the_swing_about_the_arc() -> None:
     for body in drawn(300, 24, usual=True):
         half = max(body.ahead, body.behind)
-        swing = float(swing_radius_outer(1.0, body.outer, half)) - 1.0
+        swing = float(np.hypot(1.0 + body.outer, half)) - 1.0
         across, beyond = body.bounds()
         assert across <= swing + 1e-12
         assert beyond <= float(bend_depth(1.0, body.transition)) + swing + 1e-12

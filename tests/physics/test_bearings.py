@@ -8,7 +8,6 @@ import pytest
 from recommender.physics.bearing_life import (
     basic_rating_life,
     mean_load,
-    rating_for_life,
     reliability_factor,
     system_life,
 )
@@ -64,7 +63,6 @@ def test_combined_load_refuses_negative_factors() -> None:
 def test_no_load_is_safe_and_lasts_for_ever() -> None:
     assert static_safety(100.0, 0.0) == INF
     assert basic_rating_life(100.0, [0.0, 100.0]).tolist() == [INF, 1e6]
-    assert rating_for_life(0.0, 1e9) == 0.0
 
 
 @pytest.mark.parametrize("function", [static_safety, basic_rating_life])
@@ -76,13 +74,6 @@ def test_ratings_must_be_positive(
 ) -> None:
     with pytest.raises(ValueError):
         function(*arguments)
-
-
-def test_rating_and_life_are_inverse() -> None:
-    life = np.array([1e5, 1e6, 3e9])
-    for exponent in (3.0, 10.0 / 3.0):
-        rating = rating_for_life(250.0, life, exponent)
-        assert np.allclose(basic_rating_life(rating, 250.0, exponent), life)
 
 
 def test_mean_load_lies_between_least_and_greatest() -> None:

@@ -12,9 +12,6 @@ from recommender.physics.bend import (
     bend_spacing,
     bend_stretch,
     bend_width,
-    curvature_at,
-    swing_radius_inner,
-    swing_radius_outer,
 )
 from recommender.physics.sweep import sweep_across, sweep_beyond
 
@@ -24,13 +21,6 @@ def test_bend_without_transitions_is_half_a_circle() -> None:
     np.testing.assert_allclose(bend_length(radius, 0.0), np.pi * radius)
     np.testing.assert_allclose(bend_width(radius, 0.0), 2.0 * radius)
     np.testing.assert_allclose(bend_depth(radius, 0.0), radius)
-    np.testing.assert_allclose(curvature_at([0.0, 1.0, np.pi], 1.0, 0.0), 1.0)
-
-
-def test_curvature_turns_by_half_a_circle() -> None:
-    middle = (np.arange(35000) + 0.5) * 1e-4
-    curvature = curvature_at(middle, 0.5, [[0.0], [0.1], [0.9], [np.pi / 2]])
-    np.testing.assert_allclose(np.sum(curvature, axis=-1) * 1e-4, np.pi, rtol=1e-4)
 
 
 def test_shift_and_depth_follow_their_first_terms_for_short_transitions() -> None:
@@ -60,7 +50,6 @@ def test_body_that_reaches_the_centre_finds_no_spacing() -> None:
 def test_base_longer_than_the_arc_is_wide_is_refused_or_endless() -> None:
     assert chord_inset(0.5, [1.0, 1.01]).tolist() == [0.5, np.inf]
     assert np.isinf(bend_spacing(0.5, 0.5, 0.0, 0.4, 1.01))
-    assert swing_radius_inner(0.5, 0.1, 1.01) == 0.0
 
 
 @pytest.mark.parametrize("sweep", [sweep_across, sweep_beyond])
@@ -119,7 +108,6 @@ def test_functions_broadcast() -> None:
     radius, inner = np.array([[0.4], [0.6]]), np.array([-0.1, 0.0, 0.1])
     assert bend_spacing(0.5, radius, inner, 0.4, 0.2).shape == (2, 3)
     assert bend_stretch(radius, 0.1, [0.3, 0.4, 0.5]).shape == (2, 3)
-    assert swing_radius_outer(radius, inner, 0.2).shape == (2, 3)
     for sweep in (sweep_across, sweep_beyond):
         assert sweep(radius, 0.1, inner, 0.2, 0.3).shape == (2, 3)
         assert np.ndim(sweep(0.5, 0.1, 0.1, 0.2)) == 0

@@ -14,7 +14,6 @@ from recommender.physics.fleet import (
     station_utilisation,
     waiting_places,
 )
-from recommender.physics.holes import hole_bound
 from recommender.physics.takt import exact_takt
 
 
@@ -70,24 +69,6 @@ def test_exchange_slows_down_near_a_bend() -> None:
 
 def test_waiting_carriers_are_those_not_on_their_way() -> None:
     assert waiting_places([3, 5, 9], 10.0, 2.0).tolist() == [0.0, 0.0, 4.0]
-
-
-def test_closed_form_reduces_to_lap_station_and_headway() -> None:
-    assert hole_bound([3.0, 5.0], 1.0, 0.3, 20.0, [1, 4, 20]).tolist() == [10.0, 2.5, 1.3]
-    assert hole_bound([3.0, 5.0], 1.0, 0.3, 20.0, 20, headway=1.4) == 1.4
-    assert np.isinf(hole_bound([3.0, 5.0], 1.0, 0.3, 2.0, 5))
-    with pytest.raises(ValueError, match="stations"):
-        hole_bound(np.ones(17), 1.0, 0.3, 2.0, 5)
-
-
-def test_closed_form_covers_more_stations_than_it_follows_in_any_order() -> None:
-    random = np.random.default_rng(5)
-    for stations in (6, 9):
-        gaps = random.uniform(1.0, 3.0, stations)
-        legs, dwells = gaps * 0.4, random.uniform(0.0, 1.0, stations)
-        for carriers in range(1, int(gaps.sum()) + 1):
-            exact = exact_takt(legs, dwells, 0.4, gaps, 1, carriers)
-            assert hole_bound(legs, dwells, 0.4, gaps, carriers) > exact * (1.0 - 1e-9)
 
 
 def test_exact_takt_tells_what_cannot_run() -> None:

@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
-from recommender.physics.bend import bend_depth, bend_length, bend_width, curvature_at
+from recommender.physics.bend import bend_depth, bend_length, bend_width
 from recommender.physics.guide_line import bend_place
+from tests.oracles.curvature import curvature_at
 
 SHAPES = [(0.28, 0.0), (0.42, 0.12), (1.0, 0.6), (1 / np.pi, 1.0)]
 

@@ -36,9 +36,7 @@ def test_straight_is_finite():
     assert np.isfinite(wrench).all()
     np.testing.assert_allclose(wrench[:, 0], [0, -6])
     assert turning.arc_drive_force(wrench[1], np.inf) == pytest.approx(6)
-    assert turning.arc_apparent_mass(2, 0, 0.2, 0.1, np.inf) == pytest.approx(2)
     assert pair.pair_truck_angle(0.5, np.inf) == 0
-    assert pair.pair_inset(0.5, np.inf) == 0
 
 
 def test_no_parts():
@@ -82,14 +80,10 @@ def test_transition_as_long_as_the_base_peaks_after_the_middle():
         (lambda: turning.entry_radius(0.5, np.nan), "reach"),
         (lambda: turning.arc_drive_force([0] * 5, 0.5), "wrench must have 6"),
         (lambda: turning.arc_drive_force([0] * 6, 0.5, line_y=-0.5), "line y"),
-        (lambda: turning.arc_apparent_mass(1, 0, 0, -1, 0.5), "yaw inertia"),
-        (lambda: turning.upright_bend_drive_force(1, 0, 0, 0, -0.5), "radius"),
+        (lambda: turning.upright_bend_peak_drive_force(1, 0, 0, -0.5), "radius"),
         (lambda: turning.upright_bend_peak_drive_force(-1, 0, 0, 0.5), "mass"),
         (lambda: pair.pair_truck_angle(1.01, 0.5), "diameter"),
         (lambda: pair.pair_truck_angle(-0.1, 0.5), "coupling distance"),
-        (lambda: pair.pair_inset(1.01, 0.5), "diameter"),
-        (lambda: pair.pair_truck_normal_force(1, 1, 0, 1.0, 0.5), "diameter"),
-        (lambda: pair.pair_truck_normal_force(1, 1, 0, 0.5, np.inf), "radius"),
         (lambda: pair.soft_platform_share(0, 0), "coupling distance"),
         (lambda: pair.pair_truck_wrenches([0] * 6, 0), "coupling distance"),
         (lambda: pair.pair_truck_wrenches([0] * 6, 0.5, share=1.5), "share"),

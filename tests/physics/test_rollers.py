@@ -19,13 +19,12 @@ def test_no_load_leaves_the_preload():
     np.testing.assert_array_equal(axial, [0] * 4)
 
 
-@pytest.mark.parametrize("share", ["exact", "equal"])
-def test_equilibrium_whatever_the_regime(share):
+def test_equilibrium_whatever_the_regime():
     """The rollers' loads sum up to the wrench."""
     rng = np.random.default_rng(4)
     wrench = rng.normal(size=(300, 2, 6)) * [50, 300, 300, 25, 25, 25]
     wheelbase, gauge = rng.uniform(0.1, 0.4, 2), rng.uniform(0.05, 0.2, (300, 1))
-    radial, axial = guide_roller_loads(wrench, wheelbase, gauge, 0.9, 80.0, share=share)
+    radial, axial = guide_roller_loads(wrench, wheelbase, gauge, 0.9, 80.0)
     assert radial.shape == axial.shape == (300, 2, 4)
     assert radial.min() >= 0
     lateral = radial[..., ::2] - radial[..., 1::2]
@@ -100,7 +99,6 @@ def test_straight_has_no_mismatch():
         (lambda: guide_roller_loads(np.zeros(6), 0.2, 0.1, 0, 50), "flank angle"),
         (lambda: guide_roller_loads(np.zeros(6), 0.2, 0.1, 1.6, 50), "flank angle"),
         (lambda: guide_roller_loads(np.zeros(6), *TRUCK, -1), "preload"),
-        (lambda: guide_roller_loads(np.zeros(6), *TRUCK, 1, share="half"), "share"),
         (lambda: lower_guide_split(np.zeros(6), 0), "depth"),
         (lambda: rolling_resistance(-0.01, [1], [1]), "coefficient"),
         (lambda: rolling_resistance(0.01, [-1], [1]), "radial"),

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from recommender.physics.fleet_supply import fleet_peak_power, leg_sum_peak_power, queue_hops
+from recommender.physics.fleet_supply import fleet_peak_power, queue_hops
 from recommender.physics.motion import speed_change_distance
 from recommender.physics.profile import leg_segments
 from recommender.physics.supply import (
@@ -153,22 +153,6 @@ def test_fleet_refuses_impossible_arguments() -> None:
         fleet_peak_power([1.0], [1.0], 1, 2, 0.0, 0.0)
     with pytest.raises(ValueError, match="powers"):
         fleet_peak_power([NAN], [1.0], 1, 2, 1.0, 0.0)
-
-
-def test_sum_of_legs_of_one_short_leg_is_its_peak() -> None:
-    curve = ([0.0, 0.2, 0.5], [0.0, 300.0, 0.0])
-    assert leg_sum_peak_power([curve], 1.0) == 300.0
-    assert leg_sum_peak_power([curve, curve], 1.0) == 600.0
-    # Two carriers 0.25 s apart: one at 0.2 s, at its peak, the other 0.05 s before its end.
-    assert leg_sum_peak_power([curve], 0.25) == pytest.approx(300.0 + 50.0)
-
-
-@pytest.mark.parametrize(
-    "curve", [([0.1, 0.2], [1.0, 1.0]), ([0.0, 1.0, 0.5], [1.0] * 3), ([0.0], [NAN]), ([], [])]
-)
-def test_sum_of_legs_refuses_what_is_no_curve(curve: tuple[list[float], list[float]]) -> None:
-    with pytest.raises(ValueError):
-        leg_sum_peak_power([curve], 1.0)
 
 
 def test_hops_in_queues() -> None:

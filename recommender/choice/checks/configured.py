@@ -20,7 +20,7 @@ from recommender.choice.pricing import budget_of
 from recommender.choice.where import Where
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
-from recommender.physics.thermal import copper_resistance
+from recommender.physics.thermal import copper_resistance, feeder_drop
 
 _Row: TypeAlias = tuple[float, float, Where | str]
 
@@ -168,6 +168,7 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     catalogue = context.catalogue
     if catalogue.catalogue.bus_resistance is None:
         return None
+    per_metre = copper_resistance(catalogue.catalogue.bus_resistance, catalogue.rules.winding_limit)
     known = {part.id: part.voltage for part in catalogue.supply}
     rules = catalogue.rules
     rows: list[_Row] = []
@@ -175,11 +176,9 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     for branch, powers in zip(branches, peaks_beyond(branches, context.demand), strict=True):
         voltage = known[branch.supply]
         if voltage is not None:
-            lost = float(
-                (powers * branch.lengths).sum()
-                * copper_resistance(catalogue.catalogue.bus_resistance, rules.winding_limit)
-                / (voltage * (1.0 - rules.voltage_drop))
-            )
+            # Voltage and ohms of a metre are factors of the whole, as they are the same all along.
+            lowest = voltage * (1.0 - rules.voltage_drop)
+            lost = float(feeder_drop(powers, branch.lengths) * per_metre / lowest)
             rows.append((lost, rules.voltage_drop * voltage, branch.name))
     return _table(rows) if rows else None
 
