@@ -17,6 +17,7 @@ from recommender.commands.case_new import case_new
 from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.drawings import plan_command, sheet_command
+from recommender.commands.page import page_command
 from recommender.commands.parts import parts_command
 from recommender.running import finish, print_text
 
@@ -35,6 +36,7 @@ app.command("parts")(parts_command)
 app.command("changed")(changed_command)
 app.command("plan")(plan_command)
 app.command("sheet")(sheet_command)
+app.command("page")(page_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)
 case_app.command("new")(case_new)

@@ -1,7 +1,7 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
@@ -102,6 +102,39 @@ def recommend(
         if not calculation or decision.chosen is None:
             return answer
         return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
+
+
+def recommend_in_steps(
+    case: Case, catalogue: Catalogue, *, seconds: float | None = None
+) -> Iterator[Answer]:
+    """Answer a case as soon as something is known: in brief, with explanations, with calculation.
+
+    The case is decided once; each answer holds what the one before does.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    seconds : float, optional
+        Longest time for the proof.
+
+    Yields
+    ------
+    Answer
+    """
+    check_currency(case, catalogue.catalogue.currency, "the case")
+    check_without(case, catalogue.items, "the case")
+    with written_in(case.units):
+        decision = decide(case, catalogue, seconds=PROOF_TIME if seconds is None else seconds)
+        answer = _answered(case, catalogue, decision, True, (), False, None)
+    yield answer
+    with written_in(case.units):
+        answer = _answered(case, catalogue, decision, False, (), False, None)
+    yield answer
+    if decision.chosen is not None:
+        with written_in(case.units):
+            calculation = calculation_of(decision.chosen, case, catalogue)
+        yield replace(answer, calculation=calculation)
 
 
 def _answered(

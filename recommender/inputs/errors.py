@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 from recommender.faults import InputError
 from recommender.shown import shown
 
-__all__ = ["InputError", "as_written", "dotted", "explain", "known_keys", "nearest"]
+__all__ = ["InputError", "as_written", "by_key", "dotted", "explain", "known_keys", "nearest"]
 
 _PLAIN = {
     "missing": "is missing",
@@ -88,6 +88,28 @@ def explain(error: ValidationError, where: str, model: type[BaseModel]) -> Input
             break
         lines.append(line)
     return InputError("\n".join(lines))
+
+
+def by_key(error: ValidationError, model: type[BaseModel]) -> dict[str, str]:
+    """The first fault of each key, for those who show it beside the key.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What pydantic found.
+    model : type of BaseModel
+        The model that was validated.
+
+    Returns
+    -------
+    dict
+        Messages under keys as `dotted` has them; under an empty one what concerns several keys.
+    """
+    found: dict[str, str] = {}
+    for fault in error.errors(include_url=False):
+        for line in _lines([fault], "", model):
+            found.setdefault(dotted(fault["loc"]), line.removeprefix(": "))
+    return found
 
 
 def _lines(faults: list[ErrorDetails], where: str, model: type[BaseModel]) -> Iterator[str]:
