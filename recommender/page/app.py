@@ -73,6 +73,7 @@ def application(
     @asynccontextmanager
     async def lifespan(_: Starlette) -> AsyncIterator[None]:
         page.desk = Desk(answers())
+        page.begin()
         try:
             yield
         finally:
@@ -101,6 +102,12 @@ class _Page:
         self.environment = _environment()
         self.waiting = 0
         self.making = asyncio.Lock()
+
+    def begin(self) -> None:
+        """Answer the case that the page begins with before anybody opens it."""
+        read = form.read(form.pairs_of(self.setting.start))
+        if read.case is not None and not self._against_catalogue(read.case):
+            self.desk.ask(read.case, read.data)
 
     async def index(self, _: Request) -> Response:
         text = self._render(
@@ -202,7 +209,7 @@ class _Page:
         if made is None:
             return PlainTextResponse("no option meets this case, so there is none", 409)
         headers = {"Content-Type": maker.type, "Content-Security-Policy": FILE_POLICY}
-        if "shown" not in request.query_params:
+        if name != wares.SHOWN:
             headers["Content-Disposition"] = f'attachment; filename="{wares.stem(question)}-{name}"'
         return Response(made, headers=headers)
 

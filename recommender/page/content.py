@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
-from recommender.page.form import rooms
+from recommender.page.form import reach_of, rooms
 from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.content import key_words
 from recommender.units import written_in
-from recommender.views.numbers import listed, lowered, money, quantity, raised, share
+from recommender.views.numbers import lowered, money, quantity, raised, share
 
-__all__ = ["Bar", "Range", "bars", "headline", "ranges", "rooms", "title_of"]
+__all__ = ["Bar", "Range", "answer_values", "bars", "headline", "ranges", "rooms"]
 
 _FIRST: Final = 8
 """Checks that are seen at once."""
@@ -56,11 +56,6 @@ def headline(answer: Answer) -> str:
     return f"{choice.id} for {money(choice.price, choice.currency)}"
 
 
-def title_of(answer: Answer) -> str:
-    """What the enquiry is called."""
-    return str(answer.case.get("title") or "")
-
-
 def bars(choice: OptionResult) -> tuple[list[Bar], list[Bar]]:
     """Checks, what is used most first: those that are seen at once, and the others."""
     found = [_bar(check, choice.currency) for check in content.by_use(choice.checks)]
@@ -90,18 +85,14 @@ def ranges(choice: OptionResult) -> list[Range]:
 
 
 def _range(line: HeadroomResult) -> Range:
-    if line.to is None:
-        holds, place = "ten times that and more", 1.0
-    else:
-        holds = raised(line.to)
-        factor = min(max(line.factor or 1.0, 1.0 / _SPAN), _SPAN)
-        place = log(factor) / log(_SPAN)
+    factor = _SPAN if line.to is None else line.factor or 1.0
+    place = log(min(max(factor, 1.0 / _SPAN), _SPAN)) / log(_SPAN)
     middle = 0.5 * _WIDE
     end = middle + middle * place
     return Range(
         name=key_words(line.key),
         asked=raised(line.start),
-        holds=holds,
+        holds=f"holds {reach_of(line)}",
         then=lowered(line.stopped_by or ""),
         start=round(min(middle, end), 1),
         length=round(max(abs(end - middle), 0.6), 1),
@@ -135,6 +126,5 @@ def answer_values(answer: Answer, question: str) -> dict[str, object]:
                 "bars": first,
                 "more_bars": rest,
                 "ranges": ranges(choice),
-                "failing": listed([bar.title for bar in (*first, *rest) if not bar.ok] or [""]),
             }
         return values

@@ -22,6 +22,7 @@ from recommender.views.numbers import raised
 MOST_STATIONS: Final = 24
 _NEW_STATION: Final = "1.5 s"
 _STATION: Final = re.compile(r"station\[([1-9][0-9]?)\]\.([a-z_]{1,40})")
+_NUMBER: Final = re.compile(r"^[\s0-9.+-]+")
 _ENTRY: Final = re.compile(r"\[[0-9]{1,3}\]$")
 
 Sort = Literal["text", "choice", "flag", "several"]
@@ -301,8 +302,9 @@ def _notes(data: Mapping[str, Any], case: Case) -> Iterator[tuple[str, str]]:
         kind = kind_of(field)
         if kind is None or not isinstance(text, str) or not isinstance(value, float):
             continue
-        usual = write(value, kind)
-        if usual.replace(" ", "") != text.replace(" ", ""):
+        unit, usual = _NUMBER.sub("", text).strip(), write(value, kind)
+        same = usual.replace(" ", "") == text.replace(" ", "")
+        if not same and unit not in (kind.shown, raised(kind.shown)):
             yield name, raised(usual)
 
 
@@ -382,5 +384,19 @@ def rooms(headroom: Sequence[HeadroomResult], data: Mapping[str, Any]) -> dict[s
         name = line.key
         if table == "station" and station in numbers:
             name = f"station[{numbers[station]}].{last}"
-        found[name] = f"holds to {raised(line.to)}" if line.to else "holds ten times as much"
+        found[name] = f"holds {reach_of(line)}"
     return found
+
+
+def reach_of(line: HeadroomResult) -> str:
+    """How far a demand may move, in words.
+
+    Examples
+    --------
+    >>> reach_of(HeadroomResult("load.friction", "0.45", "0.432", None, None, factor=0.96))
+    'down to 0.432'
+    """
+    if line.to is None:
+        return "at ten times that and more"
+    way = "" if line.factor is None else "up " if line.factor > 1.0 else "down "
+    return f"{way}to {raised(line.to)}"

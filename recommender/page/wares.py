@@ -14,6 +14,7 @@ from recommender.units import written_in
 from recommender.version import program_version
 
 CASE: Final = "case.toml"
+SHOWN: Final = "shown.svg"
 _NO_NAME: Final = re.compile(r"[^a-z0-9]+")
 _LONGEST_NAME: Final = 40
 _SPREADSHEET: Final = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -74,7 +75,12 @@ def _spreadsheet(question: Question) -> bytes | None:
     return parts_xlsx(answer, answer.choice)
 
 
-def _plan(question: Question) -> str | None:
+def _shown(question: Question) -> str | None:
+    """The plan for the page, which says beside it what the plan by itself says in it."""
+    return _plan(question, notes=False)
+
+
+def _plan(question: Question, *, notes: bool = True) -> str | None:
     from recommender.drawing.plan import plan_of  # noqa: PLC0415
     from recommender.drawing.svg import svg_of  # noqa: PLC0415
 
@@ -82,7 +88,7 @@ def _plan(question: Question) -> str | None:
     if answer is None or answer.choice is None:
         return None
     with written_in(answer.units):
-        return svg_of(plan_of(answer.choice))
+        return svg_of(plan_of(answer.choice, notes=notes))
 
 
 def _drawing(question: Question) -> str | bytes | None:
@@ -100,6 +106,7 @@ MAKERS: Final = {
     CASE: Maker(_case, "application/toml; charset=utf-8"),
     "sheet.html": Maker(_sheet, "text/html; charset=utf-8", ("matplotlib",)),
     "parts.xlsx": Maker(_spreadsheet, _SPREADSHEET, ("xlsxwriter",)),
+    SHOWN: Maker(_shown, "image/svg+xml; charset=utf-8"),
     "plan.svg": Maker(_plan, "image/svg+xml; charset=utf-8"),
     "plan.dxf": Maker(_drawing, "image/vnd.dxf", ("ezdxf",)),
 }

@@ -14,6 +14,9 @@ const say = (text, kind) => {
   standing.parentElement.className = `standing ${kind}`;
 };
 
+// What is shown while there is nothing newer is said to be older.
+const before = () => (answer.childElementCount ? " The answer shown is that before." : "");
+
 const typed = () => new URLSearchParams(new FormData(form)).toString();
 
 async function fetched(path, options) {
@@ -87,7 +90,6 @@ function showAnswer(html) {
   const within = document.activeElement && answer.contains(document.activeElement);
   const label = within ? document.activeElement.getAttribute("aria-label") : null;
   answer.innerHTML = html;
-  answer.classList.remove("stale");
   for (const entry of answer.querySelectorAll("details")) {
     entry.open = open.has(entry.dataset.kept);
   }
@@ -100,7 +102,7 @@ function showNews(news) {
   else if (news.state === "superseded") {
     say("Another question took the place of this one; change a value to ask again.", "wrong");
   } else if (news.state === "done") say(`${news.headline}.`, "done");
-  else if (!news.headline) say("Searching all options.", "working");
+  else if (!news.headline) say(`Searching all options.${before()}`, "working");
   else if (!news.explained) say(`${news.headline}. Working out what may move, and why.`, "working");
   else say(`${news.headline}. Working out the sheet.`, "working");
 }
@@ -126,7 +128,6 @@ async function ask() {
   if (asking) asking.abort();
   asking = new AbortController();
   const { signal } = asking;
-  answer.classList.add("stale");
   try {
     const read = await post("question", now, signal);
     showFaults(read.faults);
@@ -138,7 +139,7 @@ async function ask() {
       const count = Object.keys(read.faults).length;
       say(
         `${count === 1 ? "One value is" : `${count} values are`} not understood, see the form.` +
-          (answer.childElementCount ? " The answer below is that before." : ""),
+          before(),
         "wrong",
       );
       return;
@@ -146,7 +147,7 @@ async function ask() {
     showBeside("room", {});
     showWares(read.question, ["case.toml"]);
     showBeforehand(read.beforehand);
-    say("Searching all options.", "working");
+    say(`Searching all options.${before()}`, "working");
     await follow(read.question, signal);
   } catch (error) {
     if (error.name === "AbortError") return;
@@ -212,9 +213,6 @@ form.addEventListener("focusin", (event) => {
   const help = document.getElementById("help");
   help.textContent = told ? told.textContent : "";
   help.hidden = !help.textContent;
-});
-form.addEventListener("focusout", () => {
-  document.getElementById("help").hidden = true;
 });
 document.getElementById("file").addEventListener("change", (event) => {
   openFile(event.target.files[0]);
