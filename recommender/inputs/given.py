@@ -95,6 +95,8 @@ def typed(text: str, field: FieldInfo) -> Any:
 
 def _takes_more_than_text(field: FieldInfo) -> bool:
     parts = {field.annotation, *typing.get_args(field.annotation)}
+    # What is annotated within a choice of types hides its own.
+    parts |= {part.__origin__ for part in parts if typing.get_origin(part) is typing.Annotated}
     return bool(parts & {int, float, bool})
 
 

@@ -251,7 +251,8 @@ def data_of(pairs: Sequence[tuple[str, str]]) -> dict[str, Any]:
         if not text:
             continue
         key, _, last = name.rpartition(".")
-        if key in tables and key != "station" and last in tables[key].model_fields:
+        known = key in tables and key != "station" and name == _joined(key, last)
+        if known and last in tables[key].model_fields:
             at = data
             for step in filter(None, key.split(".")):
                 at = at.setdefault(step, {})

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.exceptions import HTTPException
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -44,12 +45,9 @@ _HEADERS: Final = {
     "Cross-Origin-Resource-Policy": "same-origin",
     "Cache-Control": "no-store",
 }
+_TOO_MUCH: Final = "that is too much"
 _METHODS: Final = frozenset({"GET", "HEAD", "POST"})
 _NEAR: Final = frozenset({"same-origin", "none"})
-
-
-class TooLargeError(Exception):
-    """More was sent than is read."""
 
 
 class Gate:
@@ -72,31 +70,23 @@ class Gate:
             await self.app(scope, receive, send)
             return
         if scope["type"] != "http":
+            await send({"type": "websocket.close"})
             return
         refused = self._refused(scope)
         if refused is not None:
             status, why = refused
             await PlainTextResponse(why, status, headers=_HEADERS)(scope, receive, send)
             return
-        started = False
 
         async def answer(message: Message) -> None:
-            nonlocal started
             if message["type"] == "http.response.start":
-                started = True
                 headers = MutableHeaders(scope=message)
                 for name, value in _HEADERS.items():
                     headers.setdefault(name, value)
             await send(message)
 
         within = {**scope, "path": scope["path"][len(self.token) + 1 :], "root_path": ""}
-        try:
-            await self.app(within, _limited(receive), answer)
-        except TooLargeError:
-            if not started:
-                await PlainTextResponse("that is too much", 413, headers=_HEADERS)(
-                    scope, receive, send
-                )
+        await self.app(within, _limited(receive), answer)
 
     def _refused(self, scope: Scope) -> tuple[int, str] | None:
         headers = Headers(scope=scope)
@@ -111,7 +101,7 @@ class Gate:
             return 403, "this comes from another page"
         length = headers.get("content-length", "0")
         if not length.isdecimal() or len(length) > 12 or int(length) > LARGEST_BODY:
-            return 413, "that is too much"
+            return 413, _TOO_MUCH
         return None
 
     def _knows(self, path: str) -> bool:
@@ -136,7 +126,7 @@ def _limited(receive: Receive) -> Receive:
         message = await receive()
         seen += len(message.get("body", b""))
         if seen > LARGEST_BODY:
-            raise TooLargeError
+            raise HTTPException(413, _TOO_MUCH)
         return message
 
     return limited
