@@ -6,8 +6,11 @@ a question that supersedes another does not wait for libraries to load.
 
 import multiprocessing
 import os
+import signal
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 from queue import SimpleQueue
@@ -74,7 +77,11 @@ class _Worker:
         self._process: BaseProcess = context.Process(
             target=_work, args=(far, catalogue, seconds), daemon=True
         )
-        self._process.start()
+        with _signals_as_they_are():
+            # Its first start lets signals through that this process has blocked.
+            resource_tracker.ensure_running()
+        with _signals_as_they_are():
+            self._process.start()
         far.close()
         self._told: Told | None = None
         threading.Thread(target=self._hear, name="answers", daemon=True).start()
@@ -118,8 +125,23 @@ class _Worker:
             told(said)
 
 
+@contextmanager
+def _signals_as_they_are() -> Iterator[None]:
+    """A block after which the same signals are blocked as before; processes take that over."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    blocked = signal.pthread_sigmask(signal.SIG_BLOCK, ())
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, blocked)
+
+
 def _work(connection: Connection, catalogue: Catalogue, seconds: float | None) -> None:
     """Answer what comes, until whoever asks is gone."""
+    # An interrupt is for who asks, whose end is heard of soon enough.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     from recommender.recommend import recommend_in_steps  # noqa: PLC0415 - in this process alone
 
     asked: SimpleQueue[Case] = SimpleQueue()

@@ -89,7 +89,11 @@ function showAnswer(html) {
   );
   const within = document.activeElement && answer.contains(document.activeElement);
   const label = within ? document.activeElement.getAttribute("aria-label") : null;
+  const plan = answer.querySelector("img.plan");
   answer.innerHTML = html;
+  const same = answer.querySelector("img.plan");
+  // Explanations leave the plan as it is; a new picture would have to be loaded.
+  if (plan && same && plan.src === same.src) same.replaceWith(plan);
   for (const entry of answer.querySelectorAll("details")) {
     entry.open = open.has(entry.dataset.kept);
   }
