@@ -15,12 +15,11 @@ from typing import Any
 
 import pytest
 
-sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
-pytest.importorskip("starlette")
-
-import openpyxl
-
 from recommender.inputs.files import shipped
+
+sync_api = pytest.importorskip("playwright.sync_api", reason="Playwright is not installed")
+openpyxl = pytest.importorskip("openpyxl")
+pytest.importorskip("starlette")
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="there is no Chromium here")

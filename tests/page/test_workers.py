@@ -2,6 +2,7 @@
 
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -105,8 +106,6 @@ def alive(pid: int) -> bool:
 
 
 def test_a_port_that_is_taken_is_refused():
-    import socket
-
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = str(taken.getsockname()[1])
         command = [sys.executable, "-m", "recommender", "page", "--port", port]

@@ -132,6 +132,7 @@ async function ask() {
   if (asking) asking.abort();
   asking = new AbortController();
   const { signal } = asking;
+  standing.parentElement.className = "standing working";
   try {
     const read = await post("question", now, signal);
     showFaults(read.faults);
@@ -167,6 +168,7 @@ function soon() {
 
 function showForm(html) {
   form.innerHTML = html;
+  sent = ""; // what stood beside the fields went with them
   ask();
 }
 
