@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
-from recommender.page.form import reach_of, rooms
+from recommender.page.form import reach_of, rooms, told_value
 from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.content import key_words
@@ -66,12 +66,9 @@ def _bar(check: CheckResult, currency: str) -> Bar:
     demand, limit = (
         raised(quantity(value, check.unit, currency)) for value in (check.demand, check.limit)
     )
-    # A limit from below is met by more than it; then the share is that of the limit.
-    least = check.ok and check.demand > check.limit
-    words = f"{demand}, at least {limit}" if least else f"{demand} of {limit}"
     return Bar(
         title=check.title,
-        words=words,
+        words=f"{demand} of {limit}",
         used=share(check.utilisation),
         length=round(_WIDE * min(max(check.utilisation, 0.0), 1.0), 1),
         ok=check.ok,
@@ -91,7 +88,7 @@ def _range(line: HeadroomResult) -> Range:
     end = middle + middle * place
     return Range(
         name=key_words(line.key),
-        asked=raised(line.start),
+        asked=told_value(line.start),
         holds=f"holds {reach_of(line)}",
         then=lowered(line.stopped_by or ""),
         start=round(min(middle, end), 1),

@@ -23,6 +23,7 @@ MOST_STATIONS: Final = 24
 _NEW_STATION: Final = "1.5 s"
 _STATION: Final = re.compile(r"station\[([1-9][0-9]?)\]\.([a-z_]{1,40})")
 _NUMBER: Final = re.compile(r"^[\s0-9.+-]+")
+_OF_A_LIST: Final = re.compile(r'[\[\]"]')
 _ENTRY: Final = re.compile(r"\[[0-9]{1,3}\]$")
 
 Sort = Literal["text", "choice", "flag", "several"]
@@ -400,4 +401,15 @@ def reach_of(line: HeadroomResult) -> str:
     if line.to is None:
         return "at ten times that and more"
     way = "" if line.factor is None else "up " if line.factor > 1.0 else "down "
-    return f"{way}to {raised(line.to)}"
+    return f"{way}to {told_value(line.to)}"
+
+
+def told_value(text: str) -> str:
+    """A value of a case as one reads it, and not as a file has it.
+
+    Examples
+    --------
+    >>> told_value('["30 N", "-60 N", "0 N"]'), told_value("2.5 m/s^2")
+    ('30 N, -60 N, 0 N', '2.5 m/s²')
+    """
+    return raised(_OF_A_LIST.sub("", text))

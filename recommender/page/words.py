@@ -25,7 +25,7 @@ LABELS: Final[Mapping[str, str]] = {
     "load.length": "Length along the travel",
     "load.width": "Width across the travel",
     "load.reach": "Reach outward of the guide",
-    "load.offset": "Ahead of the middle",
+    "load.offset": "Offset ahead of the middle",
     "load.cg_height": "Centre of gravity above the carrier",
     "load.held": "Held",
     "load.friction": "Coefficient of friction",
