@@ -20,7 +20,13 @@ def page_command(
     ] = None,
     port: Annotated[
         int,
-        typer.Option(min=0, max=65535, metavar="PORT", help="Port; one that is free unless said."),
+        typer.Option(
+            min=0,
+            max=65535,
+            metavar="PORT",
+            show_default=False,
+            help="Port; one that is free unless said.",
+        ),
     ] = 0,
     browser: Annotated[
         bool, typer.Option("--open", help="Open the page in the browser as well.")

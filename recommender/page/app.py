@@ -84,6 +84,7 @@ def application(
         Route("/question", page.ask, methods=["POST"]),
         Route("/question/{id}", page.news),
         Route("/question/{id}/{name}", page.ware),
+        Route(f"/{wares.CASE}", page.save, methods=["POST"]),
         Route("/stations", page.stations, methods=["POST"]),
         Route("/open", page.open, methods=["POST"]),
         Route("/worked/{name}", page.worked, methods=["POST"]),
@@ -192,13 +193,13 @@ class _Page:
         return JSONResponse(told)
 
     async def ware(self, request: Request) -> Response:
-        """A file made of an answer, or of the case."""
+        """A file made of an answer."""
         name = request.path_params["name"]
         question = self.desk.find(request.path_params["id"])
         maker = wares.MAKERS.get(name)
         if question is None or maker is None:
             return PlainTextResponse("this question is not known any more", 404)
-        if name != wares.CASE and question.answer is None:
+        if question.answer is None:
             return PlainTextResponse("there is no answer yet", 409)
         lacking = [need for need in maker.needs if find_spec(need) is None]
         if lacking:
@@ -208,10 +209,18 @@ class _Page:
             made = await run_in_threadpool(_made, maker, question)
         if made is None:
             return PlainTextResponse("no option meets this case, so there is none", 409)
-        headers = {"Content-Type": maker.type, "Content-Security-Policy": FILE_POLICY}
-        if name != wares.SHOWN:
-            headers["Content-Disposition"] = f'attachment; filename="{wares.stem(question)}-{name}"'
-        return Response(made, headers=headers)
+        if name == wares.SHOWN:
+            return Response(made, headers=_headers(maker.type))
+        return Response(made, headers=_headers(maker.type, question.case.title, name))
+
+    async def save(self, request: Request) -> Response:
+        """The case file of a form, finished or not."""
+        pairs = await _pairs(request)
+        if pairs is None:
+            return PlainTextResponse("these are too many fields", 413)
+        data = form.data_of(pairs)
+        headers = _headers("application/toml; charset=utf-8", data.get("title", ""), wares.CASE)
+        return Response(wares.case_file(data), headers=headers)
 
     async def stations(self, request: Request) -> Response:
         """The form with a station more or less."""
@@ -248,6 +257,15 @@ class _Page:
 
     def _render(self, name: str, **values: object) -> str:
         return self.environment.from_string(_text(name)).render(values)
+
+
+def _headers(kind: str, title: object = "", name: str = "") -> dict[str, str]:
+    """What is said with a file; one that has a name is saved and not shown."""
+    headers = {"Content-Type": kind, "Content-Security-Policy": FILE_POLICY}
+    if name:
+        saved = wares.file_name(title, name)
+        headers["Content-Disposition"] = f'attachment; filename="{saved}"'
+    return headers
 
 
 def _made(maker: wares.Maker, question: Question) -> bytes | None:

@@ -1,10 +1,10 @@
 """The files that the page gives: the case, and what commands make of an answer."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import Final
+from typing import Any, Final
 
 from recommender.guided import words
 from recommender.inputs.case_text import case_toml
@@ -29,23 +29,21 @@ class Maker:
     needs: tuple[str, ...] = ()
 
 
-def stem(question: Question) -> str:
+def file_name(title: object, name: str) -> str:
     """The name of a file, from the title and without anything that could be a path or a quote.
 
     Examples
     --------
-    >>> from recommender.inputs.case import make_case
-    >>> data = {"title": "Größe: ../A", "load": {"mass": "1 kg"}, "rate": {"items": "1/min"}}
-    >>> stem(Question("", make_case(data, ""), data))
-    'gr-e-a'
+    >>> file_name('Größe: ../A"', "plan.svg"), file_name("", "case.toml")
+    ('gr-e-a-plan.svg', 'case.toml')
     """
-    text = _NO_NAME.sub("-", question.case.title.lower())[:_LONGEST_NAME].strip("-")
-    return text or "case"
+    stem = _NO_NAME.sub("-", str(title).lower())[:_LONGEST_NAME].strip("-")
+    return f"{stem}-{name}" if stem else name
 
 
 def ready(answer: Answer) -> list[str]:
     """Files that there are already; the whole sheet waits for explanations and calculation."""
-    found = [CASE]
+    found = []
     if answer.choice is not None:
         found += ["parts.xlsx", "plan.svg", "plan.dxf"]
     if answer.extent.explained and (answer.calculation is not None or answer.choice is None):
@@ -53,8 +51,9 @@ def ready(answer: Answer) -> list[str]:
     return found
 
 
-def _case(question: Question) -> str:
-    return case_toml(question.data, words(), None, "")
+def case_file(data: Mapping[str, Any]) -> str:
+    """A case file of what a form holds, finished or not."""
+    return case_toml(data, words(), None, "")
 
 
 def _sheet(question: Question) -> str | None:
@@ -103,7 +102,6 @@ def _drawing(question: Question) -> str | bytes | None:
 
 
 MAKERS: Final = {
-    CASE: Maker(_case, "application/toml; charset=utf-8"),
     "sheet.html": Maker(_sheet, "text/html; charset=utf-8", ("matplotlib",)),
     "parts.xlsx": Maker(_spreadsheet, _SPREADSHEET, ("xlsxwriter",)),
     SHOWN: Maker(_shown, "image/svg+xml; charset=utf-8"),

@@ -177,14 +177,20 @@ def test_files_are_saved_and_a_case_is_opened_again(page, tmp_path):
         ("case.toml", b"#"),
     ):
         with page.expect_download() as waiting:
-            page.click(f"[data-ware='{name}']")
+            page.click(f"[data-ware='{name}'], [formaction='{name}']")
         assert waiting.value.suggested_filename == f"crate-transfer-at-end-of-line-{name}"
         waiting.value.save_as(tmp_path / name)
         assert (tmp_path / name).read_bytes().startswith(begin)
     book = openpyxl.load_workbook(io.BytesIO((tmp_path / "parts.xlsx").read_bytes()))
     cells = {cell.value for row in book.worksheets[0].iter_rows() for cell in row}
     assert "bs-228" in cells
-    fill(page, "load.mass", "31 kg")
+    fill(page, "load.mass", "31")
+    page.locator('[id="load.mass"]').press("Enter")
+    page.wait_for_selector(".standing.wrong")
+    with page.expect_download() as waiting:
+        page.click("text=Save the case")
+    waiting.value.save_as(tmp_path / "begun.toml")
+    assert tomllib.loads((tmp_path / "begun.toml").read_text())["load"]["mass"] == "31"
     page.set_input_files("#file", tmp_path / "case.toml")
     expect_value(page, "load.mass", "30 kg")
     answered(page)

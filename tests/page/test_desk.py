@@ -152,15 +152,13 @@ def test_the_files_are_those_of_the_commands(opened, crate):
     id_ = ask(client, CRATE)["question"]
     got = {
         name: client.get(f"/question/{id_}/{name}")
-        for name in ("case.toml", "parts.xlsx", "plan.svg", "plan.dxf", "sheet.html")
+        for name in ("parts.xlsx", "plan.svg", "plan.dxf", "sheet.html")
     }
     for name, answer in got.items():
         assert answer.status_code == 200, name
         named = f'attachment; filename="crate-transfer-at-end-of-line-{name}"'
         assert answer.headers["Content-Disposition"] == named
         assert answer.headers["Content-Security-Policy"].endswith("sandbox")
-    back = Case.model_validate(tomllib.loads(got["case.toml"].text))
-    assert back == Case.model_validate(CRATE)
     book = openpyxl.load_workbook(io.BytesIO(got["parts.xlsx"].content))
     assert {part.id for part in crate.parts} <= {
         str(cell.value) for row in book.worksheets[0].iter_rows() for cell in row
@@ -169,13 +167,26 @@ def test_the_files_are_those_of_the_commands(opened, crate):
     assert got["sheet.html"].text.startswith("<!DOCTYPE html>")
 
 
+def test_the_case_is_saved_as_it_stands_finished_or_not(opened, stand):
+    client = opened(stand)
+    answer = client.post("/case.toml", content=sent(CRATE))
+    named = 'attachment; filename="crate-transfer-at-end-of-line-case.toml"'
+    assert answer.headers["Content-Disposition"] == named
+    assert Case.model_validate(tomllib.loads(answer.text)) == Case.model_validate(CRATE)
+    begun = {"title": EVIL, "load": {"mass": "30 mm"}, "station": [{"name": 'a"\\'}]}
+    answer = client.post("/case.toml", content=sent(begun))
+    data = {key: value for key, value in tomllib.loads(answer.text).items() if value}
+    assert data == begun
+    assert answer.headers["Content-Disposition"].isascii()
+    assert client.post("/open", content=answer.text).json()["form"]
+
+
 def test_no_file_is_given_of_what_is_not_known_yet(opened, stand):
     client = opened(stand)
     id_ = ask(client, CRATE)["question"]
-    assert client.get(f"/question/{id_}/case.toml").status_code == 200
     assert client.get(f"/question/{id_}/parts.xlsx").status_code == 409
     assert client.get(f"/question/{id_}/nothing.txt").status_code == 404
-    assert client.get("/question/x/case.toml").status_code == 404
+    assert client.get("/question/x/plan.svg").status_code == 404
 
 
 def test_text_of_others_stays_text_everywhere(opened, crate):

@@ -15,7 +15,7 @@ from playwright.sync_api import sync_playwright
 FOLDER = Path(__file__).parents[2] / ".pictures"
 WIDTH, HEIGHT = 1240, 1040
 SHOWN = 780
-COLOURS = 128
+COLOURS = 240
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-sync"]
 
 
@@ -44,7 +44,7 @@ def main() -> int:
     image = Image.open(io.BytesIO(picture)).convert("RGB")
     small = image.resize((SHOWN, round(SHOWN * HEIGHT / WIDTH)), Image.Resampling.LANCZOS)
     FOLDER.mkdir(exist_ok=True)
-    few = small.quantize(COLOURS, method=Image.Quantize.MEDIANCUT)
+    few = small.quantize(COLOURS, method=Image.Quantize.MAXCOVERAGE)
     few.save(FOLDER / "page.png", optimize=True)
     return 0
 

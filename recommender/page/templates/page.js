@@ -120,7 +120,7 @@ async function follow(question, signal) {
     seen = news.step;
     showNews(news);
     showBeside("room", news.rooms || {});
-    showWares(question, news.wares || ["case.toml"]);
+    showWares(question, news.wares || []);
   }
 }
 
@@ -150,7 +150,7 @@ async function ask() {
       return;
     }
     showBeside("room", {});
-    showWares(read.question, ["case.toml"]);
+    showWares(read.question, []);
     showBeforehand(read.beforehand);
     say(`Searching all options.${before()}`, "working");
     await follow(read.question, signal);
@@ -207,6 +207,7 @@ async function changeStations(button) {
 form.addEventListener("input", soon);
 form.addEventListener("change", ask);
 form.addEventListener("submit", (event) => {
+  if (event.submitter?.hasAttribute("formaction")) return; // saves the case as it stands
   event.preventDefault();
   ask();
 });
