@@ -56,7 +56,7 @@ def page_command(
     seconds = seconds_of(time_limit)
     worked = _worked()
     start = _read(case) if case is not None else worked[_FIRST]
-    found, _ = priced_catalogue(catalogue, prices, quiet=quiet)
+    found, laid_over = priced_catalogue(catalogue, prices, quiet=quiet)
     from recommender.page.app import Setting
     from recommender.page.serve import serve
 
@@ -70,6 +70,7 @@ def page_command(
         seconds=seconds,
         told=told,
         browser=browser,
+        prices=laid_over,
     )
     return DONE
 

@@ -9,14 +9,16 @@ from typing import Any, Final, Literal
 from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
+from recommender import units
 from recommender.inputs.case import Because, Case, make_case
 from recommender.inputs.errors import InputError, by_key
 from recommender.inputs.given import typed
-from recommender.inputs.quantities import as_text, kind_of, write
+from recommender.inputs.quantities import Kind, as_text, kind_of, system_of, write
 from recommender.inputs.si_case import table_of
 from recommender.page.words import GROUPS, HELP, LABELS, MAIN_OF_STATION, OPENED
 from recommender.questions import text_of
 from recommender.result import HeadroomResult
+from recommender.units import System, written_in
 from recommender.views.numbers import raised
 
 MOST_STATIONS: Final = 24
@@ -102,6 +104,16 @@ def groups(data: Mapping[str, Any], items: Sequence[str]) -> list[Group]:
     items : sequence of str
         Groups of the parts list, any of which may be left out of an order.
     """
+    with written_in(_system(data)):
+        return _groups(data, items)
+
+
+def _system(data: Mapping[str, Any]) -> System:
+    """The units in which the case is answered, and what is taken for it is written."""
+    return "us" if data.get("units", system_of(data)) == "us" else "metric"
+
+
+def _groups(data: Mapping[str, Any], items: Sequence[str]) -> list[Group]:
     found = dict(_tables(Case, ""))
     order = [key for key in GROUPS if key in found]
     order += [key for key in found if key not in GROUPS]
@@ -164,7 +176,7 @@ def _entry(name: str, key: str, field: FieldInfo, value: Any, items: Sequence[st
         name=name,
         label=LABELS.get(key) or _words(key.rpartition(".")[2]),
         help=_help(key, field),
-        unit=raised(kind.shown) if kind else "",
+        unit=raised(_unit(kind)) if kind else "",
         taken=_taken(field),
         sort=sort,
         choices=choices,
@@ -172,6 +184,12 @@ def _entry(name: str, key: str, field: FieldInfo, value: Any, items: Sequence[st
         value="" if several else _written(value),
         chosen=tuple(map(str, value)) if several and isinstance(value, list | tuple) else (),
     )
+
+
+def _unit(kind: Kind) -> str:
+    """The unit in which a quantity is usually written."""
+    other = units.shown(kind.si, 1.0)
+    return other.unit if other else kind.shown
 
 
 def _sort(key: str, field: FieldInfo, items: Sequence[str]) -> tuple[Sort, tuple[str, ...]]:
@@ -287,7 +305,8 @@ def read(pairs: Sequence[tuple[str, str]]) -> Read:
             name = _field_of(key, names)
             faults[name] = f"{faults[name]}; {text}" if name in faults else text
         return Read(data, None, faults, {})
-    return Read(data, case, {}, dict(_notes(data, case)))
+    with written_in(case.units):
+        return Read(data, case, {}, dict(_notes(data, case)))
 
 
 def _field_of(key: str, names: Sequence[str]) -> str:
@@ -306,7 +325,7 @@ def _notes(data: Mapping[str, Any], case: Case) -> Iterator[tuple[str, str]]:
             continue
         unit, usual = _NUMBER.sub("", text).strip(), write(value, kind)
         same = usual.replace(" ", "") == text.replace(" ", "")
-        if not same and unit not in (kind.shown, raised(kind.shown)):
+        if not same and unit not in (_unit(kind), raised(_unit(kind))):
             yield name, raised(usual)
 
 

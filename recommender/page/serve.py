@@ -13,6 +13,7 @@ import uvicorn
 from recommender.faults import InputError
 from recommender.page.app import Setting, application
 from recommender.page.workers import Workers
+from recommender.result import PriceList
 
 LOOPBACK: Final = "127.0.0.1"
 _MOST_AT_ONCE: Final = 48
@@ -25,6 +26,7 @@ def serve(
     seconds: float | None,
     told: Callable[[str], None],
     browser: bool = False,
+    prices: PriceList | None = None,
 ) -> None:
     """Serve the page, and tell its address once it can be opened.
 
@@ -39,6 +41,8 @@ def serve(
         Is given the address with its secret.
     browser : bool
         Whether to open it in the browser.
+    prices : PriceList, optional
+        What was laid over the catalogue.
 
     Raises
     ------
@@ -49,7 +53,9 @@ def serve(
         port = listening.getsockname()[1]
         token = secrets.token_urlsafe(24)
         hosts = [f"{name}:{port}" for name in (LOOPBACK, "localhost")]
-        app = application(setting, partial(Workers, setting.catalogue, seconds), token, hosts)
+        app = application(
+            setting, partial(Workers, setting.catalogue, seconds, prices), token, hosts
+        )
         address = f"http://{LOOPBACK}:{port}/{token}/"
         told(address)
         if browser:

@@ -10,6 +10,7 @@ import signal
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from multiprocessing import resource_tracker
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -18,10 +19,12 @@ from typing import Any, Final, Protocol
 
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import Answer
+from recommender.result import Answer, PriceList
 
 Told = Callable[[Answer | str | None], None]
 """Is given each answer, a sentence if there is none, and nothing when all is told."""
+
+_Given = tuple[Catalogue, float | None, PriceList | None]
 
 _PATIENCE: Final = 5.0
 _GONE: Final = "the process that answers has ended; change a value to ask again"
@@ -45,14 +48,21 @@ class Workers:
     catalogue : Catalogue
     seconds : float, optional
         Longest time for a proof.
+    prices : PriceList, optional
+        What was laid over the catalogue.
     """
 
-    def __init__(self, catalogue: Catalogue, seconds: float | None = None) -> None:
-        self._catalogue, self._seconds = catalogue, seconds
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        seconds: float | None = None,
+        prices: PriceList | None = None,
+    ) -> None:
+        self._given = catalogue, seconds, prices
         self._active, self._spare = self._make(), self._make()
 
     def _make(self) -> "_Worker":
-        return _Worker(self._catalogue, self._seconds)
+        return _Worker(self._given)
 
     def start(self, case: Case, told: Told) -> None:
         """Answer a case; what is being answered is ended, and its ``told`` not called again."""
@@ -70,13 +80,11 @@ class Workers:
 class _Worker:
     """A process that waits for questions, and a thread here that hears its answers."""
 
-    def __init__(self, catalogue: Catalogue, seconds: float | None) -> None:
+    def __init__(self, given: _Given) -> None:
         # A fork would take over locks that threads of this process hold.
         context = multiprocessing.get_context("spawn")
         self._near, far = context.Pipe()
-        self._process: BaseProcess = context.Process(
-            target=_work, args=(far, catalogue, seconds), daemon=True
-        )
+        self._process: BaseProcess = context.Process(target=_work, args=(far, given), daemon=True)
         with _signals_as_they_are():
             # Its first start lets signals through that this process has blocked.
             resource_tracker.ensure_running()
@@ -138,19 +146,20 @@ def _signals_as_they_are() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, blocked)
 
 
-def _work(connection: Connection, catalogue: Catalogue, seconds: float | None) -> None:
+def _work(connection: Connection, given: _Given) -> None:
     """Answer what comes, until whoever asks is gone."""
     # An interrupt is for who asks, whose end is heard of soon enough.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     from recommender.recommend import recommend_in_steps  # noqa: PLC0415 - in this process alone
 
+    catalogue, seconds, prices = given
     asked: SimpleQueue[Case] = SimpleQueue()
     threading.Thread(target=_listen, args=(connection, asked), daemon=True).start()
     while True:
         case = asked.get()
         try:
             for answer in recommend_in_steps(case, catalogue, seconds=seconds):
-                connection.send(answer)
+                connection.send(replace(answer, prices=prices))
             connection.send(None)
         except OSError:
             os._exit(0)

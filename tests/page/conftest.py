@@ -2,18 +2,16 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 
-pytest.importorskip("starlette")
-
-from starlette.testclient import TestClient
-
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.page.app import Setting, application
 from recommender.page.workers import Told
+
+if TYPE_CHECKING:
+    from starlette.testclient import TestClient
 
 TOKEN = "a-token-of-its-own"
 HOST = "127.0.0.1:8123"
@@ -36,7 +34,7 @@ class Stand:
         self.closed += 1
 
 
-Opened = Callable[..., TestClient]
+Opened = Callable[..., "TestClient"]
 
 
 @pytest.fixture
@@ -48,13 +46,17 @@ def stand() -> Stand:
 @pytest.fixture
 def opened(catalogue: Catalogue) -> Iterator[Opened]:
     """How to open a page; it closes with the test."""
+    from starlette.testclient import TestClient  # noqa: PLC0415 - an extra
+
     clients = []
 
     def client(
         stand: Stand,
         start: Mapping[str, Any] | None = None,
         worked: Mapping[str, Mapping[str, Any]] | None = None,
-    ) -> TestClient:
+    ) -> "TestClient":
+        from recommender.page.app import Setting, application  # noqa: PLC0415
+
         app = application(
             Setting(catalogue, start or {}, worked or {}), lambda: stand, TOKEN, [HOST]
         )

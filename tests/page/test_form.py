@@ -128,9 +128,13 @@ def test_names_that_no_field_has_change_nothing():
 
 
 def test_other_units_are_echoed_in_the_usual_one():
-    notes = form.read(form.pairs_of(FULL)).notes
+    notes = form.read(form.pairs_of({**FULL, "units": "metric"})).notes
     assert notes["load.mass"] == "29.94 kg"  # 66 x 0.45359237
     assert "load.pocket" not in notes
+    notes = form.read(form.pairs_of(FULL)).notes
+    assert "load.mass" not in notes
+    assert notes["load.pocket"] == "1.57 in"  # 40 / 25.4
+    assert {entry.name: entry.unit for entry in shown(FULL)}["load.mass"] == "lb"
 
 
 def test_a_file_with_an_unknown_key_is_refused_and_one_with_a_wrong_value_is_shown():

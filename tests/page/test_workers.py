@@ -6,6 +6,7 @@ import socket
 import subprocess
 import sys
 import time
+from importlib.util import find_spec
 from queue import Queue
 
 import pytest
@@ -13,6 +14,7 @@ import pytest
 from recommender.inputs.case import make_case
 from recommender.page.workers import Workers
 from recommender.recommend import recommend
+from recommender.result import PriceList
 
 LIGHT = {"load": {"mass": "3 kg"}, "rate": {"items": "20/min"}}
 
@@ -58,6 +60,16 @@ def test_a_question_that_comes_later_ends_the_one_before(catalogue, few):
         workers.close()
 
 
+def test_an_answer_says_with_which_prices(few):
+    prices = PriceList("mine.csv", (), ("x",), (), ())
+    workers, said = Workers(few, prices=prices), Queue()
+    try:
+        workers.start(make_case(LIGHT, "x"), said.put)
+        assert [answer.prices for answer in heard(said)[:-1]] == [prices] * 3
+    finally:
+        workers.close()
+
+
 def test_a_process_that_dies_is_told_and_replaced(few):
     workers, said = Workers(few), Queue()
     try:
@@ -70,6 +82,7 @@ def test_a_process_that_dies_is_told_and_replaced(few):
         workers.close()
 
 
+@pytest.mark.skipif(find_spec("uvicorn") is None, reason="uvicorn is not installed")
 @pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_the_page_ends_when_it_is_told_to_and_leaves_no_process(how):
     command = [sys.executable, "-m", "recommender", "page", "--quiet"]
@@ -105,6 +118,7 @@ def alive(pid: int) -> bool:
     return bool(listed.stdout.strip()) and not listed.stdout.startswith("Z")
 
 
+@pytest.mark.skipif(find_spec("uvicorn") is None, reason="uvicorn is not installed")
 def test_a_port_that_is_taken_is_refused():
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = str(taken.getsockname()[1])
