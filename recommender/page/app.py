@@ -5,7 +5,6 @@ from collections.abc import AsyncIterator, Callable, Mapping, Sequence
 from contextlib import asynccontextmanager
 from dataclasses import dataclass
 from importlib.resources import files
-from importlib.util import find_spec
 from typing import Any, Final
 from urllib.parse import parse_qsl
 
@@ -201,9 +200,8 @@ class _Page:
             return PlainTextResponse("this question is not known any more", 404)
         if question.answer is None:
             return PlainTextResponse("there is no answer yet", 409)
-        lacking = [need for need in maker.needs if find_spec(need) is None]
-        if lacking:
-            return PlainTextResponse(f"{' and '.join(lacking)} is not installed here", 501)
+        if maker.lacking:
+            return PlainTextResponse(f"{' and '.join(maker.lacking)} is not installed here", 501)
         # One at a time: the library that draws charts is not made for several threads.
         async with self.making:
             made = await run_in_threadpool(_made, maker, question)

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from importlib.util import find_spec
 from typing import Any, Final
 
 from recommender.guided import words
@@ -28,6 +29,11 @@ class Maker:
     type: str
     needs: tuple[str, ...] = ()
 
+    @property
+    def lacking(self) -> list[str]:
+        """Libraries that it needs and that are not installed."""
+        return [need for need in self.needs if find_spec(need) is None]
+
 
 def file_name(title: object, name: str) -> str:
     """The name of a file, from the title and without anything that could be a path or a quote.
@@ -42,13 +48,13 @@ def file_name(title: object, name: str) -> str:
 
 
 def ready(answer: Answer) -> list[str]:
-    """Files that there are already; the whole sheet waits for explanations and calculation."""
+    """Files that can be made already; the whole sheet waits for explanations and calculation."""
     found = []
     if answer.choice is not None:
         found += ["parts.xlsx", "plan.svg", "plan.dxf"]
     if answer.extent.explained and (answer.calculation is not None or answer.choice is None):
         found.append("sheet.html")
-    return found
+    return [name for name in found if not MAKERS[name].lacking]
 
 
 def case_file(data: Mapping[str, Any]) -> str:
