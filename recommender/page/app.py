@@ -22,9 +22,10 @@ from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.toml_text import parse_toml
 from recommender.page import form, wares
-from recommender.page.content import answer_values, headline, rooms
+from recommender.page.content import answer_values, headline
 from recommender.page.desk import Desk, Question
 from recommender.page.gate import FILE_POLICY, Gate
+from recommender.page.rooms import rooms
 from recommender.page.workers import Answers
 from recommender.sheet import content
 from recommender.shown import escaped, shown

@@ -4,14 +4,14 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
-from recommender.page.form import reach_of, rooms, told_value
+from recommender.page.rooms import reach_of, told_value
 from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.content import key_words
 from recommender.units import written_in
 from recommender.views.numbers import lowered, money, quantity, raised, share
 
-__all__ = ["Bar", "Range", "answer_values", "bars", "headline", "ranges", "rooms"]
+__all__ = ["Bar", "Range", "answer_values", "bars", "headline", "ranges"]
 
 _FIRST: Final = 8
 """Checks that are seen at once."""

@@ -17,7 +17,6 @@ from recommender.inputs.quantities import Kind, as_text, kind_of, system_of, wri
 from recommender.inputs.si_case import table_of
 from recommender.page.words import GROUPS, HELP, LABELS, MAIN_OF_STATION, OPENED
 from recommender.questions import text_of
-from recommender.result import HeadroomResult
 from recommender.units import System, written_in
 from recommender.views.numbers import raised
 
@@ -25,7 +24,6 @@ MOST_STATIONS: Final = 24
 _NEW_STATION: Final = "1.5 s"
 _STATION: Final = re.compile(r"station\[([1-9][0-9]?)\]\.([a-z_]{1,40})")
 _NUMBER: Final = re.compile(r"^[\s0-9.+-]+")
-_OF_A_LIST: Final = re.compile(r'[\[\]"]')
 _ENTRY: Final = re.compile(r"\[[0-9]{1,3}\]$")
 
 Sort = Literal["text", "choice", "flag", "several"]
@@ -134,12 +132,12 @@ def _group(
 ) -> Group:
     title = GROUPS.get(key) or _words(key)
     if key == "station":
-        given = data.get("station") or _usual_stations()
+        given = data.get("station") or usual_stations()
         return Group(key, title, (), tuple(_station(n, e) for n, e in enumerate(given, start=1)))
     return Group(key, title, tuple(_entries(key, key, table, _at(data, key), items)))
 
 
-def _usual_stations() -> list[dict[str, Any]]:
+def usual_stations() -> list[dict[str, Any]]:
     """What is taken where a case names no station, so that it can be seen and changed."""
     return [{"name": name, "dwell": _NEW_STATION} for name in ("load", "unload")]
 
@@ -390,45 +388,3 @@ def with_stations(data: Mapping[str, Any], do: str) -> dict[str, Any]:
     elif verb == "remove" and number.isdecimal() and 0 < int(number) <= len(stations) > 1:
         del stations[int(number) - 1]
     return {**data, "station": stations}
-
-
-def rooms(headroom: Sequence[HeadroomResult], data: Mapping[str, Any]) -> dict[str, str]:
-    """How far each field may move, by its name."""
-    numbers = {
-        str(entry.get("name")): number
-        for number, entry in enumerate(data.get("station") or _usual_stations(), start=1)
-    }
-    found = {}
-    for line in headroom:
-        table, _, rest = line.key.partition(".")
-        station, _, last = rest.rpartition(".")
-        name = line.key
-        if table == "station" and station in numbers:
-            name = f"station[{numbers[station]}].{last}"
-        found[name] = f"holds {reach_of(line)}"
-    return found
-
-
-def reach_of(line: HeadroomResult) -> str:
-    """How far a demand may move, in words.
-
-    Examples
-    --------
-    >>> reach_of(HeadroomResult("load.friction", "0.45", "0.432", None, None, factor=0.96))
-    'down to 0.432'
-    """
-    if line.to is None:
-        return "at ten times that and more"
-    way = "" if line.factor is None else "up " if line.factor > 1.0 else "down "
-    return f"{way}to {told_value(line.to)}"
-
-
-def told_value(text: str) -> str:
-    """A value of a case as one reads it, and not as a file has it.
-
-    Examples
-    --------
-    >>> told_value('["30 N", "-60 N", "0 N"]'), told_value("2.5 m/s^2")
-    ('30 N, -60 N, 0 N', '2.5 m/s²')
-    """
-    return raised(_OF_A_LIST.sub("", text))

@@ -14,6 +14,7 @@ from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
 from recommender.inputs.si_case import table_of
 from recommender.page import form
+from recommender.page.rooms import rooms
 from recommender.result import HeadroomResult
 
 CASES = sorted(shipped("cases").glob("*.toml"))
@@ -164,7 +165,7 @@ def test_how_far_a_field_may_move_stands_beside_it():
         HeadroomResult("life.hours", "20000", None, None, None),
     ]
     data = {"station": [{"name": "a"}, {"name": "b"}]}
-    assert form.rooms(lines, data) == {
+    assert rooms(lines, data) == {
         "load.mass": "holds up to 37.2 kg",
         "station[2].dwell": "holds up to 2.4 s",
         "life.hours": "holds at ten times that and more",
