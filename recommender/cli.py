@@ -18,6 +18,7 @@ from recommender.commands.case_new import case_new
 from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.drawings import plan_command, sheet_command
+from recommender.commands.page import page_command
 from recommender.commands.parts import parts_command
 from recommender.commands.rehearse import REHEARSE_EXAMPLE, rehearse_command
 from recommender.running import finish, print_text
@@ -37,6 +38,7 @@ app.command("parts")(parts_command)
 app.command("changed")(changed_command)
 app.command("plan")(plan_command)
 app.command("sheet")(sheet_command)
+app.command("page")(page_command)
 app.command("rehearse", epilog=REHEARSE_EXAMPLE)(rehearse_command)
 app.command("batch", epilog=BATCH_EXAMPLE)(batch_command)
 app.command("evidence")(evidence_command)

@@ -1,7 +1,7 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
@@ -105,8 +105,7 @@ def recommend(
         with ending_in(seconds) as deadline:
             decision = decide(case, catalogue, work=work, goal=goal)
             answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
-        unsettled = tuple(what.value for what in Unsettled if what in deadline.cut)
-        answer = replace(answer, unsettled=unsettled)
+        answer = replace(answer, unsettled=_unsettled(deadline.cut))
         if not calculation or decision.chosen is None:
             return answer
         return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
@@ -134,6 +133,46 @@ def decision_of(
     check_without(case, catalogue.items, where)
     with ending_in(seconds):
         return decide(case, catalogue)
+
+
+def recommend_in_steps(
+    case: Case, catalogue: Catalogue, *, seconds: float | None = None
+) -> Iterator[Answer]:
+    """Answer a case as soon as something is known: in brief, with explanations, with calculation.
+
+    The case is decided once; each answer holds what the one before does.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    seconds : float, optional
+        As for `recommend`, for the choice and for the explanations each.
+
+    Yields
+    ------
+    Answer
+    """
+    check_currency(case, catalogue.catalogue.currency, "the case")
+    check_without(case, catalogue.items, "the case")
+    with written_in(case.units), ending_in(seconds) as deadline:
+        decision = decide(case, catalogue)
+        answer = _answered(case, catalogue, decision, True, (), False, None)
+        cut = set(deadline.cut)
+    yield replace(answer, unsettled=_unsettled(cut))
+    with written_in(case.units), ending_in(seconds) as deadline:
+        answer = _answered(case, catalogue, decision, False, (), False, None)
+        cut |= deadline.cut
+    answer = replace(answer, unsettled=_unsettled(cut))
+    yield answer
+    if decision.chosen is not None:
+        with written_in(case.units):
+            calculation = calculation_of(decision.chosen, case, catalogue)
+        yield replace(answer, calculation=calculation)
+
+
+def _unsettled(cut: Collection[Unsettled]) -> tuple[str, ...]:
+    return tuple(what.value for what in Unsettled if what in cut)
 
 
 def _answered(

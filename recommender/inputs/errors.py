@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 from recommender.faults import InputError
 from recommender.shown import shown
 
-__all__ = ["InputError", "as_written", "dotted", "explain", "known_keys", "nearest"]
+__all__ = ["InputError", "as_written", "by_key", "dotted", "explain", "known_keys", "nearest"]
 
 _PLAIN = {
     "missing": "is missing",
@@ -90,13 +90,46 @@ def explain(error: ValidationError, where: str, model: type[BaseModel]) -> Input
     return InputError("\n".join(lines))
 
 
+def by_key(error: ValidationError, model: type[BaseModel]) -> dict[str, str]:
+    """The first fault of each key, for those who show it beside the key.
+
+    Parameters
+    ----------
+    error : ValidationError
+        What pydantic found.
+    model : type of BaseModel
+        The model that was validated.
+
+    Returns
+    -------
+    dict
+        Messages under keys as `dotted` has them; under an empty one what concerns several keys.
+    """
+    found: dict[str, str] = {}
+    faults = error.errors(include_url=False)
+    for fault in faults:
+        if not _follows(fault, faults):
+            for line in _lines([fault], "", model):
+                found.setdefault(dotted(fault["loc"]), line.removeprefix(": ").lstrip())
+    return found
+
+
+def _follows(fault: ErrorDetails, faults: list[ErrorDetails]) -> bool:
+    """Whether a fault is no more than the consequence of others.
+
+    A list whose entries fail is counted as if they were not there.
+    """
+    loc = fault["loc"]
+    return fault["type"] == "too_short" and any(
+        other["loc"][: len(loc)] == loc for other in faults if other is not fault
+    )
+
+
 def _lines(faults: list[ErrorDetails], where: str, model: type[BaseModel]) -> Iterator[str]:
     for fault in faults:
         loc, kind = fault["loc"], fault["type"]
-        if kind == "too_short" and any(
-            other["loc"][: len(loc)] == loc for other in faults if other is not fault
-        ):
-            continue  # a list whose entries fail is counted as if they were not there
+        if _follows(fault, faults):
+            continue
         text = _said(fault, model)
         if not loc:  # a fault between several keys names them itself, with their values
             yield f"{where}: {text}"

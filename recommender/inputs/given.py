@@ -54,7 +54,7 @@ def put(data: dict[str, Any], key: str, text: str, where: str) -> None:
             f"{where} {shown(key)}: there is no station named; write station.NAME.{shown(last)}"
         )
     field = table.model_fields.get(last)
-    at[last] = text if field is None else _value(text, field)
+    at[last] = text if field is None else typed(text, field)
 
 
 def _steps(key: str) -> list[str]:
@@ -81,8 +81,11 @@ def _into(at: Any, table: Any, step: str, where: str) -> tuple[Any, Any]:
     return at.setdefault(step, {}), inner
 
 
-def _value(text: str, field: FieldInfo) -> Any:
-    """A quantity stays text; a number becomes one, and a list one of what is typed."""
+def typed(text: str, field: FieldInfo) -> Any:
+    """What a file would have for what was typed.
+
+    A quantity stays text; a number becomes one, and a list one of what is typed.
+    """
     if kind_of(field) is not None and typing.get_origin(field.annotation) is not tuple:
         return text
     if typing.get_origin(field.annotation) is tuple:
@@ -92,6 +95,8 @@ def _value(text: str, field: FieldInfo) -> Any:
 
 def _takes_more_than_text(field: FieldInfo) -> bool:
     parts = {field.annotation, *typing.get_args(field.annotation)}
+    # What is annotated within a choice of types hides its own.
+    parts |= {part.__origin__ for part in parts if typing.get_origin(part) is typing.Annotated}
     return bool(parts & {int, float, bool})
 
 
