@@ -51,7 +51,7 @@ def page_command(
             f"the page needs {' and '.join(lacking)}, not installed here; install the extra"
             " 'page', in a checkout with: pip install '.[page]'"
         )
-    from recommender.commands.answers import seconds_of
+    from recommender.commands.common import seconds_of
 
     seconds = seconds_of(time_limit)
     worked = _worked()
