@@ -128,6 +128,14 @@ def test_the_rehearsal_that_is_shown_is_the_real_one() -> None:
 
 
 @pytest.mark.usefixtures("_checkout")
+def test_the_many_cases_that_are_shown_come_to_what_is_shown() -> None:
+    Path("cases.csv").write_text(marked("cases"), encoding="utf-8")
+    status, out = run("recommender batch cases.csv")
+    assert status == 2
+    assert [line.rstrip() for line in out.splitlines()] == marked("batch").splitlines()
+
+
+@pytest.mark.usefixtures("_checkout")
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_command_that_is_shown_runs(command: str) -> None:
     assert run(command)[0] == 0

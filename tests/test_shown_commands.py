@@ -37,6 +37,7 @@ NOT_RUN = {
     "python3 -m venv .venv && .venv/bin/pip install -q -e '.[test]' && "
     ".venv/bin/python -m pytest -q": "sets up an environment and runs all tests",
     ".venv/bin/pip install '.[office]'": "sets up an environment",
+    "pip install '.[trials]'": "sets up an environment",
     ".venv/bin/pip install -c tests/release/pinned.txt -e '.[test,lint]'": "sets up an environment",
     # `.ci/run` runs what they name.
     ".ci/run": "does all of this and more",
@@ -45,6 +46,12 @@ NOT_RUN = {
     # tests/test_case_new.py answers what it asks.
     "case new": "asks questions on a terminal",
     "recommender case new crate.toml": "asks questions on a terminal",
+    # tests/page starts it, asks and ends it.
+    "recommender page": "serves until it is ended",
+    # tests/test_readme.py runs the table that is shown, tests/trials/test_batch.py folders.
+    "recommender batch DIR -o answers.csv": "answers a folder of cases",
+    "recommender batch FILE.csv": "answers a table of cases",
+    "recommender batch cases.csv": "ends with 2, as one line is wrong",
     # The table of commands has it, but for its form, and it takes long.
     "answer --all --json": "every option in depth",
     # tests/test_completion.py runs these where they do no harm.
@@ -54,7 +61,7 @@ NOT_RUN = {
 CHECKED_THERE = (ROOT / "tests" / "test_readme.py").read_text(encoding="utf-8")
 """Where some blocks are read in a way of their own, and the table of commands is run."""
 
-OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet")
+OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse")
 FILLED_IN = {
     "CASE": "cases/crate.toml",
     "DIR": "catalog",
@@ -210,6 +217,7 @@ def test_paths_that_are_named_exist() -> None:
     for path in paths():
         places = [ROOT / path, ROOT / "recommender" / path, ROOT / "recommender" / "choice" / path]
         places += [ROOT / "tests" / path, ROOT / "recommender" / "choice" / "boxes" / path]
+        places += [ROOT / "recommender" / room / path for room in ("trials", "page")]
         assert any(place.exists() for place in places), path
 
 

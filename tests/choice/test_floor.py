@@ -172,7 +172,7 @@ def test_a_floor_for_nothing_is_named_with_what_would_have_to_give(
             entry for entry in decide(situation.case, plain).looked if entry.option == looked.option
         )
         assert alone.feasible is works
-    said = reason(looked, None, explained, case, "EUR")
+    said = reason(looked, decision, explained, case, plain)
     # 2 x 649 mm and the 800 mm that two stations 2 m apart need.
     assert "sweeps 2.1 m along its straights, 599 mm more than is free" in said
     assert "2.1 m of free floor along the straights or more" in said

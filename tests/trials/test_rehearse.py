@@ -32,7 +32,7 @@ def test_a_worked_case_makes_its_rate(worked: Any) -> None:
         assert found.closest > 0.999
     for use in found.supplies:
         assert use.mean_w < use.mean_counted_w * 1.01
-        assert use.peak_w < use.peak_counted_w
+        assert use.peak_w <= use.peak_counted_w * (1.0 + 1e-6)
     if all(run.queue == 0.0 for run in found.stations):
         counted = sum(use.mean_counted_w for use in found.supplies)
         assert sum(use.mean_w for use in found.supplies) > 0.95 * counted
@@ -47,7 +47,7 @@ def test_random_enquiries_make_their_rate(catalogue: Catalogue) -> None:
     random, looked = np.random.default_rng(5), 0
     while looked < 4:
         case = random_enquiry(random)
-        chosen = decide(case, catalogue, seconds=5.0).chosen
+        chosen = decide(case, catalogue).chosen
         if chosen is None:
             continue
         looked += 1
