@@ -106,11 +106,15 @@ def cases(case: Case, key: str) -> list[Case]:
 
 
 def sampled() -> list[Any]:
-    """All that is asked; of three pairs two belong to the long run alone."""
+    """All that is asked; of three pairs two belong to the long run alone, of the tray's six."""
     return [
-        pytest.param(*pair, marks=[pytest.mark.slow] if number % 3 else [])
+        pytest.param(*pair, marks=[pytest.mark.slow] if number % _EVERY.get(pair[0], 3) else [])
         for number, pair in enumerate(asked())
     ]
+
+
+_EVERY = {"tray": 7}
+"""Waves are dear to look at."""
 
 
 @pytest.mark.parametrize(("name", "key"), sampled())

@@ -38,7 +38,14 @@ def command(*words: str, **how: object) -> subprocess.Popen[bytes]:
 
 
 def started(words: list[str], **how: object) -> subprocess.Popen[bytes]:
-    usual = {"stdin": subprocess.DEVNULL, "stdout": subprocess.PIPE, "stderr": subprocess.PIPE}
+    usual: dict[str, object] = {
+        "stdin": subprocess.DEVNULL,
+        "stdout": subprocess.PIPE,
+        "stderr": subprocess.PIPE,
+    }
+    if os.name == "posix":
+        # The tests may run under nohup, which a command rightly goes by.
+        usual["preexec_fn"] = lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL)
     return subprocess.Popen(words, **{**usual, **how})  # type: ignore[call-overload]
 
 
