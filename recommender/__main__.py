@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 def main() -> "NoReturn":
     """Run the command line in a process of its own."""
     # The public module adds names that take longer to load than all that is needed here.
-    import _signal as signal  # type: ignore[import-not-found]
+    import _signal as signal  # type: ignore[import-not-found]  # not known to the types
 
     if hasattr(signal, "pthread_sigmask"):
         # A signal that comes from now on waits until it can be listened to.

@@ -79,7 +79,7 @@ def unfinished() -> "Iterator[set[str]]":
         finally:
             for name in tuple(_unfinished):
                 with suppress(OSError):
-                    os.unlink(name)  # noqa: PTH108
+                    os.unlink(name)  # noqa: PTH108 - as above
             _unfinished.clear()
 
 
@@ -113,4 +113,5 @@ def open_streams() -> None:
     if sys.stdout is None:
         sys.stdout = _Closed()
     if sys.stderr is None:
+        # Open as long as the process runs; pathlib may not be loaded yet.
         sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115

@@ -41,6 +41,7 @@ class Deadline:
         return inf if self.ends == inf else max(self.ends - monotonic(), 0.0)
 
 
+# The default has no end, so nothing is ever noted in it.
 _CURRENT: ContextVar[Deadline] = ContextVar("deadline", default=Deadline())  # noqa: B039
 
 

@@ -1,6 +1,6 @@
 """What commands share: their options, the case and the catalogue."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -106,6 +106,20 @@ def seconds_of(time_limit: str | None) -> float | None:
     if seconds < 0.0:
         raise InputError(f'--time-limit must not be negative (read: "{shown(time_limit)}")')
     return seconds
+
+
+def refuse_lacking(modules: Sequence[str], what: str, extra: str) -> None:
+    """Refuse what needs libraries that are not installed, before anything is computed."""
+    from importlib.util import find_spec
+
+    from recommender.faults import InputError
+
+    lacking = [name for name in modules if find_spec(name) is None]
+    if lacking:
+        raise InputError(
+            f"{what} needs {' and '.join(lacking)}, not installed here; install the extra"
+            f" '{extra}', in a checkout with: pip install '.[{extra}]'"
+        )
 
 
 def known_ids(context: typer.Context, incomplete: str) -> list[str]:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from recommender.commands.answers import find
 from recommender.commands.common import (
     CatalogueFolder,
     Force,
@@ -15,16 +16,16 @@ from recommender.commands.common import (
     Quiet,
     TimeLimit,
     known_options,
+    refuse_lacking,
 )
 from recommender.commands.saved import Asked, answer_of
-from recommender.faults import InputError, nearest_ids
+from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell
 from recommender.shown import shown, shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.drawing.shapes import Drawing
-    from recommender.result import Answer, OptionResult
 
 _NEEDS: Final = {".svg": (), ".dxf": ("ezdxf",), ".png": ("matplotlib",)}
 _SHEET_NEEDS: Final = ("jinja2", "matplotlib")
@@ -59,7 +60,7 @@ def plan_command(
     from recommender.files import refuse_existing, write_whole
 
     kind = _suffix(output, tuple(_NEEDS))
-    _refuse_lacking(_NEEDS[kind], f"a plan as {kind}")
+    refuse_lacking(_NEEDS[kind], f"a plan as {kind}", "sheet")
     refuse_existing(output, force=force)
     answer = answer_of(
         case,
@@ -71,7 +72,7 @@ def plan_command(
         time_limit=time_limit,
         about=[option] if option else (),
     )
-    found = _find(answer, option) if option else answer.choice
+    found = find(answer, option) if option else answer.choice
     if found is None:
         complain(f"{shown_path(case)}: no option meets this case, so there is no loop to draw")
         return NONE_MEETS
@@ -113,7 +114,7 @@ def sheet_command(
     from recommender.files import refuse_existing, write_whole
 
     _suffix(output, (".html",))
-    _refuse_lacking(_SHEET_NEEDS, "a sheet")
+    refuse_lacking(_SHEET_NEEDS, "a sheet", "sheet")
     refuse_existing(output, force=force)
     when = _date(dated)
     customer_only = reader is Reader.CUSTOMER
@@ -144,18 +145,6 @@ def _suffix(output: Path, known: tuple[str, ...]) -> str:
     if suffix not in known:
         raise InputError(f"{shown_path(output)}: the name must end in {' or '.join(known)}")
     return suffix
-
-
-def _refuse_lacking(modules: tuple[str, ...], what: str) -> None:
-    """Refuse what needs libraries that are not installed, before anything is computed."""
-    from importlib.util import find_spec
-
-    lacking = [name for name in modules if find_spec(name) is None]
-    if lacking:
-        raise InputError(
-            f"{what} needs {' and '.join(lacking)}, not installed here; install the extra"
-            " 'sheet', in a checkout with: pip install '.[sheet]'"
-        )
 
 
 def _writer(kind: str) -> "Callable[[Drawing], str | bytes]":
@@ -206,11 +195,3 @@ _MONTHS: Final = [
     "November",
     "December",
 ]
-
-
-def _find(answer: "Answer", id_: str) -> "OptionResult":
-    found = answer.option(id_)
-    if found is None:
-        known = [option.id for option in answer.options]
-        raise InputError(f"there is no option '{shown(id_)}'; {nearest_ids(id_, known)}")
-    return found

@@ -5,8 +5,15 @@ from typing import Annotated, Any, Final
 
 import typer
 
-from recommender.commands.common import CatalogueFolder, Prices, Quiet, TimeLimit, priced_catalogue
-from recommender.faults import InputError
+from recommender.commands.common import (
+    CatalogueFolder,
+    Prices,
+    Quiet,
+    TimeLimit,
+    priced_catalogue,
+    refuse_lacking,
+    seconds_of,
+)
 from recommender.running import DONE, print_text, tell
 
 _NEEDS: Final = ("starlette", "uvicorn", "jinja2", "matplotlib")
@@ -43,16 +50,7 @@ def page_command(
 
     Example: recommender page cases/crate.toml
     """
-    from importlib.util import find_spec
-
-    lacking = [name for name in _NEEDS if find_spec(name) is None]
-    if lacking:
-        raise InputError(
-            f"the page needs {' and '.join(lacking)}, not installed here; install the extra"
-            " 'page', in a checkout with: pip install '.[page]'"
-        )
-    from recommender.commands.common import seconds_of
-
+    refuse_lacking(_NEEDS, "the page", "page")
     seconds = seconds_of(time_limit)
     worked = _worked()
     start = _read(case) if case is not None else worked[_FIRST]

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import cos, radians, sin
 from typing import Literal, TypeAlias
 
 Place: TypeAlias = tuple[float, float]
@@ -29,8 +30,6 @@ class Bow:
 
     def place(self, angle: Literal["start", "end"]) -> Place:
         """Where it begins or ends."""
-        from math import cos, radians, sin  # noqa: PLC0415 - for this alone
-
         turned = radians(self.start if angle == "start" else self.end)
         x, y = self.centre
         return x + self.radius * cos(turned), y + self.radius * sin(turned)

@@ -72,7 +72,7 @@ def _sheet(question: Question) -> str | None:
 
 
 def _spreadsheet(question: Question) -> bytes | None:
-    from recommender.views.tables import parts_xlsx  # noqa: PLC0415
+    from recommender.views.tables import parts_xlsx  # noqa: PLC0415 - only for who asks for it
 
     answer = question.answer
     if answer is None or answer.choice is None:
