@@ -16,6 +16,7 @@ from recommender.choice.wear import carrier_life, laps_of_each_roller
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import least_carriers
+from recommender.physics.handover import way_with_wait
 
 _MOST_ORDERS = 720
 
@@ -163,11 +164,32 @@ class LayoutContext:
 
     @cached_property
     def lap_time(self) -> Array:
-        """Unhindered lap: legs, bends, dwells and settling, (rows,), s."""
-        return np.asarray(self.lap.moving_time + self.about.occupied.sum())
+        """Unhindered lap: legs, bends, dwells and settling, and waits for turns, (rows,), s."""
+        lap = np.asarray(self.lap.moving_time + self.about.occupied.sum())
+        return lap + self.turn_waits.sum(axis=-1) if self.about.case.takes_turns else lap
+
+    @cached_property
+    def turn_waits(self) -> Array:
+        """What carriers wait on their way from each station for their turn at the next one,
+        (rows, stations), s."""
+        about, travel = self.about, self._travel
+        waits = np.zeros_like(travel)
+        for station, entry in enumerate(about.case.station):
+            if entry.due is not None:
+                after = self.on.order[(self.on.rank[station] + 1) % len(self.on.order)]
+                settling = float(about.occupied[after] - about.dwells[after])
+                way = travel[:, station] + settling
+                with_wait = way_with_wait(way, entry.due, about.takt)
+                waits[:, station] = np.where(np.isfinite(way), with_wait - way, 0.0)
+        return waits
 
     @cached_property
     def station_legs(self) -> Array:
+        """From each station to the next, rest to rest, with waits for turns, (rows, stations), s."""
+        return self._travel + self.turn_waits if self.about.case.takes_turns else self._travel
+
+    @cached_property
+    def _travel(self) -> Array:
         """Travel from each station to the next, rest to rest, (rows, stations), s."""
         lap, plan = self.lap, self.on.plan
         stretch = lap.up_time + lap.down_time + lap.cruise_time
