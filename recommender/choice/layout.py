@@ -16,7 +16,6 @@ from recommender.choice.wear import carrier_life, laps_of_each_roller
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_speed, exchange_time
 from recommender.physics.fleet import least_carriers
-from recommender.physics.handover import way_with_wait
 
 _MOST_ORDERS = 720
 
@@ -171,21 +170,25 @@ class LayoutContext:
     @cached_property
     def turn_waits(self) -> Array:
         """What carriers wait on their way from each station for their turn at the next one,
-        (rows, stations), s."""
-        about, travel = self.about, self._travel
-        waits = np.zeros_like(travel)
+        (rows, stations), s; inf where the two do not follow each other on one straight."""
+        about, at = self.about, self.on.placement.at
+        waits = np.zeros_like(self._travel)
         for station, entry in enumerate(about.case.station):
             if entry.due is not None:
                 after = self.on.order[(self.on.rank[station] + 1) % len(self.on.order)]
-                settling = float(about.occupied[after] - about.dwells[after])
-                way = travel[:, station] + settling
-                with_wait = way_with_wait(way, entry.due, about.takt)
-                waits[:, station] = np.where(np.isfinite(way), with_wait - way, 0.0)
+                back = self.on.loop.back_start
+                if at[after] <= at[station] or (at[after] >= back) is not (at[station] >= back):
+                    waits[:, station] = np.inf
+                    continue
+                way = self._travel[:, station]
+                waits[:, station] = about.turn_leg(station, after, way) - np.where(
+                    np.isfinite(way), way, 0.0
+                )
         return waits
 
     @cached_property
     def station_legs(self) -> Array:
-        """From each station to the next, rest to rest, with waits for turns, (rows, stations), s."""
+        """Travel and waits from each station to the next, rest to rest, (rows, stations), s."""
         return self._travel + self.turn_waits if self.about.case.takes_turns else self._travel
 
     @cached_property
