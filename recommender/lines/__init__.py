@@ -1,0 +1,1 @@
+"""Lines of loops: several loops tied by handovers, under one control."""
