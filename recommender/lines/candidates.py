@@ -6,8 +6,8 @@ and sections, the supplies by powers and sections, the floor by its extents. Tha
 may be left out.
 
 **Dominance.** Let y and x be two ways to build the same loop, y with no more carriers, sections,
-mean and peak power and floor than x, with the same items on a carrier, and expecting nothing of
-others that x does not expect. Take any line that holds x and put y in its place. Its controller
+mean and peak power and floor than x, and suiting every way to settle the handovers that x suits.
+Take any line that holds x and put y in its place. Its controller
 still commands all, its supplies still suffice, it still stands on its floor, its handovers still
 agree. Of what is paid for, three things may change: the own parts, by own(y) - own(x); the kinds of
 carrier, by kind(y) at most where y is of another kind than x, as the kind of x may stay in the
@@ -45,10 +45,12 @@ Whole = NDArray[np.int64]
 MOST_CONTEXTS = 48
 """Ways in which the other loops are looked at beside one; more of them are merged."""
 
+_MANY = 400
+
 
 def dominates(one: Asks, other: Asks, terms: Terms) -> bool:
     """Whether one may take the other's place in any line and make it no dearer."""
-    if one.items != other.items or not set(one.expects) <= set(other.expects):
+    if other.ways & ~one.ways:
         return False
     if any(
         getattr(one, name) > getattr(other, name)
@@ -89,11 +91,10 @@ class Rest:
     mean: int
     peak: int
     across: int
-    items: tuple[tuple[int, int], ...] = ()
-    expects: tuple[tuple[int, int], ...] = ()
+    ways: int
 
     @staticmethod
-    def of(asks: Asks, loop: int) -> "Rest":
+    def of(asks: Asks) -> "Rest":
         """One way to build one loop."""
         return Rest(
             asks.own,
@@ -103,8 +104,7 @@ class Rest:
             asks.mean,
             asks.peak,
             asks.across,
-            ((loop, asks.items),),
-            asks.expects,
+            asks.ways,
         )
 
     def beside(self, other: "Rest") -> "Rest":
@@ -117,12 +117,11 @@ class Rest:
             self.mean + other.mean,
             self.peak + other.peak,
             self.across + other.across,
-            (*self.items, *other.items),
-            tuple(sorted({*self.expects, *other.expects})),
+            self.ways & other.ways,
         )
 
     def least(self, other: "Rest") -> "Rest":
-        """What is nowhere more than either; what only one of them expects is expected by neither.
+        """What is nowhere more than either, and suits what either suits.
 
         Kinds that only one holds are left open, and so are free: see `LeastWith`.
         """
@@ -134,29 +133,23 @@ class Rest:
             min(self.mean, other.mean),
             min(self.peak, other.peak),
             min(self.across, other.across),
-            tuple(pair for pair in self.items if pair in other.items),
-            tuple(pair for pair in self.expects if pair in other.expects),
+            self.ways | other.ways,
         )
 
 
-def rests(others: Sequence[tuple[int, Sequence[Asks]]], terms: Terms) -> list[Rest]:
-    """The other loops, each by its number with its candidates, in at most `MOST_CONTEXTS` ways."""
+def rests(others: Sequence[Sequence[Asks]], terms: Terms) -> list[Rest]:
+    """The other loops, each with its candidates, in at most `MOST_CONTEXTS` ways."""
     found: list[Rest] | None = None
-    for loop, asks in others:
-        kept = [asks[k] for k in undominated(asks, terms)] if len(asks) < 400 else list(asks)
-        one = _merged([Rest.of(entry, loop) for entry in kept])
+    for asks in others:
+        kept = [asks[k] for k in undominated(asks, terms)] if len(asks) < _MANY else list(asks)
+        one = _merged([Rest.of(entry) for entry in kept])
         beside = one if found is None else [a.beside(b) for a, b in product(found, one)]
-        found = _merged([entry for entry in beside if _agrees(entry)])
-    return [Rest(0, frozenset(), 0, 0, 0, 0, 0)] if found is None else found
-
-
-def _agrees(rest: Rest) -> bool:
-    known = dict(rest.items)
-    return all(known.get(other, items) == items for other, items in rest.expects)
+        found = _merged([entry for entry in beside if entry.ways])
+    return [Rest(0, frozenset(), 0, 0, 0, 0, 0, -1)] if found is None else found
 
 
 def _merged(rests: Sequence[Rest]) -> list[Rest]:
-    """The same, or fewer that bound them: of one kind and agreement, near to each other in price.
+    """The same, or fewer that bound them: of the same kinds and ways, near to each other in price.
 
     Vectors of other kinds are never merged while there is room for one of each.
     """
@@ -164,7 +157,7 @@ def _merged(rests: Sequence[Rest]) -> list[Rest]:
         return list(rests)
     classes: dict[object, list[Rest]] = {}
     for rest in rests:
-        classes.setdefault((tuple(sorted(rest.kinds)), rest.items, rest.expects), []).append(rest)
+        classes.setdefault((tuple(sorted(rest.kinds)), rest.ways), []).append(rest)
     groups = [sorted(group, key=lambda rest: (rest.own, rest.peak)) for group in classes.values()]
     each = max(MOST_CONTEXTS // len(groups), 1)
     merged = [
@@ -181,7 +174,7 @@ def _merged(rests: Sequence[Rest]) -> list[Rest]:
 
 @dataclass(frozen=True)
 class Vectors:
-    """What many ways to build one loop ask for, (rows,); kind, items and floor across are one's."""
+    """What many ways to build one loop ask for, (rows,); kind, ways and floor across are one's."""
 
     own: Whole
     carriers: Whole
@@ -193,13 +186,9 @@ class Vectors:
     @staticmethod
     def of(asks: Asks) -> "Vectors":
         """A single one."""
-        return Vectors(
-            *(
-                np.array([getattr(asks, name)], dtype=np.int64)
-                for name in ("own", "carriers", "sections", "mean", "peak")
-            ),
-            about=asks,
-        )
+        numbers = (asks.own, asks.carriers, asks.sections, asks.mean, asks.peak)
+        own, carriers, sections, mean, peak = (np.array([x], dtype=np.int64) for x in numbers)
+        return Vectors(own, carriers, sections, mean, peak, asks)
 
 
 class LeastWith:
@@ -212,8 +201,8 @@ class LeastWith:
     of any line, and with a rest that is a real one it is that of the line but for those feeds.
     """
 
-    def __init__(self, loop: int, loops: int, rests: Sequence[Rest], terms: Terms) -> None:
-        self.loop, self.loops, self.rests, self.terms = loop, loops, rests, terms
+    def __init__(self, loops: int, rests: Sequence[Rest], terms: Terms) -> None:
+        self.loops, self.rests, self.terms = loops, rests, terms
 
     @cached_property
     def _sets(self) -> tuple[Whole, Whole, Whole, Whole]:
@@ -243,12 +232,8 @@ class LeastWith:
                 across = about.across + rest.across + (self.loops - 1) * self.terms.gap
                 if across > self.terms.width:
                     continue
-            known = dict(rest.items)
-            if any(known.get(other, items) != items for other, items in about.expects):
-                continue
-            if any(loop == self.loop and n != about.items for loop, n in rest.expects):
-                continue
-            yield rest
+            if rest.ways & about.ways:
+                yield rest
 
     def _controllers(self, carriers: Whole, sections: Whole) -> Whole:
         price = np.full(len(carriers), NEVER, dtype=np.int64)

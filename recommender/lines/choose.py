@@ -153,41 +153,45 @@ class _Model:
                         self.model.add(pick == 0)
 
     def _agree(self) -> None:
+        """One way to settle what the handovers leave open, which suits all that are chosen."""
+        most = max(entry.ways for asks in self.loops for entry in asks).bit_length()
+        ways = [self.model.new_bool_var(f"way {k}") for k in range(most)]
+        self.model.add_exactly_one(ways)
         for picks, asks in zip(self.pick, self.loops, strict=True):
             for pick, entry in zip(picks, asks, strict=True):
-                for other, items in entry.expects:
-                    suits = [
-                        able
-                        for able, theirs in zip(self.pick[other], self.loops[other], strict=True)
-                        if theirs.items == items
-                    ]
-                    self.model.add_bool_or([*suits, ~pick])
+                suits = [way for k, way in enumerate(ways) if entry.ways >> k & 1]
+                self.model.add_bool_or(*suits, ~pick)
 
     def _price(self) -> cp_model.LinearExprT:
         terms, model = self.terms, self.model
-        price = self._sum("own") + terms.once
-        price += cp_model.LinearExpr.weighted_sum(
-            self.control, [part.price for part in terms.controllers]
-        )
-        price += cp_model.LinearExpr.weighted_sum(
-            self.counts, [part.price for part in terms.supplies]
-        )
-        for kind in sorted({entry.kind for asks in self.loops for entry in asks}):
+        picks = [pick for picks in self.pick for pick in picks]
+        entries = [entry for asks in self.loops for entry in asks]
+        paid: list[tuple[cp_model.IntVar, int]] = [
+            *zip(picks, (entry.own for entry in entries), strict=True),
+            *zip(self.control, (part.price for part in terms.controllers), strict=True),
+            *zip(self.counts, (part.price for part in terms.supplies), strict=True),
+        ]
+        for kind in sorted({entry.kind for entry in entries}):
             bought = model.new_bool_var(f"kind {kind}")
-            for picks, asks in zip(self.pick, self.loops, strict=True):
-                for pick, entry in zip(picks, asks, strict=True):
-                    if entry.kind == kind:
-                        model.add_implication(pick, bought)
-            price += terms.kinds[kind] * bought
+            for pick, entry in zip(picks, entries, strict=True):
+                if entry.kind == kind:
+                    model.add_implication(pick, bought)
+            paid.append((bought, terms.kinds[kind]))
         for count, spare in zip(self.counts, terms.supply_spares, strict=True):
             used = model.new_bool_var("kind of supply")
             model.add(count <= self.most * used)
-            price += spare * used
+            paid.append((used, spare))
         cabinets = model.new_int_var(1, len(self.loops), "cabinets")
         model.add(terms.most_supplies * cabinets >= sum(self.counts))
         more = model.new_int_var(0, self.most, "more feeds")
-        model.add(more >= sum(self.counts) - self._sum("feeds"))
-        return price + terms.cabinet * cabinets + terms.feed * more
+        fed = [more, *picks, *self.counts]
+        factors = [1, *(entry.feeds for entry in entries), *(-1 for _ in self.counts)]
+        model.add(cp_model.LinearExpr.weighted_sum(fed, factors) >= 0)
+        paid += [(cabinets, terms.cabinet), (more, terms.feed)]
+        variables, prices = [variable for variable, _ in paid], [price for _, price in paid]
+        # What is paid once anyway moves no choice, but is part of the price.
+        once = model.new_constant(1)
+        return cp_model.LinearExpr.weighted_sum([*variables, once], [*prices, terms.once])
 
     def objectives(self) -> list[cp_model.LinearExprT]:
         """The price, and what singles one out of equally cheap lines."""

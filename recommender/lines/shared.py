@@ -9,6 +9,8 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import reduce
+from operator import and_
 
 import numpy as np
 
@@ -72,8 +74,8 @@ class Asks:
 
     ``own`` is the price of its own parts, cents, with the least price of its feeds, of which it may
     need ``feeds`` at least; ``mean`` and ``peak`` are milliwatts with idle sections; ``across`` and
-    ``along`` its floor, micrometres. ``items`` on a carrier must be among what other loops
-    ``expect`` of this one, as pairs of the number of a loop and its items.
+    ``along`` its floor, micrometres. What direct handovers leave open is settled in one of several
+    ways for all loops; the bits of ``ways`` are those ways that it suits.
     """
 
     own: Cents
@@ -85,8 +87,7 @@ class Asks:
     feeds: int = 0
     across: int = 0
     along: int = 0
-    items: int = 1
-    expects: tuple[tuple[int, int], ...] = ()
+    ways: int = 1
 
 
 def of_the_kind(line: OrderLine) -> bool:
@@ -223,9 +224,9 @@ def stands(terms: Terms, asks: Sequence[Asks]) -> bool:
     return across <= terms.width
 
 
-def agrees(asks: Sequence[Asks]) -> bool:
-    """Whether each loop has as many items on a carrier as the others expect of it."""
-    return all(asks[other].items == items for loop in asks for other, items in loop.expects)
+def agrees(asks: Iterable[Asks]) -> bool:
+    """Whether some way to settle what the handovers leave open suits all loops."""
+    return reduce(and_, (loop.ways for loop in asks)) != 0
 
 
 def line_price(terms: Terms, asks: Sequence[Asks], controller: int, counts: Sequence[int]) -> Cents:

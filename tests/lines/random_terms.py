@@ -44,17 +44,12 @@ def random_terms(rng: np.random.Generator) -> Terms:
     )
 
 
-def random_asks(
-    rng: np.random.Generator, loop: int, loops: int, tied: bool, most: int = 9
-) -> tuple[Asks, ...]:
+def random_asks(rng: np.random.Generator, tied: bool, most: int = 9) -> tuple[Asks, ...]:
     """Candidates near enough to each other in price that sharing decides among them."""
     draw = rng.integers
     middle = int(draw(1_000_000, 3_000_000))
     found = []
     for _ in range(draw(1, most)):
-        expects = ()
-        if tied and loop > 0 and draw(0, 2):
-            expects = ((int(draw(0, loop)), int(draw(1, 3))),)
         found.append(
             Asks(
                 own=middle + int(draw(0, 400_000)),
@@ -66,8 +61,7 @@ def random_asks(
                 feeds=int(draw(0, 4)),
                 across=int(draw(800, 3_000)),
                 along=int(draw(2_000, 8_000)),
-                items=int(draw(1, 3)) if tied else 1,
-                expects=expects,
+                ways=int(draw(1, 8)) if tied else 1,
             )
         )
     return tuple(found)
@@ -78,7 +72,7 @@ def random_line(seed: int) -> tuple[Terms, list[tuple[Asks, ...]]]:
     loops = int(rng.integers(1, 4))
     tied = bool(rng.integers(0, 2))
     terms = random_terms(rng)
-    return terms, [random_asks(rng, loop, loops, tied) for loop in range(loops)]
+    return terms, [random_asks(rng, tied) for _ in range(loops)]
 
 
 def priced(terms: Terms, asks: tuple[Asks, ...], counts: tuple[int, ...]) -> int | None:
@@ -113,9 +107,9 @@ def served(terms: Terms, asks: tuple[Asks, ...], counts: tuple[int, ...]) -> boo
 
 
 def fits(terms: Terms, asks: tuple[Asks, ...]) -> bool:
+    if not any(all(loop.ways & 1 << k for loop in asks) for k in range(3)):
+        return False
     for loop in asks:
-        if any(asks[other].items != items for other, items in loop.expects):
-            return False
         if terms.length is not None and loop.along > terms.length:
             return False
     needed = sum(loop.across for loop in asks) + terms.gap * (len(asks) - 1)
@@ -228,6 +222,8 @@ def columns(programme: Programme, terms: Terms, loops: list[tuple[Asks, ...]], m
     for k, (supply, spare) in enumerate(zip(terms.supplies, terms.supply_spares, strict=True)):
         programme.add(("n", 0, k), supply.price, most)
         programme.add(("u", 0, k), spare)
+    for k in range(3):
+        programme.add(("w", 0, k), 0)
     for k, kind in enumerate(KINDS):
         programme.add(("kind", 0, k), terms.kinds[kind])
     programme.add(("cabinets", 0, 0), terms.cabinet, len(loops))
@@ -243,10 +239,8 @@ def agreements(programme: Programme, terms: Terms, loops: list[tuple[Asks, ...]]
             programme.row([(("kind", 0, KINDS.index(asks.kind)), 1.0), (("x", i, k), -1.0)], 0)
             if terms.length is not None and asks.along > terms.length:
                 programme.row([(("x", i, k), 1.0)], 0, 0)
-            for other, items in asks.expects:
-                able: list[tuple[Name, float]] = [
-                    (("x", other, j), 1.0)
-                    for j, theirs in enumerate(loops[other])
-                    if theirs.items == items
-                ]
-                programme.row([*able, (("x", i, k), -1.0)], 0)
+            able: list[tuple[Name, float]] = [
+                (("w", 0, n), 1.0) for n in range(3) if asks.ways & 1 << n
+            ]
+            programme.row([*able, (("x", i, k), -1.0)], 0)
+    programme.row([(("w", 0, n), 1.0) for n in range(3)], 1, 1)

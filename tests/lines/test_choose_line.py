@@ -138,8 +138,8 @@ def test_what_dominates_may_take_its_place_in_any_line() -> None:
         rng = np.random.default_rng(10_000 + seed)
         terms, _ = random_line(seed)
         # Many alike, so that dominance is frequent.
-        mine = random_asks(rng, 0, 2, False, most=24)
-        other = random_asks(rng, 1, 2, False)
+        mine = random_asks(rng, False, most=24)
+        other = random_asks(rng, False)
         for one, two in product(mine, repeat=2):
             if one is two or not dominates(one, two, terms):
                 continue
@@ -160,8 +160,8 @@ def test_no_line_undercuts_the_bound_of_a_candidate(
     for terms, loops, _ in lines:
         free = Terms(**{**vars(terms), "budget": None, "length": None})
         for number, loop in enumerate(loops):
-            others = [(k, asks) for k, asks in enumerate(loops) if k != number]
-            bound = LeastWith(number, len(loops), rests(others, free), free)
+            others = [asks for k, asks in enumerate(loops) if k != number]
+            bound = LeastWith(len(loops), rests(others, free), free)
             for asks in loop:
                 alone = [*loops[:number], (asks,), *loops[number + 1 :]]
                 price = enumerated(free, alone)
@@ -176,11 +176,11 @@ def test_many_others_are_merged_into_few_that_bound_them() -> None:
         rng = np.random.default_rng(seed)
         terms, _ = random_line(seed)
         free = Terms(**{**vars(terms), "budget": None, "length": None, "width": None})
-        others = [random_asks(rng, k, 3, False, most=160) for k in (1, 2)]
-        mine = random_asks(rng, 0, 3, False)
-        merged = rests([(1, others[0]), (2, others[1])], free)
+        others = [random_asks(rng, False, most=160) for _ in range(2)]
+        mine = random_asks(rng, False)
+        merged = rests(others, free)
         assert 0 < len(merged) <= MOST_CONTEXTS
-        bound = LeastWith(0, 3, merged, free)
+        bound = LeastWith(3, merged, free)
         for asks in mine:
             chosen = choose([(asks,), *others], free, lexicographic=False)
             assert chosen is None or int(bound(Vectors.of(asks))[0]) <= chosen.price
