@@ -122,6 +122,11 @@ class Case(Table):
         return any(station.clear_of_joints for station in self.station)
 
     @property
+    def takes_turns(self) -> bool:
+        """Whether carriers wait for turns on their way from some station."""
+        return any(station.due is not None for station in self.station)
+
+    @property
     def liquid_width(self) -> float:
         """Width of the liquid's surface across the travel, m."""
         liquid = self.load.liquid

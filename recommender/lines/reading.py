@@ -372,6 +372,13 @@ def _refuse_unsteady(line: Line, handover: Handover, at: str) -> None:
                 " once; leave its positions out, and write how many places fill in turn as"
                 " positions of the handover"
             )
+    names = {station.name for station in line.cases[handover.taker].station}
+    for place in range(1, max(handover.positions) + 1):
+        if max(handover.positions) > 1 and f"{handover.takes_at} {place}" in names:
+            raise InputError(
+                f"{at}.positions makes a place called {handover.takes_at} {place}, as a station of"
+                f" {handover.taker} is called already; give that station another name"
+            )
     units, boxes = line.cases[handover.giver].rate, line.cases[handover.taker].rate
     if not any(
         handover.items * count % own == 0 and handover.items * count // own >= max(places, 1)
