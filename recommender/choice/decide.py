@@ -205,6 +205,29 @@ def price_alone(
     return (found.best.price if found.best else None), found.bound
 
 
+def explored_by_price(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> tuple[Decision, dict[str, Explored], Workshop]:
+    """The decision by price, what was found of each option that was looked at, and with what.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        The decision, by the ids of options what their boxes came to, and what they share.
+    """
+    with trusted():
+        found = _searched(case, catalogue, work)
+        decision = _looked_at(found)
+    return _audited(decision, case, catalogue), found.explored, found.workshop
+
+
 def _searched(case: Case, catalogue: Catalogue, work: Effort) -> "_Search":
     longest = case.loop.max_length or catalogue.rules.longest_loop
     found = _Search(Workshop(case, catalogue, longest), work)
