@@ -269,8 +269,8 @@ def make_case(data: dict[str, Any], where: str) -> Case:
     """
     if "line" in data:
         raise InputError(
-            f"{where}: holds a line of loops ([[line]]), and here one loop is wanted; name a case of"
-            f" one loop, or give the line to {LINE_COMMANDS}"
+            f"{where}: holds a line of loops ([[line]]), and here one loop is wanted; name a case"
+            f" of one loop, or give the line to {LINE_COMMANDS}"
         )
     try:
         return Case.model_validate(data)
