@@ -65,6 +65,7 @@ class Found:
     asks: Asks
     candidate: Candidate
     version: int
+    case: Case
 
 
 @dataclass
@@ -104,14 +105,14 @@ class Frontier:
 
     def __init__(
         self,
-        number: int,
         loops: int,
         versions: Sequence[Version],
         workshops: Sequence[Workshop],
+        explored: Sequence[dict[str, Explored]],
         terms: Terms,
     ) -> None:
-        self.number, self.loops, self.versions, self.terms = number, loops, versions, terms
-        self.workshops = workshops
+        self.loops, self.versions, self.terms = loops, versions, terms
+        self.workshops, self.explored = workshops, explored
         self.found: list[Found] = []
         self.open: list[_Open] = []
         self.boxes = self.seatings = 0
@@ -120,9 +121,9 @@ class Frontier:
 
     # What is there -------------------------------------------------------------------------------
 
-    def begin(self, version: int, explored: dict[str, Explored]) -> None:
+    def begin(self, version: int) -> None:
         """Take over what was found of one version alone, and open all that it may do."""
-        workshop = self.workshops[version]
+        workshop, explored = self.workshops[version], self.explored[version]
         case, catalogue = workshop.case, workshop.catalogue
         rows = {entry: row for row, entry in enumerate(workshop.table().entries)}
         for entry in explored.values():
@@ -164,7 +165,7 @@ class Frontier:
         asks = asks_of(candidate, purse, row)
         if asks is None or (self.terms.length is not None and asks.along > self.terms.length):
             return
-        self.found.append(Found(asks, candidate, version))
+        self.found.append(Found(asks, candidate, version, self.versions[version].case))
 
     def tidy(self) -> None:
         """Leave out what was found and is dominated."""
