@@ -61,7 +61,9 @@ class Document(StrEnum):
 def schema_command(
     of: Annotated[
         Document,
-        typer.Argument(metavar="case|answer|line|line-answer", help="Which document the schema is for."),
+        typer.Argument(
+            metavar="case|answer|line|line-answer", help="Which document the schema is for."
+        ),
     ],
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write; stdout without it.")

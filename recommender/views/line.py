@@ -298,7 +298,11 @@ def _parts_by_item(answer: LineAnswer) -> Table:
     for item in items:
         some = [part for part in answer.parts if part.item == item]
         row = [_own(some, name) for name in (*names, None)]
-        table.add_row(item, *(amount(price) if price else "" for price in row), amount(sum(row, start=Decimal(0))))
+        table.add_row(
+            item,
+            *(amount(price) if price else "" for price in row),
+            amount(sum(row, start=Decimal(0))),
+        )
     row = [_own(answer.parts, name) for name in (*names, None)]
     table.add_row("total", *map(amount, row), amount(sum(row, start=Decimal(0))), style="bold")
     return table
