@@ -210,6 +210,63 @@ def why_line(
     return status_of(answer)
 
 
+def compare_lines(
+    path: Path,
+    options: Sequence[str],
+    refused: dict[str, object],
+    *,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``compare`` does with a line: the choice beside the cheapest lines with other options."""
+    from recommender.result import plain
+    from recommender.views.line import show_lines
+
+    given = [flag for flag, value in refused.items() if value]
+    if given:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, which is compared without"
+            f" {', '.join(given)} so far; leave that out, or name options such as units.ID"
+        )
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if options:
+        found = [find_in_line(answer, id_) for id_ in options]
+        compared = [
+            (loop, entry)
+            for loop, option in found
+            for entry in loop.options
+            if entry.id == option.id
+        ]
+    else:
+        compared = [
+            (loop, entry)
+            for loop in answer.loops
+            for entry in loop.options
+            if entry.line_price is not None and entry.dearer
+        ]
+        compared.sort(key=lambda pair: pair[1].line_price or 0)
+    if as_json:
+        rows = [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
+        price = None if answer.price is None else f"{answer.price:.2f}"
+        print_json({"price": price, "lines": rows, "savings": plain(answer.savings)})
+        return status_of(answer)
+    with written_in(answer.units):
+        show_lines(console(), answer, compared)
+    return status_of(answer)
+
+
 def find_in_line(answer: "LineAnswer", id_: str) -> "tuple[LoopResult, OptionResult]":
     """A loop and its option, which is named behind the loop and a point."""
     name, point, option = id_.partition(".")
