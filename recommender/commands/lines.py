@@ -1,6 +1,6 @@
 """Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -213,7 +213,7 @@ def why_line(
 def compare_lines(
     path: Path,
     options: Sequence[str],
-    refused: dict[str, object],
+    refused: Mapping[str, object],
     *,
     as_json: bool,
     least: str,
@@ -222,7 +222,7 @@ def compare_lines(
     catalogue: Path | None,
     quiet: bool,
 ) -> int:
-    """What ``compare`` does with a line: the choice beside the cheapest lines with other options."""
+    """What ``compare`` does with a line: the choice beside lines with other options."""
     from recommender.result import plain
     from recommender.views.line import show_lines
 

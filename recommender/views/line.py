@@ -49,6 +49,7 @@ __all__ = ["show_line", "show_line_option", "show_line_parts", "show_lines"]
 _MOST_OPTIONS = 5
 _NOT_OF_THE_LOOP = {"Price", "Proof", "Delivery"}
 _SHARED = "shared"
+_WORDS = {str(verdict): text for verdict, text in VERDICTS.items()}
 _OF_ITS_OWN = (
     "Each loop follows. Prices there are those of an order for this loop alone, unless the line is"
     " named."
@@ -117,29 +118,35 @@ def show_lines(
     """Print lines side by side: the choice, the cheapest with other options, separate orders."""
     console.print(line_headline(answer))
     table = grid(
-        ("the line", False),
-        (f"price, {answer.currency}", True),
+        ("loop", False),
+        ("option", False),
+        (f"the line, {answer.currency}", True),
         ("more", True),
         ("the loop alone", True),
-        ("alone more", True),
+        ("more", True),
     )
-    table.columns[0].no_wrap = True
-    if answer.price is not None:
-        table.add_row("as recommended", amount(answer.price), "", "", "", style="bold")
+    table.columns[1].no_wrap = True
+    for loop in answer.loops:
+        if loop.chosen is not None and answer.price is not None:
+            own = loop.alone.option(loop.chosen.id)
+            alone = amount(own.price) if own is not None and own.price else ""
+            cells = loop.name, loop.chosen.id, amount(answer.price), "", alone, ""
+            table.add_row(*cells, style="bold")
     for loop, entry in compared:
         own = loop.alone.option(loop.chosen.id) if loop.chosen is not None else None
         more = entry.alone - own.price if entry.alone and own and own.price else None
+        fails = "dearer" if entry.alone is not None else _WORDS.get(entry.verdict, entry.verdict)
         table.add_row(
-            f"with {loop.name}.{entry.id}",
-            amount(entry.line_price) if entry.line_price is not None else "no cheaper line",
+            loop.name,
+            entry.id,
+            amount(entry.line_price) if entry.line_price is not None else fails,
             amount(entry.dearer) if entry.dearer is not None else "",
             amount(entry.alone) if entry.alone is not None else "",
             amount(more) if more is not None else "",
         )
     if answer.savings is not None:
-        table.add_row(
-            "separate orders", amount(answer.savings.separate), amount(answer.savings.saved), "", ""
-        )
+        apart = amount(answer.savings.separate), amount(answer.savings.saved)
+        table.add_row("", "separate orders", *apart, "", "")
     section(console, "Lines by price", table)
     sentences = [loop.instead.sentence for loop in answer.loops if loop.instead is not None]
     if sentences:
@@ -424,11 +431,10 @@ def _options(loop: LoopResult, options: Sequence[LoopOption], currency: str) -> 
         ("more", True),
     )
     table.columns[0].no_wrap = True
-    words = {str(verdict): text for verdict, text in VERDICTS.items()}
     for entry in options:
         table.add_row(
             entry.id,
-            words.get(entry.verdict, entry.verdict),
+            _WORDS.get(entry.verdict, entry.verdict),
             amount(entry.alone) if entry.alone is not None else "",
             amount(entry.line_price) if entry.line_price is not None else "",
             amount(entry.dearer) if entry.dearer is not None else "",
