@@ -60,7 +60,8 @@ class LineDecision:
     No line costs less than ``bound``, cents; the choice is ``optimal`` if its price lies within
     half a per cent of that, as for a single loop. The budget is no matter of the search: where the
     cheapest line exceeds it, its audit says so, and it is ``cheapest`` but not chosen. ``alone``
-    has each loop's cases, ``found`` what each may contribute.
+    has each loop's cases, ``found`` what each may contribute, and ``known`` all that was found of
+    it, dominated or not.
     """
 
     line: Line
@@ -68,6 +69,7 @@ class LineDecision:
     variants: tuple[Variant, ...]
     alone: tuple[tuple[LoopAlone, ...], ...]
     found: tuple[tuple[Found, ...], ...]
+    known: tuple[tuple[Found, ...], ...]
     cheapest: LineAudit | None
     picked: tuple[Found, ...]
     bound: Cents
@@ -160,6 +162,7 @@ def joined(
         ways,
         alone,
         tuple(tuple(frontier.found) for frontier in search.frontiers),
+        tuple(tuple(frontier.known) for frontier in search.frontiers),
         cheapest,
         search.picked,
         search.bound,
@@ -283,6 +286,7 @@ class Builder:
     def __init__(self, line: Line, catalogue: Catalogue, terms: Terms) -> None:
         self.line, self.catalogue, self.terms = line, catalogue, terms
         self.bought = bought_for(line, catalogue)
+        self.failed: tuple[str, ...] = ()
         self._placed: dict[int, tuple[Found, list[LoopContext]]] = {}
         self._rings: dict[tuple[int, int], Ring] = {}
 
@@ -299,7 +303,10 @@ class Builder:
         at_most : int
             Cents; what costs as much is of no interest.
         """
-        if not agrees(found.asks for found in picked):
+        self.failed = ()
+        asks = [found.asks for found in picked]
+        if not agrees(asks):
+            self.failed = ("handover",)
             return None, []
         places = [self._loops(found) for found in picked]
         best: LineAudit | None = None
@@ -319,6 +326,7 @@ class Builder:
                 for before, loop in zip(passes, audit.loops, strict=True)
             ]
             failing = [name for name in audit.failures if name != "line.budget"]
+            self.failed = tuple(failing)
             if not failing and (best is None or audit.cents < best.cents):
                 best = audit
                 if best.cents <= at_least:
@@ -348,6 +356,7 @@ class Builder:
             self.terms, sum(a.carriers for a in asks), sum(a.sections for a in asks)
         )
         if number is None:
+            self.failed = ("line.controller",)
             return None
         # All but supplies and feeds: of these no more is of interest than would still be cheaper.
         fed = sum(least_fed(ring, self.bought) for ring in rings)
@@ -357,6 +366,7 @@ class Builder:
         except Unknown:
             return None
         if division is None:
+            self.failed = ("line.supply",)
             return None
         controller = self.bought.controller[number].id
         loops, serves = [], []

@@ -119,6 +119,7 @@ class Frontier:
         self.loops, self.versions, self.terms = loops, versions, terms
         self.workshops, self.explored = workshops, explored
         self.found: list[Found] = []
+        self.known: list[Found] = []
         self.open: list[_Open] = []
         self.boxes = self.seatings = 0
         self.most_boxes = _MOST_BOXES
@@ -169,9 +170,12 @@ class Frontier:
 
     def _add(self, candidate: Candidate, purse: Purse, row: int, version: int) -> None:
         asks = asks_of(candidate, purse, row)
-        if asks is None or (self.terms.length is not None and asks.along > self.terms.length):
+        if asks is None:
             return
-        self.found.append(Found(asks, candidate, version, self.versions[version].case))
+        found = Found(asks, candidate, version, self.versions[version].case)
+        self.known.append(found)
+        if self.terms.length is None or asks.along <= self.terms.length:
+            self.found.append(found)
 
     def tidy(self) -> None:
         """Leave out what was found and is dominated."""
@@ -180,6 +184,7 @@ class Frontier:
     def remove(self, found: Found) -> None:
         """Leave out what does not pass its audit however it is settled."""
         self.found = [entry for entry in self.found if entry is not found]
+        self.known = [entry for entry in self.known if entry is not found]
 
     @property
     def asks(self) -> list[Asks]:
