@@ -93,13 +93,13 @@ def make_saved(data: bytes, where: str) -> Answer:
         As ``read_saved``.
     """
     document = _document(data, where)
-    model = _model_of(Answer)
+    model = model_of(Answer)
     try:
         read = model.model_validate_json(to_json(document))
     except ValidationError as error:
         faults = explain(error, where, model)
         raise InputError(f"{faults}\n{where}: {_remedy(document)}") from None
-    answer = _filled(read)
+    answer = filled(read)
     assert isinstance(answer, Answer)
     if not answer.extent.whole:
         raise InputError(
@@ -108,7 +108,7 @@ def make_saved(data: bytes, where: str) -> Answer:
         )
     case_of(answer, where)
     for fault in _contradictions(answer):
-        raise InputError(f"{where}: is damaged: {fault}; {_AGAIN}")
+        raise InputError(f"{where}: is damaged: {fault}; {AGAIN}")
     return answer
 
 
@@ -117,21 +117,21 @@ def case_of(answer: Answer, where: str = "the saved answer") -> Case:
     return case_in_si(answer.case, f"{where}: case")
 
 
-_AGAIN: Final = "write it again with answer --save FILE"
+AGAIN: Final = "write it again with answer --save FILE"
 
 
 def _document(data: bytes, where: str) -> dict[str, Any]:
     try:
         document = from_json(data, allow_inf_nan=False)
     except ValueError as error:
-        raise InputError(f"{where}: is damaged: no JSON ({error}); {_AGAIN}") from None
+        raise InputError(f"{where}: is damaged: no JSON ({error}); {AGAIN}") from None
     if not isinstance(document, dict) or "schema" not in document:
-        raise InputError(f"{where}: is no saved answer; {_AGAIN}")
+        raise InputError(f"{where}: is no saved answer; {AGAIN}")
     schema = document.pop("schema")
     if schema != SCHEMA:
         raise InputError(
             f"{where}: has the schema {as_written(schema)}, which this version does not know"
-            f' (it knows "{SCHEMA}"); {_AGAIN}'
+            f' (it knows "{SCHEMA}"); {AGAIN}'
         )
     return document
 
@@ -139,8 +139,8 @@ def _document(data: bytes, where: str) -> dict[str, Any]:
 def _remedy(document: Mapping[str, Any]) -> str:
     wrote, reads = document.get("program"), program_version()
     if isinstance(wrote, str) and wrote and wrote != reads:
-        return f"was written by version {as_written(wrote)}, this is {reads or 'another'}; {_AGAIN}"
-    return f"is damaged, or was changed by hand; {_AGAIN}"
+        return f"was written by version {as_written(wrote)}, this is {reads or 'another'}; {AGAIN}"
+    return f"is damaged, or was changed by hand; {AGAIN}"
 
 
 def _contradictions(answer: Answer) -> typing.Iterator[str]:
@@ -170,7 +170,7 @@ def _priced(answer: Answer, choice: OptionResult) -> bool:
 
 
 @functools.cache
-def _model_of(table: type) -> type[BaseModel]:
+def model_of(table: type) -> type[BaseModel]:
     """A model of one table of the answer; what has a default there may be missing here."""
     hints = typing.get_type_hints(table)
     entries: dict[str, Any] = {}
@@ -200,14 +200,14 @@ def _type_of(hint: Any) -> Any:
         return Annotated[types.GenericAlias(tuple, (_type_of(inner[0]), ...)), _NOT_TOO_MANY]
     if origin in (Mapping, dict):
         return Annotated[types.GenericAlias(dict, (_TEXT, _type_of(inner[1]))), _NOT_TOO_MANY]
-    return _model_of(hint) if is_dataclass(hint) and isinstance(hint, type) else hint
+    return model_of(hint) if is_dataclass(hint) and isinstance(hint, type) else hint
 
 
-def _filled(value: Any) -> Any:
+def filled(value: Any) -> Any:
     """The answer's own tables in place of their models."""
     if isinstance(value, BaseModel):
         table = _TABLES[type(value)]
-        return table(**{name: _filled(getattr(value, name)) for name in type(value).model_fields})
+        return table(**{name: filled(getattr(value, name)) for name in type(value).model_fields})
     if isinstance(value, tuple):
-        return tuple(map(_filled, value))
+        return tuple(map(filled, value))
     return value

@@ -54,12 +54,16 @@ class Document(StrEnum):
 
     CASE = "case"
     ANSWER = "answer"
+    LINE = "line"
+    LINE_ANSWER = "line-answer"
 
 
 def schema_command(
     of: Annotated[
         Document,
-        typer.Argument(metavar="case|answer", help="Which document the schema is for."),
+        typer.Argument(
+            metavar="case|answer|line|line-answer", help="Which document the schema is for."
+        ),
     ],
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write; stdout without it.")
@@ -67,11 +71,16 @@ def schema_command(
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
     quiet: Quiet = False,
 ) -> int:
-    """Write the JSON Schema of a case file, or of the answer's JSON."""
+    """Write the JSON Schema of a case file, or of the answer's JSON; also for a line of loops."""
+    from recommender import schemas
     from recommender.files import write_whole
-    from recommender.schemas import answer_schema, case_schema
 
-    schema = case_schema() if of is Document.CASE else answer_schema()
+    schema = {
+        Document.CASE: schemas.case_schema,
+        Document.ANSWER: schemas.answer_schema,
+        Document.LINE: schemas.line_schema,
+        Document.LINE_ANSWER: schemas.line_answer_schema,
+    }[of]()
     if output is None:
         print_json(schema)
     else:

@@ -18,6 +18,7 @@ from recommender.commands.common import (
     known_options,
     refuse_lacking,
 )
+from recommender.commands.lines import holds_line, plan_of_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell
@@ -62,6 +63,19 @@ def plan_command(
     kind = _suffix(output, tuple(_NEEDS))
     refuse_lacking(_NEEDS[kind], f"a plan as {kind}", "sheet")
     refuse_existing(output, force=force)
+    if holds_line(case):
+        return plan_of_line(
+            case,
+            output,
+            option,
+            _writer(kind),
+            force=force,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     answer = answer_of(
         case,
         catalogue=catalogue,

@@ -26,6 +26,9 @@ from recommender.inputs.lines import Name
 from recommender.inputs.quantities import KINDS, as_text, kind_of, system_of, write
 from recommender.shown import shown_path
 
+LINE_COMMANDS = "answer, compare, why, parts or plan"
+"""The commands that take a line of loops as well."""
+
 _EXTENT = {"length": "long", "width": "wide"}
 _LONGEST_GUIDE = 200.0
 _RUNS = ("upper", "lower")
@@ -264,6 +267,11 @@ def make_case(data: dict[str, Any], where: str) -> Case:
     InputError
         As ``read_case``.
     """
+    if "line" in data:
+        raise InputError(
+            f"{where}: holds a line of loops ([[line]]), and here one loop is wanted; name a case"
+            f" of one loop, or give the line to {LINE_COMMANDS}"
+        )
     try:
         return Case.model_validate(data)
     except ValidationError as error:

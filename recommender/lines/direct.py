@@ -7,17 +7,13 @@ in both loops, is settled in all ways there are. In each, every loop is a plain 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
-from typing import Final
 
 from recommender.choice.options import reserve_of
 from recommender.inputs.case import Case
 from recommender.inputs.case_tables import Station
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.errors import InputError
 from recommender.lines.model import Handover, Line
 from recommender.physics.handover import arrivals, due, left_over, shares, standing
-
-MOST_VARIANTS: Final = 48
 
 
 @dataclass(frozen=True)
@@ -67,11 +63,6 @@ def variants(line: Line, catalogue: Catalogue) -> tuple[Variant, ...]:
 
     Those with fewer places come first. A loop's case is the same object in all variants in which
     nothing about it differs, so that it need not be answered twice.
-
-    Raises
-    ------
-    InputError
-        If there are too many.
     """
     direct = [handover for handover in line.handovers if handover.between == "direct"]
     if not direct:
@@ -92,11 +83,6 @@ def variants(line: Line, catalogue: Catalogue) -> tuple[Variant, ...]:
                     for handover, k in zip(direct, places, strict=True)
                 )
                 found.append(Variant(dict(_cases(line, direct, items, turns, memory)), turns))
-        if len(found) > MOST_VARIANTS:
-            raise InputError(
-                f"handover leaves more than {MOST_VARIANTS} ways open to place boxes and units on"
-                " carriers; give fewer positions, or fewer counts in rate.per_carrier"
-            )
     return tuple(sorted(found, key=lambda v: sum(turn.places for turn in v.turns)))
 
 

@@ -20,6 +20,8 @@ from recommender.shown import shown_path
 _HELD_BY_ALL: Final = ("limits", "site", "life")
 _OF_EACH: Final = ("load", "tooling", "rate", "loop", "station")
 _ROUNDING: Final = 1e-6
+MOST_WAYS: Final = 48
+"""Ways that are looked at to settle what direct handovers leave open."""
 
 
 def is_line(data: Mapping[str, Any]) -> bool:
@@ -102,6 +104,7 @@ def make_line(data: Mapping[str, Any], where: str) -> Line:
         commercial=tables.commercial,
         reserve=reserve,
     )
+    _refuse_many(line, where)
     for number, handover in enumerate(handovers, start=1):
         if handover.between == "direct":
             _refuse_unsteady(line, handover, f"{where}: handover[{number}]")
@@ -348,6 +351,20 @@ def _case(
         return Case.model_validate(merged)
     except ValidationError as error:
         raise explain(error, f"{where}: line[{number + 1}]", Case) from None
+
+
+def _refuse_many(line: Line, where: str) -> None:
+    """Refuse what direct handovers leave open in too many ways to be looked at one by one."""
+    direct = [handover for handover in line.handovers if handover.between == "direct"]
+    touched = {name for handover in direct for name in (handover.giver, handover.taker)}
+    counts = [len(line.cases[name].rate.per_carrier) for name in touched]
+    ways = math.prod([*counts, *(len(handover.positions) for handover in direct)])
+    if ways > MOST_WAYS:
+        raise InputError(
+            f"{where}: handover leaves {ways} ways open to share carriers and places (positions"
+            " times rate.per_carrier of the loops that it ties); give fewer,"
+            f" {MOST_WAYS} at most"
+        )
 
 
 def _refuse_unsteady(line: Line, handover: Handover, at: str) -> None:

@@ -16,6 +16,7 @@ from recommender.result import (
     DeliveryPlan,
     ItemDifference,
     OptionResult,
+    PriceList,
     Proof,
     plain,
 )
@@ -254,6 +255,7 @@ class LineAnswer:
     ``line`` is the enquiry as it was understood. The price is that of all parts; no line costs
     less than the proof's bound, and none that was looked for anywhere is cheaper by more than half
     a per cent where it is ``optimal``. ``conditions`` are those of all loops together.
+    ``unsettled`` is what a limit of time has cut off, and ``prices`` a price list that was used.
     """
 
     status: str
@@ -274,6 +276,8 @@ class LineAnswer:
     impasse: LineImpasse | None
     cautions: tuple[str, ...]
     units: Literal["metric", "us"] = "metric"
+    unsettled: tuple[str, ...] = ()
+    prices: PriceList | None = None
     program: str = ""
     schema: str = LINE_SCHEMA
 

@@ -1,0 +1,314 @@
+"""Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import priced_catalogue, seconds_of
+from recommender.commands.one_line import refuse_flags
+from recommender.commands.saved import is_saved, refuse_target
+from recommender.commands.writing import writer_of
+from recommender.faults import InputError, nearest_ids
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    complain,
+    console,
+    print_json,
+    print_text,
+    tell,
+)
+from recommender.shown import shown, shown_path
+from recommender.units import written_in
+
+if TYPE_CHECKING:
+    from recommender.drawing.shapes import Drawing
+    from recommender.lines.result import LineAnswer, LoopResult
+    from recommender.result import OptionResult
+
+
+def holds_line(path: Path | None) -> bool:
+    """Whether a name is that of a line of loops, or of an answer to one.
+
+    What cannot be read is no line here; whoever reads it next says why.
+    """
+    from recommender.inputs.files import read_toml
+    from recommender.lines.reading import is_line
+
+    if path is None:
+        return False
+    if is_saved(path):
+        from recommender.saved_line import is_line_answer
+
+        return is_line_answer(path)
+    try:
+        return is_line(read_toml(path))
+    except InputError:
+        return False
+
+
+def line_answer_of(
+    path: Path,
+    *,
+    catalogue: Path | None = None,
+    prices: Path | None = None,
+    time_limit: str | None = None,
+    least: str = "price",
+    in_brief: bool = False,
+    about: Sequence[str] | None = (),
+    quiet: bool = False,
+) -> "LineAnswer":
+    """The answer to a line, or one that was saved.
+
+    Parameters
+    ----------
+    path : Path
+    catalogue, prices, time_limit, least
+        What a line is answered with; a saved answer goes without.
+    in_brief : bool
+        Whether no explanation is wanted.
+    about : sequence of str, optional
+        Options that are asked about in depth, each behind the name of its loop and a point; all of
+        them if it is ``None``.
+    quiet : bool
+    """
+    name = shown_path(path)
+    if is_saved(path):
+        given = {
+            "--catalogue": catalogue,
+            "--prices": prices,
+            "--time-limit": time_limit,
+            "--least": least != "price",
+        }
+        flags = [flag for flag, value in given.items() if value]
+        if flags:
+            raise InputError(
+                f"{name}: a saved answer goes without {', '.join(flags)}; name the line"
+            )
+        from recommender.saved_line import read_saved_line
+
+        return read_saved_line(path)
+    if least != "price":
+        raise InputError(
+            f"{name}: holds a line of loops, for which only the price can be least so far (read:"
+            f' --least "{shown(least)}"); leave --least out'
+        )
+    from recommender.inputs.case import check_currency, check_without
+    from recommender.lines.reading import read_line
+
+    seconds = seconds_of(time_limit)
+    line = read_line(path)
+    found, price_list = priced_catalogue(catalogue, prices, quiet=quiet)
+    first = line.loops[0].case
+    check_currency(
+        first.model_copy(update={"commercial": line.commercial}), found.catalogue.currency, name
+    )
+    check_without(first, found.items, name)
+    from recommender.lines.recommend import recommend_line
+    from recommender.views.progress import shown_progress
+
+    with shown_progress(quiet=quiet) as report:
+        answer = recommend_line(
+            line, found, in_brief=in_brief, about=about, seconds=seconds, progress=report
+        )
+    if answer.unsettled:
+        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
+    return replace(answer, prices=price_list)
+
+
+def status_of(answer: "LineAnswer") -> int:
+    """The exit status that belongs to an answer."""
+    return DONE if answer.status == "recommended" else NONE_MEETS
+
+
+def answer_line(
+    path: Path,
+    given: dict[str, str],
+    *,
+    brief: bool,
+    everything: bool,
+    save_to: Path | None,
+    force: bool,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``answer`` does with a line."""
+    from recommender.lines.result import line_as_json
+    from recommender.lines.short import shortened_line
+    from recommender.views.line import show_line, show_whole_line
+
+    refuse_flags(path, given)
+    if save_to is not None:
+        refuse_target(save_to, force=force)
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=brief,
+        about=None if everything or save_to is not None else (),
+        quiet=quiet,
+    )
+    if save_to is not None:
+        from recommender.files import write_whole
+
+        write_whole(save_to, line_as_json(answer) + "\n", force=force)
+        tell(f"wrote {shown_path(save_to)}", quiet=quiet)
+    if as_json:
+        print_text(line_as_json(answer if everything else shortened_line(answer)))
+    else:
+        with written_in(answer.units):
+            (show_whole_line if everything else show_line)(console(), answer)
+    return status_of(answer)
+
+
+def why_line(
+    path: Path,
+    option: str,
+    *,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``why`` does with a line: an option of one of its loops, in the line and by itself."""
+    from recommender.result import plain
+    from recommender.views.line import show_line_option
+
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        about=[option],
+        quiet=quiet,
+    )
+    loop, found = find_in_line(answer, option)
+    if as_json:
+        known = next((entry for entry in loop.options if entry.id == found.id), None)
+        instead = loop.instead if loop.instead and loop.instead.option == found.id else None
+        print_json(
+            {
+                "loop": loop.name,
+                "in_line": plain(known),
+                "instead": plain(instead),
+                "alone": plain(found),
+            }
+        )
+    else:
+        with written_in(answer.units):
+            show_line_option(console(), answer, loop, found)
+    return status_of(answer)
+
+
+def find_in_line(answer: "LineAnswer", id_: str) -> "tuple[LoopResult, OptionResult]":
+    """A loop and its option, which is named behind the loop and a point."""
+    name, point, option = id_.partition(".")
+    loop = answer.loop(name)
+    known = [f"{one.name}.{entry.id}" for one in answer.loops for entry in one.alone.options]
+    found = loop.alone.option(option) if loop is not None else None
+    if loop is None or found is None:
+        how = "" if point else "; an option of a line stands behind its loop"
+        raise InputError(f"there is no option '{shown(id_)}'{how}; {nearest_ids(id_, known)}")
+    return loop, found
+
+
+def parts_of_line(
+    path: Path,
+    output: Path | None,
+    option: str | None,
+    *,
+    force: bool,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``parts`` does with a line."""
+    from recommender.views.line import show_line_parts
+    from recommender.views.line_tables import line_parts_csv, line_parts_json, line_parts_xlsx
+
+    _refuse_option(path, option, "parts")
+    writers: dict[str, Callable[[LineAnswer], str | bytes]] = {
+        ".xlsx": line_parts_xlsx,
+        ".csv": line_parts_csv,
+        ".json": line_parts_json,
+    }
+    write = writer_of(output, writers, force=force, quiet=quiet)
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there are no parts")
+        if as_json:
+            print_json([])
+        return NONE_MEETS
+    write(answer)
+    if as_json:
+        print_text(line_parts_json(answer))
+    elif output is None:
+        show_line_parts(console(), answer)
+    return DONE
+
+
+def plan_of_line(
+    path: Path,
+    output: Path,
+    option: str | None,
+    writer: "Callable[[Drawing], str | bytes]",
+    *,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``plan`` does with a line: all loops side by side."""
+    from recommender.files import write_whole
+
+    _refuse_option(path, option, "a plan")
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there is nothing to draw")
+        return NONE_MEETS
+    from recommender.drawing.line_plan import line_plan_of
+
+    with written_in(answer.units):
+        drawing = line_plan_of(answer)
+    write_whole(output, writer(drawing), force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    return DONE
+
+
+def _refuse_option(path: Path, option: str | None, what: str) -> None:
+    if option is not None:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, of which there is {what} for the"
+            f' recommended one alone so far (read: --option "{shown(option)}"); leave --option out'
+        )
