@@ -5,10 +5,9 @@ built and audited. Then the boxes of all loops are gone through together until n
 be among them, or the work is spent.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import reduce
-from itertools import product
 from typing import Final
 
 from recommender.choice import rounding
@@ -34,13 +33,14 @@ from recommender.lines.choose import Chosen, choose
 from recommender.lines.direct import Turns, Variant, variants
 from recommender.lines.frontier import Found, Frontier, Version
 from recommender.lines.model import Line
-from recommender.lines.shared import Terms, agrees, bought_for, terms_of
-from recommender.lines.supplies import Ring, divide, electrics_of
+from recommender.lines.shared import Terms, agrees, bought_for, controller_for, line_price, terms_of
+from recommender.lines.supplies import Ring, divide, electrics_of, least_fed
 from recommender.physics.arguments import trusted
 
 _WORK: Final = 5.0
 _MOST_BUILT: Final = 12
 _MOST_ROUNDS: Final = 60
+_MORE_BOXES: Final = 300
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,8 @@ class LineDecision:
     No line costs less than ``bound``, cents; the choice is ``optimal`` if its price lies within
     half a per cent of that, as for a single loop. The budget is no matter of the search: where the
     cheapest line exceeds it, its audit says so, and it is ``cheapest`` but not chosen. ``alone``
-    has each loop's cases, ``found`` what each may contribute.
+    has each loop's cases, ``found`` what each may contribute, and ``known`` all that was found of
+    it, dominated or not.
     """
 
     line: Line
@@ -68,6 +69,7 @@ class LineDecision:
     variants: tuple[Variant, ...]
     alone: tuple[tuple[LoopAlone, ...], ...]
     found: tuple[tuple[Found, ...], ...]
+    known: tuple[tuple[Found, ...], ...]
     cheapest: LineAudit | None
     picked: tuple[Found, ...]
     bound: Cents
@@ -160,6 +162,7 @@ def joined(
         ways,
         alone,
         tuple(tuple(frontier.found) for frontier in search.frontiers),
+        tuple(tuple(frontier.known) for frontier in search.frontiers),
         cheapest,
         search.picked,
         search.bound,
@@ -196,23 +199,32 @@ class _Search:
         self.floor = NEVER
 
     def run(self) -> None:
-        """Build the cheapest lines of what is known, and narrow down what may be cheaper."""
+        """Build the cheapest lines of what is known, and narrow down what may be cheaper.
+
+        Where a line was found that is dearer to build than to look at, boxes that promise no less
+        than it did cannot better the bound. They are looked at last, and not for long: only where
+        the choice is not proven, in case one of them can be built.
+        """
         self.settle()
-        for _ in range(_MOST_ROUNDS):
-            changed = False
-            for number, frontier in enumerate(self.frontiers):
-                self._narrow(number)
-                if frontier.open:
-                    changed = frontier.divide() or changed
-            if not any(frontier.open for frontier in self.frontiers):
-                break
-            self.settle()
-            if not changed:
-                break
+        self._rounds(lambda: min(self.price, self.floor))
+        if self.best is not None and self.bound < (1.0 - GAP) * self.price:
+            for frontier in self.frontiers:
+                frontier.most_boxes = frontier.boxes + _MORE_BOXES
+            self._rounds(lambda: self.price)
         for number in range(len(self.frontiers)):
             self._narrow(number)
         if self.best is not None:
             self._soften()
+
+    def _rounds(self, below: Callable[[], Cents]) -> None:
+        for _ in range(_MOST_ROUNDS):
+            changed = False
+            for number, frontier in enumerate(self.frontiers):
+                self._narrow(number)
+                changed = frontier.divide(below()) or changed
+            if not changed:
+                return
+            self.settle()
 
     def _narrow(self, number: int) -> None:
         others = [f.vectors for k, f in enumerate(self.frontiers) if k != number]
@@ -236,7 +248,7 @@ class _Search:
                 for frontier, k in zip(self.frontiers, chosen.candidates, strict=True)
             )
             self.without.append(picked)
-            built, refused = self.builder.build(picked, chosen.price)
+            built, refused = self.builder.build(picked, chosen.price, self.price)
             if built is not None and built.cents < self.price:
                 self.best, self.picked, self.price = built, picked, built.cents
             if built is None or built.cents > chosen.price:
@@ -274,21 +286,37 @@ class Builder:
     def __init__(self, line: Line, catalogue: Catalogue, terms: Terms) -> None:
         self.line, self.catalogue, self.terms = line, catalogue, terms
         self.bought = bought_for(line, catalogue)
+        self.failed: tuple[str, ...] = ()
         self._placed: dict[int, tuple[Found, list[LoopContext]]] = {}
         self._rings: dict[tuple[int, int], Ring] = {}
 
     def build(
-        self, picked: tuple[Found, ...], at_least: Cents = 0
+        self, picked: tuple[Found, ...], at_least: Cents = 0, at_most: Cents = NEVER
     ) -> tuple[LineAudit | None, list[int]]:
-        """The cheapest line of some configurations, and which loops pass their audit nowhere."""
-        if not agrees(found.asks for found in picked):
+        """The cheapest line of some configurations, and which loops pass their audit nowhere.
+
+        Parameters
+        ----------
+        picked : tuple of Found
+        at_least : int
+            Cents; what costs no more is good enough.
+        at_most : int
+            Cents; what costs as much is of no interest.
+        """
+        self.failed = ()
+        asks = [found.asks for found in picked]
+        if not agrees(asks):
+            self.failed = ("handover",)
             return None, []
         places = [self._loops(found) for found in picked]
         best: LineAudit | None = None
         passes = [False] * len(picked)
         tried = False
-        for chosen in product(*(range(len(loops)) for loops in places)):
-            built = self._built(picked, chosen)
+        # All seated well, then all as they were tried.
+        for number in range(max(map(len, places))):
+            chosen = tuple(min(number, len(loops) - 1) for loops in places)
+            limit = at_most if best is None else min(best.cents, at_most)
+            built = self._built(picked, chosen, limit)
             if built is None:
                 continue
             tried = True
@@ -298,6 +326,7 @@ class Builder:
                 for before, loop in zip(passes, audit.loops, strict=True)
             ]
             failing = [name for name in audit.failures if name != "line.budget"]
+            self.failed = tuple(failing)
             if not failing and (best is None or audit.cents < best.cents):
                 best = audit
                 if best.cents <= at_least:
@@ -318,16 +347,28 @@ class Builder:
             self._rings[key] = Ring.of(LayoutContext(on, candidate.setting, candidate.carriers))
         return self._rings[key]
 
-    def _built(self, picked: tuple[Found, ...], places: tuple[int, ...]) -> BuiltLine | None:
+    def _built(
+        self, picked: tuple[Found, ...], places: tuple[int, ...], at_most: Cents
+    ) -> BuiltLine | None:
         rings = [self._ring(found, place) for found, place in zip(picked, places, strict=True)]
+        asks = [found.asks for found in picked]
+        number = controller_for(
+            self.terms, sum(a.carriers for a in asks), sum(a.sections for a in asks)
+        )
+        if number is None:
+            self.failed = ("line.controller",)
+            return None
+        # All but supplies and feeds: of these no more is of interest than would still be cheaper.
+        fed = sum(least_fed(ring, self.bought) for ring in rings)
+        rest = line_price(self.terms, asks, number, ()) - fed
         try:
-            division = divide(rings, self.terms, self.bought)
+            division = divide(rings, self.terms, self.bought, at_most=at_most - rest)
         except Unknown:
             return None
-        carriers = sum(found.candidate.carriers for found in picked)
-        controller = self.controller(carriers, sum(ring.size for ring in rings))
-        if division is None or controller is None:
+        if division is None:
+            self.failed = ("line.supply",)
             return None
+        controller = self.bought.controller[number].id
         loops, serves = [], []
         for number, (found, place) in enumerate(zip(picked, places, strict=True)):
             electrics, served = electrics_of(division, number, self.bought, controller)
@@ -343,15 +384,6 @@ class Builder:
             tuple(serves),
             controller,
         )
-
-    def controller(self, carriers: int, sections: int) -> str | None:
-        """Id of the cheapest controller that commands so many."""
-        able = [
-            part
-            for part in self.bought.controller
-            if part.max_carriers >= carriers and part.max_sections >= sections
-        ]
-        return min(able, key=lambda part: part.price).id if able else None
 
     def _braked(self, built: Configuration, case: Case, loops: int) -> Configuration:
         """With brake resistors for a part of a DC link only, as supplies may be shared."""

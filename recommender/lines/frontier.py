@@ -86,6 +86,11 @@ class _Open:
         self.boxes, self.vectors = self.boxes.take(rows), take(self.vectors, rows)
         self.least = self.least[rows] if len(self.least) else self.least
 
+    def part(self, rows: NDArray[np.intp]) -> "_Open":
+        """Some of the boxes by themselves."""
+        boxes, vectors = self.boxes.take(rows), take(self.vectors, rows)
+        return replace(self, boxes=boxes, vectors=vectors, least=self.least[rows])
+
 
 def take(vectors: Vectors, rows: NDArray[np.intp]) -> Vectors:
     """Some rows of vectors."""
@@ -114,8 +119,10 @@ class Frontier:
         self.loops, self.versions, self.terms = loops, versions, terms
         self.workshops, self.explored = workshops, explored
         self.found: list[Found] = []
+        self.known: list[Found] = []
         self.open: list[_Open] = []
         self.boxes = self.seatings = 0
+        self.most_boxes = _MOST_BOXES
         self.bound: LeastWith | None = None
         self.limit = NEVER
 
@@ -163,9 +170,12 @@ class Frontier:
 
     def _add(self, candidate: Candidate, purse: Purse, row: int, version: int) -> None:
         asks = asks_of(candidate, purse, row)
-        if asks is None or (self.terms.length is not None and asks.along > self.terms.length):
+        if asks is None:
             return
-        self.found.append(Found(asks, candidate, version, self.versions[version].case))
+        found = Found(asks, candidate, version, self.versions[version].case)
+        self.known.append(found)
+        if self.terms.length is None or asks.along <= self.terms.length:
+            self.found.append(found)
 
     def tidy(self) -> None:
         """Leave out what was found and is dominated."""
@@ -174,6 +184,7 @@ class Frontier:
     def remove(self, found: Found) -> None:
         """Leave out what does not pass its audit however it is settled."""
         self.found = [entry for entry in self.found if entry is not found]
+        self.known = [entry for entry in self.known if entry is not found]
 
     @property
     def asks(self) -> list[Asks]:
@@ -208,7 +219,7 @@ class Frontier:
     def spent(self) -> bool:
         """Whether no more boxes may be looked at."""
         sloshes = any(version.case.load.liquid is not None for version in self.versions)
-        return self.boxes > (_MOST_WAVE_BOXES if sloshes else _MOST_BOXES)
+        return self.boxes > (_MOST_WAVE_BOXES if sloshes else self.most_boxes)
 
     # How it is narrowed down ---------------------------------------------------------------------
 
@@ -223,16 +234,28 @@ class Frontier:
                 kept.append(entry)
         self.open = kept
 
-    def divide(self) -> bool:
-        """Halve all boxes that can be, and look at some of their settings; whether any could be."""
-        entries, self.open, changed = sorted(self.open, key=_cheapest), [], False
-        for number, entry in enumerate(entries):
-            if self.spent:
-                self.open += entries[number:]
-                break
+    def divide(self, below: int) -> bool:
+        """Halve all boxes in which a line may cost less, and look at some of their settings.
+
+        Returns
+        -------
+        bool
+            Whether there were any that could be halved or refuted.
+        """
+        changed = False
+        kept: list[_Open] = []
+        for entry in sorted(self.open, key=_cheapest):
+            wanted = np.flatnonzero(entry.least < below)
+            if not len(wanted) or self.spent:
+                kept.append(entry)
+                continue
+            if len(wanted) < len(entry.boxes):
+                kept.append(entry.part(np.flatnonzero(entry.least >= below)))
+                entry.keep(wanted)
             changed = self._divided(entry) or changed
             if len(entry.boxes):
-                self.open.append(entry)
+                kept.append(entry)
+        self.open = kept
         self.tidy()
         return changed
 
@@ -273,15 +296,7 @@ class Frontier:
             parts = np.array_split(np.argsort(entry.boxes.sharp, kind="stable"), min(before, 8))
             left: list[tuple[Boxes, Whole]] = []
             for rows in parts:
-                one = _Open(
-                    entry.purse,
-                    entry.row,
-                    entry.boxes.take(rows),
-                    take(entry.vectors, rows),
-                    entry.version,
-                    build=entry.build,
-                    least=entry.least[rows],
-                )
+                one = entry.part(rows)
                 self._seat(one)
                 if len(one.boxes):
                     left.append((one.boxes, one.vectors.carriers))

@@ -195,6 +195,8 @@ def controller_for(terms: Terms, carriers: int, sections: int) -> int | None:
 
 def supplies_price(terms: Terms, counts: Sequence[int]) -> Cents:
     """Some supplies with their cabinets and a spare of each kind."""
+    if not counts:
+        return 0
     number = sum(counts)
     price = sum(n * part.price for n, part in zip(counts, terms.supplies, strict=True))
     price += sum(spare for n, spare in zip(counts, terms.supply_spares, strict=True) if n)
@@ -232,6 +234,7 @@ def agrees(asks: Iterable[Asks]) -> bool:
 def line_price(terms: Terms, asks: Sequence[Asks], controller: int, counts: Sequence[int]) -> Cents:
     """The price of a line with a controller and some supplies; it need not suffice.
 
+    Without any counts it is the price but for supplies and cabinets.
     Feeds are at least as many as supplies, since each supply serves some run that needs one.
     """
     kinds = Counter(loop.kind for loop in asks)

@@ -82,6 +82,25 @@ class Ring:
             default=None,
         )
 
+    @cached_property
+    def in_two(self) -> tuple[int, int]:
+        """Least mean and least peak power that any two runs come to together."""
+        size = self.size
+        if size < 2:
+            return int(self.mean[0, -1]), int(self.peak[0, -1])
+        first, count = (x.ravel() for x in np.meshgrid(np.arange(size), np.arange(1, size)))
+        rest = (first + count) % size, size - count - 1
+        mean, peak = (
+            (table[first, count - 1] + table[rest]).min() for table in (self.mean, self.peak)
+        )
+        return int(mean), int(peak)
+
+
+def least_fed(ring: Ring, catalogue: Catalogue) -> Cents:
+    """What the feeds of a loop cost at least."""
+    found = ring.least_feeds(feed_data(catalogue))
+    return found[0] if found is not None else 0
+
 
 @dataclass(frozen=True)
 class Division:
@@ -228,9 +247,25 @@ class _Dividing:
         return fed.places
 
     def _divided(self, kinds: tuple[int, ...], price: Cents) -> Division | None:
-        if len(kinds) < 2:
+        if len(kinds) < 2 or not self._may_divide(kinds):
             return None
         return _DivisionModel(self, kinds).solve(price)
+
+    def _may_divide(self, kinds: tuple[int, ...]) -> bool:
+        """Whether supplies give enough for some loop in two runs and the others whole.
+
+        More runs come to no less, as each counts what happens at its ends.
+        """
+        parts = [self.terms.supplies[kind] for kind in kinds]
+        for axis, name in enumerate(("mean", "peak")):
+            given = sum(getattr(part, f"{name}_power") for part in parts)
+            whole = [int(getattr(ring, name)[0, -1]) for ring in self.rings]
+            more = [
+                ring.in_two[axis] - drawn for ring, drawn in zip(self.rings, whole, strict=True)
+            ]
+            if sum(whole) + min(more) > given:
+                return False
+        return True
 
 
 class _DivisionModel:
