@@ -94,17 +94,14 @@ def line_answer_of(
             f"{name}: holds a line of loops, for which only the price can be least so far (read:"
             f' --least "{shown(least)}"); leave --least out'
         )
-    from recommender.inputs.case import check_currency, check_without
-    from recommender.lines.reading import read_line
+    from recommender.inputs.case import check_without
+    from recommender.lines.reading import check_line_currency, read_line
 
     seconds = seconds_of(time_limit)
     line = read_line(path)
     found, price_list = priced_catalogue(catalogue, prices, quiet=quiet)
-    first = line.loops[0].case
-    check_currency(
-        first.model_copy(update={"commercial": line.commercial}), found.catalogue.currency, name
-    )
-    check_without(first, found.items, name)
+    check_line_currency(line, found.catalogue.currency, name)
+    check_without(line.loops[0].case, found.items, name)
     from recommender.lines.recommend import recommend_line
     from recommender.views.progress import shown_progress
 
@@ -265,6 +262,44 @@ def compare_lines(
     with written_in(answer.units):
         show_lines(console(), answer, compared)
     return status_of(answer)
+
+
+def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
+    """What ``case check`` does with a line."""
+    from recommender.choice.beforehand import cannot_work
+    from recommender.inputs.case import check_without
+    from recommender.lines.direct import variants
+    from recommender.lines.reading import check_line_currency, read_line
+    from recommender.lines.recommend import understood
+    from recommender.lines.whole import handovers_in
+    from recommender.result import plain
+    from recommender.views.line import show_checked_line
+
+    name = shown_path(path)
+    line = read_line(path)
+    catalogue, _ = priced_catalogue(folder, None, quiet=True)
+    check_line_currency(line, catalogue.catalogue.currency, name)
+    check_without(line.loops[0].case, catalogue.items, name)
+    ways = variants(line, catalogue)
+    faults = [
+        f"{loop}.{fault}"
+        for loop in line.names
+        if all(cannot_work(way.cases[loop], catalogue) for way in ways)
+        for fault in cannot_work(ways[-1].cases[loop], catalogue)
+    ]
+    handovers = [list(handovers_in(line, way.turns)) for way in ways]
+    if faults:
+        complain("\n".join(f"{name}: {fault}" for fault in faults))
+    if as_json:
+        cases = {loop: case.model_dump(mode="json") for loop, case in line.cases.items()}
+        told = {"line": understood(line), "cases": cases, "ways": plain(handovers)}
+        print_json({**told, "faults": faults})
+    else:
+        rates = {loop: 60.0 * case.rate.items for loop, case in line.cases.items()}
+        verdict = "no option can meet" if faults else "no fault found in"
+        with written_in(line.units):
+            show_checked_line(console(), f"{name}: {verdict} {line.title!r}", rates, handovers)
+    return NONE_MEETS if faults else DONE
 
 
 def find_in_line(answer: "LineAnswer", id_: str) -> "tuple[LoopResult, OptionResult]":

@@ -1,6 +1,6 @@
 """A line of loops on a terminal: first what the loops share, then each loop."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from math import ceil
 
@@ -44,7 +44,7 @@ from recommender.views.terminal import (
     show_option,
 )
 
-__all__ = ["show_line", "show_line_option", "show_line_parts", "show_lines"]
+__all__ = ["show_checked_line", "show_line", "show_line_option", "show_line_parts", "show_lines"]
 
 _MOST_OPTIONS = 5
 _NOT_OF_THE_LOOP = {"Price", "Proof", "Delivery"}
@@ -152,6 +152,22 @@ def show_lines(
     if sentences:
         body = Group(*(Text(f"- {sentence}") for sentence in sentences))
         section(console, "Why not each loop's cheapest", body)
+
+
+def show_checked_line(
+    console: Console,
+    verdict: str,
+    rates: Mapping[str, float],
+    ways: Sequence[Sequence[HandoverResult]],
+) -> None:
+    """Whether a line is sound, the rates that follow, and each way in which it may hand over."""
+    console.print(Text(verdict))
+    table = grid(("loop", False), ("items/min", True))
+    for loop, rate in rates.items():
+        table.add_row(loop, three_digits(rate))
+    section(console, "Rates", table)
+    told = dict.fromkeys(handover_text(handover) for way in ways for handover in way)
+    section(console, "Handovers", Group(*(Text(f"- {line}") for line in told)))
 
 
 def show_line_parts(console: Console, answer: LineAnswer) -> None:
