@@ -135,8 +135,8 @@ def _check(condition: Condition) -> CheckResult:
     return CheckResult(
         id=condition.id,
         title=condition.title,
-        demand=condition.demand,
-        limit=limit,
+        demand=float(condition.demand),
+        limit=float(limit),
         unit="money" if money else _UNITS.get(condition.unit, condition.unit),
         utilisation=condition.demand / limit if limit > 0.0 else float("inf"),
         governed_by=condition.of,
