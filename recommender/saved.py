@@ -27,10 +27,11 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, from_json, to_json
 
 from recommender.faults import InputError
-from recommender.inputs.case import Case
+from recommender.inputs.case import LINE_COMMANDS, Case
 from recommender.inputs.errors import as_written, explain
 from recommender.inputs.files import read_bytes
 from recommender.inputs.si_case import case_in_si
+from recommender.lines.result import LINE_SCHEMA
 from recommender.result import SCHEMA, Answer, OptionResult, Verdict
 from recommender.shown import is_plain, shown_path
 from recommender.version import program_version
@@ -128,6 +129,11 @@ def _document(data: bytes, where: str) -> dict[str, Any]:
     if not isinstance(document, dict) or "schema" not in document:
         raise InputError(f"{where}: is no saved answer; {AGAIN}")
     schema = document.pop("schema")
+    if schema == LINE_SCHEMA:
+        raise InputError(
+            f"{where}: holds the answer to a line of loops, and here one loop is wanted; name an"
+            f" answer to a case of one loop, or give the line to {LINE_COMMANDS}"
+        )
     if schema != SCHEMA:
         raise InputError(
             f"{where}: has the schema {as_written(schema)}, which this version does not know"

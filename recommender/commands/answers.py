@@ -20,7 +20,7 @@ from recommender.commands.common import (
     read_case_of,
     seconds_of,
 )
-from recommender.commands.lines import answer_line, holds_line, why_line
+from recommender.commands.lines import answer_line, compare_lines, holds_line, why_line
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.commands.writing import writer_of
@@ -274,6 +274,19 @@ def compare_command(
 
     Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
     """
+    if holds_line(case):
+        refused = {"--sort": sort, "--only": only, "--vary": vary, "-o": output}
+        return compare_lines(
+            case,
+            options or (),
+            refused,
+            as_json=as_json,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.comparison import Compared
     from recommender.result import plain

@@ -16,6 +16,7 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
+from recommender.commands.lines import check_line, holds_line
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
@@ -175,10 +176,12 @@ def catalogue_show(
 def case_list(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """List the worked cases that come with the program."""
     from recommender.inputs.files import shipped, toml_files
+    from recommender.lines.reading import read_line
     from recommender.views.case import show_worked
 
-    files = toml_files(shipped("cases"))
-    worked = {str(path): read_case_of(path).title for path in files}
+    worked = {str(path): read_case_of(path).title for path in toml_files(shipped("cases"))}
+    lines = toml_files(shipped("cases") / "lines")
+    worked |= {str(path): read_line(path).title for path in lines}
     if as_json:
         print_json([{"file": file, "title": title} for file, title in worked.items()])
     else:
@@ -193,7 +196,12 @@ def case_check(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Validate a case: what was understood, what it leaves open, what no option can meet."""
+    """Validate a case: what was understood, what it leaves open, what no option can meet.
+
+    Of a line of loops it tells the rates that follow, and how long boxes stand for their units.
+    """
+    if holds_line(case):
+        return check_line(case, catalogue, as_json=as_json)
     from dataclasses import asdict
 
     from recommender.choice.beforehand import cannot_work

@@ -1,6 +1,6 @@
 """Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -94,17 +94,14 @@ def line_answer_of(
             f"{name}: holds a line of loops, for which only the price can be least so far (read:"
             f' --least "{shown(least)}"); leave --least out'
         )
-    from recommender.inputs.case import check_currency, check_without
-    from recommender.lines.reading import read_line
+    from recommender.inputs.case import check_without
+    from recommender.lines.reading import check_line_currency, read_line
 
     seconds = seconds_of(time_limit)
     line = read_line(path)
     found, price_list = priced_catalogue(catalogue, prices, quiet=quiet)
-    first = line.loops[0].case
-    check_currency(
-        first.model_copy(update={"commercial": line.commercial}), found.catalogue.currency, name
-    )
-    check_without(first, found.items, name)
+    check_line_currency(line, found.catalogue.currency, name)
+    check_without(line.loops[0].case, found.items, name)
     from recommender.lines.recommend import recommend_line
     from recommender.views.progress import shown_progress
 
@@ -208,6 +205,101 @@ def why_line(
         with written_in(answer.units):
             show_line_option(console(), answer, loop, found)
     return status_of(answer)
+
+
+def compare_lines(
+    path: Path,
+    options: Sequence[str],
+    refused: Mapping[str, object],
+    *,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``compare`` does with a line: the choice beside lines with other options."""
+    from recommender.result import plain
+    from recommender.views.line import show_lines
+
+    given = [flag for flag, value in refused.items() if value]
+    if given:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, which is compared without"
+            f" {', '.join(given)} so far; leave that out, or name options such as units.ID"
+        )
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if options:
+        found = [find_in_line(answer, id_) for id_ in options]
+        compared = [
+            (loop, entry)
+            for loop, option in found
+            for entry in loop.options
+            if entry.id == option.id
+        ]
+    else:
+        compared = [
+            (loop, entry)
+            for loop in answer.loops
+            for entry in loop.options
+            if entry.line_price is not None and entry.dearer
+        ]
+        compared.sort(key=lambda pair: pair[1].line_price or 0)
+    if as_json:
+        rows = [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
+        price = None if answer.price is None else f"{answer.price:.2f}"
+        print_json({"price": price, "lines": rows, "savings": plain(answer.savings)})
+        return status_of(answer)
+    with written_in(answer.units):
+        show_lines(console(), answer, compared)
+    return status_of(answer)
+
+
+def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
+    """What ``case check`` does with a line."""
+    from recommender.choice.beforehand import cannot_work
+    from recommender.inputs.case import check_without
+    from recommender.lines.direct import variants
+    from recommender.lines.reading import check_line_currency, read_line
+    from recommender.lines.recommend import understood
+    from recommender.lines.whole import handovers_in
+    from recommender.result import plain
+    from recommender.views.line import show_checked_line
+
+    name = shown_path(path)
+    line = read_line(path)
+    catalogue, _ = priced_catalogue(folder, None, quiet=True)
+    check_line_currency(line, catalogue.catalogue.currency, name)
+    check_without(line.loops[0].case, catalogue.items, name)
+    ways = variants(line, catalogue)
+    faults = [
+        f"{loop}.{fault}"
+        for loop in line.names
+        if all(cannot_work(way.cases[loop], catalogue) for way in ways)
+        for fault in cannot_work(ways[-1].cases[loop], catalogue)
+    ]
+    handovers = [list(handovers_in(line, way.turns)) for way in ways]
+    if faults:
+        complain("\n".join(f"{name}: {fault}" for fault in faults))
+    if as_json:
+        cases = {loop: case.model_dump(mode="json") for loop, case in line.cases.items()}
+        told = {"line": understood(line), "cases": cases, "ways": plain(handovers)}
+        print_json({**told, "faults": faults})
+    else:
+        rates = {loop: 60.0 * case.rate.items for loop, case in line.cases.items()}
+        verdict = "no option can meet" if faults else "no fault found in"
+        with written_in(line.units):
+            show_checked_line(console(), f"{name}: {verdict} {line.title!r}", rates, handovers)
+    return NONE_MEETS if faults else DONE
 
 
 def find_in_line(answer: "LineAnswer", id_: str) -> "tuple[LoopResult, OptionResult]":

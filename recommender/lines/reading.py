@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from recommender.inputs.case import Case
+from recommender.inputs.case import Case, check_currency
 from recommender.inputs.errors import InputError, as_written, explain, nearest
 from recommender.inputs.files import read_toml
 from recommender.inputs.quantities import KINDS, system_of, write
@@ -109,6 +109,18 @@ def make_line(data: Mapping[str, Any], where: str) -> Line:
         if handover.between == "direct":
             _refuse_unsteady(line, handover, f"{where}: handover[{number}]")
     return line
+
+
+def check_line_currency(line: Line, currency: str, where: str) -> None:
+    """Refuse a budget in another money than the catalogue's prices.
+
+    Raises
+    ------
+    InputError
+        If the budget's currency differs.
+    """
+    whole = line.loops[0].case.model_copy(update={"commercial": line.commercial})
+    check_currency(whole, currency, where)
 
 
 def _with_dwells(data: Mapping[str, Any]) -> dict[str, Any]:

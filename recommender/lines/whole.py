@@ -1,11 +1,12 @@
 """What a line comes to as a whole: what is shared, its floor, its handovers, what must hold."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import Condition, LineAudit, floor_of
 from recommender.lines.decide import LineDecision
+from recommender.lines.direct import Turns
 from recommender.lines.model import Handover, Line
 from recommender.lines.result import (
     HandoverResult,
@@ -89,8 +90,12 @@ def floor_result(line: LineAudit, asked: Line) -> LineFloor:
 
 def handover_results(decision: LineDecision) -> Iterator[HandoverResult]:
     """How each handover works; of a direct one the places where there is a line."""
-    line = decision.line
-    turns = {turn.handover: turn for turn in decision.turns}
+    return handovers_in(decision.line, decision.turns)
+
+
+def handovers_in(line: Line, settled: Iterable[Turns]) -> Iterator[HandoverResult]:
+    """How each handover works, the direct ones settled in one way."""
+    turns = {turn.handover: turn for turn in settled}
     for handover in line.handovers:
         found = _rates(line, handover)
         turn = turns.get(handover.name)

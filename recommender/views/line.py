@@ -1,6 +1,6 @@
 """A line of loops on a terminal: first what the loops share, then each loop."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from math import ceil
 
@@ -20,7 +20,7 @@ from recommender.lines.result import (
     Savings,
     SharedResult,
 )
-from recommender.result import OptionResult, Proof
+from recommender.result import OptionResult, Proof, Verdict
 from recommender.shown import escaped
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import (
@@ -44,11 +44,16 @@ from recommender.views.terminal import (
     show_option,
 )
 
-__all__ = ["show_line", "show_line_option", "show_line_parts"]
+__all__ = ["show_checked_line", "show_line", "show_line_option", "show_line_parts", "show_lines"]
 
 _MOST_OPTIONS = 5
 _NOT_OF_THE_LOOP = {"Price", "Proof", "Delivery"}
 _SHARED = "shared"
+_WORDS = {str(verdict): text for verdict, text in VERDICTS.items()}
+_OF_ITS_OWN = (
+    "Each loop follows. Prices there are those of an order for this loop alone, unless the line is"
+    " named."
+)
 
 
 def show_line(console: Console, answer: LineAnswer) -> None:
@@ -56,9 +61,15 @@ def show_line(console: Console, answer: LineAnswer) -> None:
     _whole(console, answer)
     if answer.parts:
         section(console, "Parts", _parts_by_item(answer))
+    _before_loops(console)
     for loop in answer.loops:
         _loop(console, answer, loop)
     _end(console, answer)
+
+
+def _before_loops(console: Console) -> None:
+    console.print()
+    console.print(Text(_OF_ITS_OWN, style="italic"))
 
 
 def show_whole_line(console: Console, answer: LineAnswer) -> None:
@@ -66,6 +77,7 @@ def show_whole_line(console: Console, answer: LineAnswer) -> None:
     _whole(console, answer)
     if answer.parts:
         section(console, "Parts", line_parts_table(answer.parts, answer.currency))
+    _before_loops(console)
     for loop in answer.loops:
         _loop_title(console, loop)
         if loop.chosen is not None:
@@ -100,6 +112,64 @@ def show_line_option(
     show_option(console, loop.alone, option)
 
 
+def show_lines(
+    console: Console, answer: LineAnswer, compared: Sequence[tuple[LoopResult, LoopOption]]
+) -> None:
+    """Print lines side by side: the choice, the cheapest with other options, separate orders."""
+    console.print(line_headline(answer))
+    table = grid(
+        ("loop", False),
+        ("option", False),
+        (f"the line, {answer.currency}", True),
+        ("more", True),
+        ("the loop alone", True),
+        ("more", True),
+    )
+    table.columns[1].no_wrap = True
+    for loop in answer.loops:
+        if loop.chosen is not None and answer.price is not None:
+            own = loop.alone.option(loop.chosen.id)
+            alone = amount(own.price) if own is not None and own.price else ""
+            cells = loop.name, loop.chosen.id, amount(answer.price), "", alone, ""
+            table.add_row(*cells, style="bold")
+    for loop, entry in compared:
+        own = loop.alone.option(loop.chosen.id) if loop.chosen is not None else None
+        more = entry.alone - own.price if entry.alone and own and own.price else None
+        fails = "dearer" if entry.alone is not None else _WORDS.get(entry.verdict, entry.verdict)
+        table.add_row(
+            loop.name,
+            entry.id,
+            amount(entry.line_price) if entry.line_price is not None else fails,
+            amount(entry.dearer) if entry.dearer is not None else "",
+            amount(entry.alone) if entry.alone is not None else "",
+            amount(more) if more is not None else "",
+        )
+    if answer.savings is not None:
+        apart = amount(answer.savings.separate), amount(answer.savings.saved)
+        table.add_row("", "separate orders", *apart, "", "")
+    section(console, "Lines by price", table)
+    sentences = [loop.instead.sentence for loop in answer.loops if loop.instead is not None]
+    if sentences:
+        body = Group(*(Text(f"- {sentence}") for sentence in sentences))
+        section(console, "Why not each loop's cheapest", body)
+
+
+def show_checked_line(
+    console: Console,
+    verdict: str,
+    rates: Mapping[str, float],
+    ways: Sequence[Sequence[HandoverResult]],
+) -> None:
+    """Whether a line is sound, the rates that follow, and each way in which it may hand over."""
+    console.print(Text(verdict))
+    table = grid(("loop", False), ("items/min", True))
+    for loop, rate in rates.items():
+        table.add_row(loop, three_digits(rate))
+    section(console, "Rates", table)
+    told = dict.fromkeys(handover_text(handover) for way in ways for handover in way)
+    section(console, "Handovers", Group(*(Text(f"- {line}") for line in told)))
+
+
 def show_line_parts(console: Console, answer: LineAnswer) -> None:
     """Print the bill of materials."""
     from recommender.views.layout import fitting  # noqa: PLC0415 - as the commands do
@@ -132,7 +202,7 @@ def line_headline(answer: LineAnswer) -> Text:
     """What is recommended, at what price, and how sure that is."""
     chosen = [f"{loop.name} {loop.chosen.id}" for loop in answer.loops if loop.chosen is not None]
     if answer.status != "recommended" or answer.price is None:
-        return Text(f"{answer.title}: no line of the catalogue's meets this case", style="bold")
+        return Text(f"{answer.title}: no line of loops meets this enquiry", style="bold")
     text = f"{answer.title}: {listed(chosen)} for {money(answer.price, answer.currency)}"
     return Text(f"{text}{_proven(answer.proof)}", style="bold")
 
@@ -180,7 +250,7 @@ def _facts(answer: LineAnswer, shared: SharedResult) -> Table:
 def _supply(supply: LineSupply) -> str:
     loops = list(dict.fromkeys(run.loop for run in supply.runs))
     return (
-        f"{supply.number} {supply.id} in {listed(loops)}, peak {quantity(supply.peak_w, 'W')} of"
+        f"{supply.id} in {listed(loops)}: peak {quantity(supply.peak_w, 'W')} of"
         f" {quantity(supply.peak_limit_w, 'W')}"
     )
 
@@ -338,7 +408,11 @@ def line_parts_table(parts: Sequence[LinePartResult], currency: str) -> Table:
 
 
 def _loop_title(console: Console, loop: LoopResult) -> None:
-    said = loop.chosen.id if loop.chosen is not None else "nothing to recommend"
+    said, own = "no option meets its case", loop.alone.choice
+    if loop.chosen is not None:
+        said = loop.chosen.id
+    elif own is not None and own.price is not None:
+        said = f"by itself {own.id} for {money(own.price, own.currency)}"
     console.print()
     console.rule(Text(f"Loop {loop.name}: {said}"), align="left", characters="─")
 
@@ -373,11 +447,10 @@ def _options(loop: LoopResult, options: Sequence[LoopOption], currency: str) -> 
         ("more", True),
     )
     table.columns[0].no_wrap = True
-    words = {str(verdict): text for verdict, text in VERDICTS.items()}
     for entry in options:
         table.add_row(
             entry.id,
-            words.get(entry.verdict, entry.verdict),
+            _WORDS.get(entry.verdict, entry.verdict),
             amount(entry.alone) if entry.alone is not None else "",
             amount(entry.line_price) if entry.line_price is not None else "",
             amount(entry.dearer) if entry.dearer is not None else "",
@@ -393,7 +466,11 @@ def _in_line(answer: LineAnswer, entry: LoopOption) -> RenderableType:
         table.add_row("Dearer by", money(entry.dearer, answer.currency))
     if entry.alone is not None:
         table.add_row("By itself", money(entry.alone, answer.currency))
-    return Group(table, Text(entry.reason)) if entry.reason else table
+    works = entry.verdict in (Verdict.RECOMMENDED, Verdict.DEARER)
+    said = entry.reason
+    if works and entry.line_price is None and answer.status == "recommended":
+        said = f"No line with it is cheaper than the choice. By itself: {said}"
+    return Group(table, Text(said)) if said else table
 
 
 def _end(console: Console, answer: LineAnswer) -> None:
