@@ -7,8 +7,8 @@ from typing import Final
 
 from recommender.choice.decide import decide
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.quantities import KINDS, parse, write
-from recommender.lines.audit import floor_of
+from recommender.inputs.quantities import KINDS, parse
+from recommender.lines.apart import apart
 from recommender.lines.decide import LineDecision
 from recommender.lines.direct import variants
 from recommender.lines.model import Handover, Line
@@ -43,7 +43,7 @@ def impasse_of(
         return _of_loops(line, failing, answers, catalogue)
     if decision.cheapest is not None:
         return _unpaid(decision, catalogue)
-    return _apart(decision)
+    return apart(decision, catalogue)
 
 
 def _of_loops(
@@ -85,6 +85,8 @@ def _key(line: Line, name: str, key: str) -> str | None:
     units.
     """
     into = _into(line, name)
+    if key.startswith("commercial."):
+        return key
     if key == "rate.items" and into:
         return f"handover.{into[0].name}.items"
     for handover in into:
@@ -159,47 +161,3 @@ def _unpaid(decision: LineDecision, catalogue: Catalogue) -> LineImpasse:
         f"Every loop works, and the cheapest line costs {cheapest.price:,.2f} {currency}, more than"
         f" the budget of {budget}.",
     )
-
-
-def _apart(decision: LineDecision) -> LineImpasse:
-    """Each loop works by itself, and nothing of what was found does together."""
-    line = decision.line
-    floors = [
-        min(
-            (
-                floor_of(entry.decision.chosen)
-                for entry in entries
-                if entry.decision.chosen is not None
-            ),
-            key=lambda floor: floor[1],
-        )
-        for entries in decision.alone
-    ]
-    room, length = line.floor, KINDS["length"]
-    across = sum(floor[1] for floor in floors) + (len(floors) - 1) * room.gap
-    along = max(floor[0] for floor in floors)
-    reason = "Each loop works by itself, but no line of them was found: "
-    for key, limit, needed in (
-        ("floor.width", room.width, across),
-        ("floor.length", room.length, along),
-    ):
-        if limit is not None and needed > limit:
-            return LineImpasse(
-                ((key, *(f"{name}.loop" for name in line.names)),),
-                (),
-                (LineConcession(key, write(limit, length), write(_up(needed), length), None),),
-                f"{reason}side by side the cheapest of each need {write(needed, length)}, and there"
-                f" are {write(limit, length)} ({key}).",
-            )
-    return LineImpasse(
-        (tuple(f"handover.{handover.name}" for handover in line.handovers),),
-        (),
-        (),
-        f"{reason}no controller commands all of them, or no way to settle the handovers suits every"
-        " loop.",
-    )
-
-
-def _up(metres: float) -> float:
-    """A length in whole centimetres that suffices."""
-    return math.ceil(100.0 * metres) / 100.0

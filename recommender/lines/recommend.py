@@ -25,13 +25,13 @@ from recommender.lines.impasse import impasse_of
 from recommender.lines.model import Line
 from recommender.lines.others import Others
 from recommender.lines.result import (
-    Instead,
     LineAnswer,
     LinePartResult,
     LoopOption,
     LoopResult,
+    Savings,
 )
-from recommender.lines.saving import savings_of
+from recommender.lines.saving import Alone, ordered_alone, savings_of
 from recommender.lines.whole import (
     conditions_of,
     floor_result,
@@ -138,6 +138,7 @@ def _written(decision: LineDecision, loops: Sequence[_Loop], catalogue: Catalogu
     answers = {loop.name: loop.answer for loop in loops}
     parts = tuple(_parts(chosen)) if chosen else ()
     others = Others(decision, catalogue)
+    orders = _orders(decision, catalogue)
     return LineAnswer(
         status="recommended" if chosen else "none",
         title=line.title,
@@ -152,22 +153,11 @@ def _written(decision: LineDecision, loops: Sequence[_Loop], catalogue: Catalogu
         conditions=conditions_of(chosen or decision.cheapest),
         handovers=tuple(handover_results(decision)),
         loops=tuple(
-            _loop(decision, number, loop, others, parts, catalogue)
+            _loop(decision, number, loop, others, orders[number], parts, catalogue)
             for number, loop in enumerate(loops)
         ),
         parts=parts,
-        savings=savings_of(
-            chosen,
-            [
-                (loop.name, loop.decision.chosen, loop.case)
-                for loop in loops
-                if loop.decision.chosen is not None
-            ],
-            catalogue,
-            line.spares,
-        )
-        if chosen
-        else None,
+        savings=_savings(chosen, orders, catalogue),
         impasse=impasse_of(decision, answers, catalogue),
         cautions=_cautions(decision, loops, catalogue),
         units=line.units,
@@ -199,6 +189,25 @@ def understood(line: Line) -> dict[str, Any]:
     }
 
 
+def _orders(decision: LineDecision, catalogue: Catalogue) -> list[Alone | None]:
+    """Each loop ordered by itself, where there is a line to compare with."""
+    if decision.chosen is None:
+        return [None] * len(decision.known)
+    return [
+        ordered_alone(decision.line, number, known, catalogue)
+        for number, known in enumerate(decision.known)
+    ]
+
+
+def _savings(
+    line: LineAudit | None, orders: Sequence[Alone | None], catalogue: Catalogue
+) -> Savings | None:
+    known = [order for order in orders if order is not None]
+    if line is None or len(known) < len(orders):
+        return None
+    return savings_of(line, known, catalogue.catalogue.currency)
+
+
 def _proof(decision: LineDecision) -> Proof:
     return Proof(
         best_bound=decision.bound / _CENTS,
@@ -228,6 +237,7 @@ def _loop(
     number: int,
     loop: _Loop,
     others: Others,
+    order: Alone | None,
     parts: Sequence[LinePartResult],
     catalogue: Catalogue,
 ) -> LoopResult:
@@ -240,7 +250,7 @@ def _loop(
         chosen=_in_line(loop, audit, parts, catalogue) if audit else None,
         alone=loop.answer,
         options=tuple(_options(decision, number, loop, others)),
-        instead=_instead(number, loop, audit, others) if audit else None,
+        instead=others.instead(number, order) if order is not None else None,
     )
 
 
@@ -293,11 +303,9 @@ def _options(
 ) -> Iterator[LoopOption]:
     """Every option of a loop, by what the line costs with it."""
     chosen = decision.chosen
-    found = {option.id for option in others.options(number)} if chosen else set()
-    lines = {id_: others.with_option(number, id_) for id_ in found}
+    prices = others.prices(number)
     for option in loop.answer.options:
-        line = lines.get(option.id)
-        price = line.price if line is not None else None
+        price = prices.get(option.id)
         yield LoopOption(
             option.id,
             str(option.verdict),
@@ -306,23 +314,6 @@ def _options(
             price - chosen.price if price is not None and chosen is not None else None,
             option.reason,
         )
-
-
-def _instead(number: int, loop: _Loop, audit: Audit, others: Others) -> Instead | None:
-    """Why the loop's cheapest option by itself is not the choice, if it is not."""
-    cheapest, mine = loop.decision.chosen, audit.configuration.option
-    if cheapest is None or cheapest.configuration.option == mine:
-        return None
-    alone = next(
-        (
-            entry.audit
-            for entry in loop.decision.looked
-            if entry.option == mine and entry.feasible and entry.audit is not None
-        ),
-        audit,
-    )
-    cheaper = cents(alone.price) - cents(cheapest.price)
-    return others.instead(number, loop.name, cheapest.configuration.option.id, cheaper)
 
 
 def _cautions(

@@ -143,8 +143,9 @@ class LoopOption:
     """An option of a loop as part of the line.
 
     ``alone`` is its price where the loop is ordered by itself, ``verdict`` the one there.
-    ``line_price`` is that of the cheapest line with it of all that was found, ``dearer`` by how
-    much it is above the choice. Both are ``None`` where no line was found with it.
+    ``line_price`` is that of the cheapest line with it of all that was found, its supplies looked
+    at as if they were joined, so that it costs that or more; ``dearer`` is by how much it is above
+    the choice. Both are ``None`` where no line was found with it.
     """
 
     id: str

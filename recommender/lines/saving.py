@@ -1,43 +1,86 @@
-"""What one order for all loops saves against an order for each, item by item."""
+"""What one order for all loops saves against an order for each, item by item.
+
+A loop ordered by itself is a line of one loop: built, audited and billed in the same way, with
+spares, cabinet and controller of its own. So the difference of the bills is what sharing saves.
+"""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from typing import Final
 
-from recommender.choice.audit import Audit
-from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit
-from recommender.lines.bill import BuiltLine, LinePart, bill_of, total
+from recommender.lines.bill import LinePart
+from recommender.lines.candidates import undominated
+from recommender.lines.choose import choose
+from recommender.lines.decide import Builder
+from recommender.lines.frontier import Found
+from recommender.lines.model import Line
 from recommender.lines.result import ItemSaving, Savings, SeparateOrder
-from recommender.lines.tables import Spares
+from recommender.lines.shared import terms_of
+from recommender.lines.tables import Space
+
+_MOST_TRIED: Final = 6
+_NUMBERS: Final = {1: "one", 2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
 
-def order_of(
-    name: str, audit: Audit, case: Case, catalogue: Catalogue, spares: Spares
-) -> tuple[LinePart, ...]:
-    """The bill of a loop that is ordered by itself, with the spares that are asked for.
+@dataclass(frozen=True)
+class Alone:
+    """A loop ordered by itself: a configuration of it, and the line of one loop that it makes."""
+
+    name: str
+    found: Found
+    audit: LineAudit
+
+    @property
+    def option(self) -> str:
+        """Id of its option."""
+        return self.found.candidate.on.about.option.id
+
+
+def one_loop(line: Line, number: int) -> Line:
+    """A line of one of the loops, on a floor of its own, whatever it may cost."""
+    return replace(
+        line,
+        loops=(line.loops[number],),
+        handovers=(),
+        floor=Space(),
+        commercial=line.commercial.model_copy(update={"budget": None}),
+    )
+
+
+def ordered_alone(
+    line: Line, number: int, known: Sequence[Found], catalogue: Catalogue
+) -> Alone | None:
+    """A loop ordered by itself at the least price of what was found.
 
     Parameters
     ----------
-    name : str
-        The loop's.
-    audit : Audit
-        Its configuration.
-    case : Case
+    line : Line
+    number : int
+        Of the loop.
+    known : sequence of Found
+        Its configurations, or some of them.
     catalogue : Catalogue
-    spares : Spares
     """
-    electrics = audit.configuration.electrics
-    supplies = tuple(group.supply for group in electrics.groups)
-    built = BuiltLine(
-        (name,),
-        (case,),
-        (audit.configuration,),
-        supplies,
-        (tuple(range(len(supplies))),),
-        electrics.controller,
-    )
-    return bill_of(built, catalogue, spares)
+    own = one_loop(line, number)
+    terms = terms_of(own, catalogue)
+    builder = Builder(own, catalogue, terms)
+    asks = [replace(found.asks, ways=1) for found in known]
+    kept = undominated(asks, terms)
+    best: Alone | None = None
+    without: list[tuple[int, ...]] = []
+    for _ in range(_MOST_TRIED):
+        chosen = choose([[asks[k] for k in kept]], terms, without=without)
+        if chosen is None or (best is not None and chosen.price >= best.audit.cents):
+            break
+        without.append(chosen.candidates)
+        found = known[kept[chosen.candidates[0]]]
+        built, _ = builder.build((found,), chosen.price)
+        if built is not None and (best is None or built.cents < best.audit.cents):
+            best = Alone(own.names[0], found, built)
+    return best
 
 
 def by_item(parts: Iterable[LinePart]) -> dict[str, Decimal]:
@@ -48,30 +91,17 @@ def by_item(parts: Iterable[LinePart]) -> dict[str, Decimal]:
     return found
 
 
-def savings_of(
-    line: LineAudit,
-    alone: Sequence[tuple[str, Audit, Case]],
-    catalogue: Catalogue,
-    spares: Spares,
-) -> Savings:
-    """What the line saves against an order for each loop's cheapest.
+def savings_of(line: LineAudit, orders: Sequence[Alone], currency: str) -> Savings:
+    """What the line saves against an order for each loop.
 
     Parameters
     ----------
     line : LineAudit
-    alone : sequence of tuple
-        Each loop's name, its cheapest configuration by itself, and its case.
-    catalogue : Catalogue
-    spares : Spares
-        Asked for in each order.
+    orders : sequence of Alone
+    currency : str
     """
-    bills = [order_of(name, audit, case, catalogue, spares) for name, audit, case in alone]
-    orders = tuple(
-        SeparateOrder(name, audit.configuration.option.id, total(bill))
-        for (name, audit, _), bill in zip(alone, bills, strict=True)
-    )
-    apart, together = by_item(part for bill in bills for part in bill), by_item(line.parts)
-    nothing = Decimal(0)
+    apart = by_item(part for order in orders for part in order.audit.parts)
+    together, nothing = by_item(line.parts), Decimal(0)
     items = tuple(
         ItemSaving(
             item,
@@ -81,22 +111,24 @@ def savings_of(
         )
         for item in dict.fromkeys([*apart, *together])
     )
-    separate = sum(apart.values(), start=nothing)
+    separate = sum((order.audit.price for order in orders), start=nothing)
     saved = separate - line.price
     return Savings(
-        orders, separate, line.price, saved, items, _sentence(items, saved, catalogue, len(orders))
+        tuple(SeparateOrder(order.name, order.option, order.audit.price) for order in orders),
+        separate,
+        line.price,
+        saved,
+        items,
+        _sentence(items, saved, currency, len(orders)),
     )
 
 
-def _sentence(
-    items: Sequence[ItemSaving], saved: Decimal, catalogue: Catalogue, orders: int
-) -> str:
-    currency = catalogue.catalogue.currency
-    most = sorted((item for item in items if item.saved > 0), key=lambda item: -item.saved)[:3]
-    named = ", ".join(f"{item.item} {item.saved:,.2f}" for item in most)
-    number = {2: "two", 3: "three", 4: "four"}.get(orders, str(orders))
+def _sentence(items: Sequence[ItemSaving], saved: Decimal, currency: str, orders: int) -> str:
+    number = _NUMBERS.get(orders, str(orders))
     if saved <= 0:
         return f"One order saves nothing against {number} separate ones."
+    most = sorted((item for item in items if item.saved > 0), key=lambda item: -item.saved)[:3]
+    named = ", ".join(f"{item.item} {item.saved:,.2f}" for item in most)
     return (
         f"One order saves {saved:,.2f} {currency} against {number} separate ones, most of it on"
         f" {named}."
