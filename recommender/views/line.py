@@ -58,7 +58,7 @@ _OF_ITS_OWN = (
 
 def show_line(console: Console, answer: LineAnswer) -> None:
     """Print the answer to a line: the whole, then of each loop what matters most."""
-    _whole(console, answer)
+    _whole_line(console, answer)
     if answer.parts:
         section(console, "Parts", _parts_by_item(answer))
     _before_loops(console)
@@ -74,7 +74,7 @@ def _before_loops(console: Console) -> None:
 
 def show_whole_line(console: Console, answer: LineAnswer) -> None:
     """Print everything: every part, and the whole answer about each loop by itself."""
-    _whole(console, answer)
+    _whole_line(console, answer)
     if answer.parts:
         section(console, "Parts", line_parts_table(answer.parts, answer.currency))
     _before_loops(console)
@@ -122,15 +122,15 @@ def show_lines(
         ("option", False),
         (f"the line, {answer.currency}", True),
         ("more", True),
-        ("the loop alone", True),
+        ("alone", True),
         ("more", True),
     )
     table.columns[1].no_wrap = True
     for loop in answer.loops:
         if loop.chosen is not None and answer.price is not None:
             own = loop.alone.option(loop.chosen.id)
-            alone = amount(own.price) if own is not None and own.price else ""
-            cells = loop.name, loop.chosen.id, amount(answer.price), "", alone, ""
+            alone = _whole(own.price) if own is not None and own.price else ""
+            cells = loop.name, loop.chosen.id, _whole(answer.price), "", alone, ""
             table.add_row(*cells, style="bold")
     for loop, entry in compared:
         own = loop.alone.option(loop.chosen.id) if loop.chosen is not None else None
@@ -139,19 +139,23 @@ def show_lines(
         table.add_row(
             loop.name,
             entry.id,
-            amount(entry.line_price) if entry.line_price is not None else fails,
-            amount(entry.dearer) if entry.dearer is not None else "",
-            amount(entry.alone) if entry.alone is not None else "",
-            amount(more) if more is not None else "",
+            _whole(entry.line_price) if entry.line_price is not None else fails,
+            _whole(entry.dearer) if entry.dearer is not None else "",
+            _whole(entry.alone) if entry.alone is not None else "",
+            _whole(more) if more is not None else "",
         )
     if answer.savings is not None:
-        apart = amount(answer.savings.separate), amount(answer.savings.saved)
+        apart = _whole(answer.savings.separate), _whole(answer.savings.saved)
         table.add_row("", "separate orders", *apart, "", "")
     section(console, "Lines by price", table)
     sentences = [loop.instead.sentence for loop in answer.loops if loop.instead is not None]
     if sentences:
         body = Group(*(Text(f"- {sentence}") for sentence in sentences))
         section(console, "Why not each loop's cheapest", body)
+
+
+def _whole(value: Decimal) -> str:
+    return f"{value:,.0f}" if value == value.to_integral_value() else amount(value)
 
 
 def show_checked_line(
@@ -180,7 +184,7 @@ def show_line_parts(console: Console, answer: LineAnswer) -> None:
 # The whole -----------------------------------------------------------------------------------
 
 
-def _whole(console: Console, answer: LineAnswer) -> None:
+def _whole_line(console: Console, answer: LineAnswer) -> None:
     console.print(line_headline(answer))
     if answer.impasse is not None:
         section(console, "Why there is none", Group(*_impasse(answer, answer.impasse)))
@@ -443,7 +447,7 @@ def _options(loop: LoopResult, options: Sequence[LoopOption], currency: str) -> 
         ("option", False),
         ("verdict alone", False),
         (f"alone, {currency}", True),
-        ("the line with it", True),
+        ("the line", True),
         ("more", True),
     )
     table.columns[0].no_wrap = True
@@ -451,9 +455,9 @@ def _options(loop: LoopResult, options: Sequence[LoopOption], currency: str) -> 
         table.add_row(
             entry.id,
             _WORDS.get(entry.verdict, entry.verdict),
-            amount(entry.alone) if entry.alone is not None else "",
-            amount(entry.line_price) if entry.line_price is not None else "",
-            amount(entry.dearer) if entry.dearer is not None else "",
+            _whole(entry.alone) if entry.alone is not None else "",
+            _whole(entry.line_price) if entry.line_price is not None else "",
+            _whole(entry.dearer) if entry.dearer is not None else "",
         )
     return table
 
