@@ -429,6 +429,7 @@ def _loop(console: Console, answer: LineAnswer, loop: LoopResult) -> None:
     if loop.chosen is not None:
         others = [entry for entry in loop.options if entry.id != loop.chosen.id]
         works = [entry for entry in others if entry.line_price is not None]
+        works.sort(key=lambda entry: entry.line_price or Decimal(0))
         if works:
             body = _options(loop, works[:_MOST_OPTIONS], answer.currency)
             section(console, "What else works in the line", body)

@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import shutil
+import tomllib
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,11 +13,12 @@ import pytest
 from pydantic_core import to_json
 
 from recommender.faults import InputError
+from recommender.lines.reading import make_line
 from recommender.lines.result import LineAnswer, line_as_json
 from recommender.saved_line import is_line_answer, read_saved_line
 from recommender.views.line_tables import line_parts_xlsx
 from tests.lines.conftest import CASES
-from tests.test_readme import run
+from tests.test_readme import marked, run
 
 LINE = CASES / "jars.toml"
 
@@ -50,6 +52,20 @@ def test_the_line_comes_first_then_each_loop(saved: Path) -> None:
     assert "which leaves 3.72 s for the exchange" in words(out)
     assert "dc-2600 in jars and boxes" in words(out)
     assert max(map(len, out.splitlines())) <= 80
+
+
+def test_the_line_that_the_readme_shows_is_the_real_one(saved: Path) -> None:
+    _, out = run(f"recommender answer {saved}")
+    real = iter(line.rstrip() for line in out.splitlines())
+    shown = [line for line in marked("jars").splitlines() if line.strip() != "[...]"]
+    assert len(shown) > 30
+    for line in shown:
+        assert line in real, f"the README shows a line that is not printed there: {line!r}"
+
+
+def test_the_line_that_the_readme_begins_with_is_one() -> None:
+    line = make_line(tomllib.loads(marked("a line")), "README.md")
+    assert 60.0 * line.cases["boxes"].rate.items == pytest.approx(10.0)
 
 
 def test_everything_is_printed_on_request(saved: Path) -> None:
