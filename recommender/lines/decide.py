@@ -17,6 +17,7 @@ from recommender.choice.boxes.gentlest import Fixed, gentlest
 from recommender.choice.braking import resistors_for
 from recommender.choice.built import layout_of, setting_of
 from recommender.choice.configuration import Configuration
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decide import GAP, PROOF, Decision, explored_by_price
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext
@@ -222,7 +223,7 @@ class _Search:
             for number, frontier in enumerate(self.frontiers):
                 self._narrow(number)
                 changed = frontier.divide(below()) or changed
-            if not changed:
+            if not changed or late(Unsettled.SEARCH):
                 return
             self.settle()
 
@@ -240,6 +241,8 @@ class _Search:
     def settle(self) -> None:
         """Build lines of what was found, cheapest first, while they may be cheaper."""
         for _ in range(_MOST_BUILT):
+            if self.best is not None and late(Unsettled.SEARCH):
+                break
             chosen = self._next()
             if chosen is None or chosen.price >= self.price:
                 return

@@ -30,6 +30,7 @@ from recommender.choice.boxes.explore import (
     holding,
 )
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.electrical import NEVER
 from recommender.choice.layout import LayoutContext, LoopContext, fits_on
 from recommender.choice.options import list_options
@@ -219,7 +220,8 @@ class Frontier:
     def spent(self) -> bool:
         """Whether no more boxes may be looked at."""
         sloshes = any(version.case.load.liquid is not None for version in self.versions)
-        return self.boxes > (_MOST_WAVE_BOXES if sloshes else self.most_boxes)
+        most = _MOST_WAVE_BOXES if sloshes else self.most_boxes
+        return self.boxes > most or late(Unsettled.SEARCH)
 
     # How it is narrowed down ---------------------------------------------------------------------
 

@@ -14,9 +14,11 @@ from recommender.lines.direct import variants
 from recommender.lines.model import Handover, Line
 from recommender.lines.result import LineConcession, LineImpasse
 from recommender.lines.tables import MOST_PLACES
-from recommender.result import Answer, Change
+from recommender.result import Answer, Change, Verdict
 
 _MOST: Final = 6
+_NONE_WORKS: Final = "no option of the catalogue works by itself."
+_NOT_KNOWN: Final = "whether any option works by itself was not settled in the time that was given."
 
 
 def impasse_of(
@@ -57,7 +59,8 @@ def _of_loops(
         concessions += _of_handovers(line, name, catalogue)
         impasse = answers[name].impasse
         if impasse is None:
-            reasons.append(f"{name}: no option of the catalogue works by itself.")
+            open_ = any(o.verdict is Verdict.UNDECIDED for o in answers[name].options)
+            reasons.append(f"{name}: {_NOT_KNOWN if open_ else _NONE_WORKS}")
             continue
         reasons.append(f"{name}: {impasse.reason}")
         conflicts += [
