@@ -28,7 +28,8 @@ BOXES = 160
 class Tied:
     """Two loops and a handover: at the last station of the units, at the first places of the boxes.
 
-    ``boxes.dwells`` holds no dwell for the places; it follows.
+    ``boxes.dwells`` holds no dwell for the places; it follows. Carriers that have come to the
+    handover settle first, which is part of ``units.dwells`` but not of ``dwell``.
     """
 
     units: Loop
@@ -37,6 +38,8 @@ class Tied:
     dwell: float
     arriving: int
     places: int
+    settling_units: float = 0.0
+    settling_boxes: float = 0.0
 
     @property
     def rhythm(self) -> float:
@@ -49,18 +52,20 @@ class Tied:
     @cached_property
     def ways(self) -> NDArray[np.float64]:
         """Legs between the places, with the waits for turns."""
-        legs = self.boxes.legs[: self.places - 1]
-        return way_with_wait(legs, due(self.takt, self.dwell), self.rhythm)
+        ways = np.array(self.boxes.legs[: self.places - 1]) + self.settling_boxes
+        first = due(self.takt, self.dwell)
+        return way_with_wait(ways, first, self.rhythm) - self.settling_boxes
 
     @property
     def rounds_between(self) -> list[int]:
         """Rhythms that a carrier is later at each place than at the first one, turns apart."""
-        waits = (self.ways - due(self.takt, self.dwell)) / self.rhythm
+        turns = self.ways + self.settling_boxes - due(self.takt, self.dwell)
+        waits = turns / self.rhythm
         return [0, *accumulate(round(float(wait)) for wait in waits)]
 
     def takt_of_boxes(self) -> float:
         """Time between boxes that the loop of the boxes keeps, by its plain event graph."""
-        stands = standing(self.shares, self.takt, self.dwell)
+        stands = standing(self.shares, self.takt, self.dwell) + self.settling_boxes
         loop, count = self.boxes, self.places
         return exact_takt(
             [*self.ways, *loop.legs[count - 1 :]],
@@ -132,6 +137,7 @@ class Units(Simulation):
 
     def serve(self, station: int, batch: int, carrier: int) -> Iterator[simpy.Event]:
         if station == len(self.loop.gaps) - 1:
+            yield self.environment.timeout(self.meeting.line.settling_units)
             yield from self.meeting.give()
         else:
             yield from super().serve(station, batch, carrier)
@@ -144,6 +150,7 @@ class Boxes(Simulation):
 
     def serve(self, station: int, batch: int, carrier: int) -> Iterator[simpy.Event]:
         if station < self.meeting.line.places:
+            yield self.environment.timeout(self.meeting.line.settling_boxes)
             yield from self.meeting.take(station)
         else:
             yield from super().serve(station, batch, carrier)
@@ -172,7 +179,8 @@ def random_line(random: np.random.Generator) -> Tied:
     units = loop_of(random, int(random.integers(1, 4)), 2.0, random.uniform(0.1, 0.2))
     units.dwells = [random.uniform(0.1, 0.3) for _ in units.gaps]
     units.carriers = int(random.integers(2, max(int(sum(units.gaps)), 3)))
-    dwell = units.dwells[-1]
+    settling = float(random.choice([0.0, 0.05]))
+    dwell = units.dwells[-1] - settling
     takt = max(units.takt(), dwell) * float(random.choice([0.95, 1.02, 1.2, 1.5]))
     boxes = loop_of(random, places + int(random.integers(0, 3)), 2.0, random.uniform(0.3, 0.6))
     for place in range(places - 1):
@@ -185,7 +193,9 @@ def random_line(random: np.random.Generator) -> Tied:
     rhythm = arriving * takt
     boxes.dwells = [0.0] * places + [random.uniform(0.1, 0.5) * rhythm for _ in boxes.gaps[places:]]
     boxes.carriers = int(random.integers(2, max(int(0.8 * sum(boxes.gaps)), 3)))
-    return Tied(units, boxes, takt, dwell, arriving, places)
+    # A box that settles has so much less time for its exchange.
+    slow = float(random.choice([0.0, 0.1])) * left
+    return Tied(units, boxes, takt, dwell, arriving, places, settling, slow)
 
 
 def loop_of(random: np.random.Generator, stations: int, least: float, spacing: float) -> Loop:
@@ -255,9 +265,10 @@ def test_two_places_work_where_one_does_not(lines: list[tuple[Tied, float]]) -> 
             acceleration=loop.acceleration,
             jerk=loop.jerk,
         )
-        one = Tied(line.units, alone, line.takt, line.dwell, line.arriving, 1)
+        settling = line.settling_units, line.settling_boxes
+        one = Tied(line.units, alone, line.takt, line.dwell, line.arriving, 1, *settling)
         left = float(left_over(one.arriving, one.arriving, one.takt, one.dwell))
-        if float(alone.exchange[0]) > left * (1.0 + 1e-6):
+        if float(alone.exchange[0]) + line.settling_boxes > left * (1.0 + 1e-6):
             helped += 1
             assert not one.keeps()
             assert simulated_rhythm(one) > one.rhythm * (1.0 + 1e-6)
