@@ -30,15 +30,16 @@ more than sharing can save.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from functools import cached_property, reduce
+from functools import cached_property, lru_cache, reduce
 from itertools import combinations_with_replacement, product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.electrical import NEVER
+from recommender.choice.feeding.parts import SupplyData
 from recommender.choice.pricing import Cents
-from recommender.lines.shared import Asks, Terms, supplies_price
+from recommender.lines.shared import Asks, Terms
 
 Whole = NDArray[np.int64]
 
@@ -255,24 +256,45 @@ class LeastWith:
         return found
 
 
+@lru_cache(maxsize=8)
+def _priced_sets(
+    supplies: tuple[SupplyData, ...],
+    spares: tuple[Cents, ...],
+    cabinet: Cents,
+    most_supplies: int,
+    most: int,
+) -> tuple[Whole, Whole, Whole, Whole]:
+    kinds = range(len(supplies))
+    chosen = [
+        combination
+        for number in range(1, most + 1)
+        for combination in combinations_with_replacement(kinds, number)
+    ]
+    counts = np.zeros((len(chosen), len(supplies)), dtype=np.int64)
+    for row, combination in enumerate(chosen):
+        np.add.at(counts[row], list(combination), 1)
+    cabinets = -(-counts.sum(axis=1) // most_supplies)
+    price = counts @ np.array([part.price for part in supplies], dtype=np.int64)
+    price = price + (counts > 0) @ np.array(spares, dtype=np.int64) + cabinets * cabinet
+    gains = np.stack(
+        [
+            counts @ np.array([getattr(part, name) for part in supplies], dtype=np.int64)
+            for name in ("mean_power", "peak_power", "max_sections")
+        ],
+        axis=1,
+    )
+    kept: list[int] = []
+    for row in np.lexsort((*(-gains.T[::-1]), price)):
+        if not (gains[kept] >= gains[row]).all(axis=1).any():
+            kept.append(int(row))
+    return price[kept], gains[kept, 0], gains[kept, 1], gains[kept, 2]
+
+
 def supply_sets(terms: Terms, most: int) -> tuple[Whole, Whole, Whole, Whole]:
     """Price, mean and peak power and sections of all sets of supplies, cheapest first.
 
     Those that no cheaper or equal one matches in everything, cabinets and spares included.
     """
-    kinds = range(len(terms.supplies))
-    found: list[tuple[int, int, int, int]] = []
-    for number in range(1, most + 1):
-        for chosen in combinations_with_replacement(kinds, number):
-            counts = [chosen.count(kind) for kind in kinds]
-            mean, peak, reach = (
-                sum(getattr(terms.supplies[kind], name) for kind in chosen)
-                for name in ("mean_power", "peak_power", "max_sections")
-            )
-            found.append((supplies_price(terms, counts), -mean, -peak, -reach))
-    kept: list[tuple[int, int, int, int]] = []
-    for entry in sorted(found):
-        if not any(all(k <= e for k, e in zip(known, entry, strict=True)) for known in kept):
-            kept.append(entry)
-    table = np.array(kept, dtype=np.int64).reshape(-1, 4)
-    return table[:, 0], -table[:, 1], -table[:, 2], -table[:, 3]
+    return _priced_sets(
+        terms.supplies, terms.supply_spares, terms.cabinet, terms.most_supplies, most
+    )

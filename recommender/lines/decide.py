@@ -269,7 +269,13 @@ class _Search:
             for picked in self.without
             if all(id(f) in place for place, f in zip(places, picked, strict=True))
         ]
-        return choose([frontier.asks for frontier in self.frontiers], self.terms, without=without)
+        asks = [frontier.asks for frontier in self.frontiers]
+        try:
+            return choose(asks, self.terms, without=without)
+        except Unknown:
+            # Nothing is known then of what may be cheaper.
+            self.floor = 0
+            return None
 
     def _soften(self) -> None:
         """Let each loop move as gently as its carriers and what its supplies have left allow."""

@@ -93,6 +93,16 @@ class _Open:
         return replace(self, boxes=boxes, vectors=vectors, least=self.least[rows])
 
 
+@dataclass(frozen=True)
+class _Rough:
+    """An option on the builds that may suit it, and what nothing on each undercuts."""
+
+    purse: Purse
+    version: int
+    rows: NDArray[np.intp]
+    vectors: Vectors
+
+
 def take(vectors: Vectors, rows: NDArray[np.intp]) -> Vectors:
     """Some rows of vectors."""
     own, carriers, sections = vectors.own, vectors.carriers, vectors.sections
@@ -118,7 +128,8 @@ class Frontier:
         terms: Terms,
     ) -> None:
         self.loops, self.versions, self.terms = loops, versions, terms
-        self.workshops, self.explored = workshops, explored
+        self.workshops, self.explored = workshops, [dict(entry) for entry in explored]
+        self.asleep: list[_Rough] = []
         self.found: list[Found] = []
         self.known: list[Found] = []
         self.open: list[_Open] = []
@@ -141,32 +152,58 @@ class Frontier:
         able = [
             option
             for option in list_options(case, catalogue)
-            if passes_alone(OptionContext(option, case, catalogue))
+            if option.id in explored or passes_alone(OptionContext(option, case, catalogue))
         ]
-        known = {id_: entry.axes for id_, entry in explored.items()}
-        unknown = [option for option in able if option.id not in known]
-        known |= {axes.about.option.id: axes for axes in axes_of(unknown, case, catalogue)}
         for batch in batches(able, case, catalogue.rules):
             acceleration, speed = acceleration_ceiling(batch)[:, 0], speed_ceiling(batch)[:, 0]
             for option, a, v in zip(batch.options, acceleration, speed, strict=True):
-                if known[option.id].hold:
-                    self._open(known[option.id], version, float(a), float(v))
+                known = explored.get(option.id)
+                if known is not None:
+                    self._open(known.axes, self._rough(known.axes.about, version, a, v))
+                else:
+                    # Of very many options most are too dear: their axes are worked out later.
+                    about = OptionContext(option, case, catalogue)
+                    self.asleep.append(self._rough(about, version, a, v))
+
+    def _rough(self, about: OptionContext, version: int, a: float, v: float) -> "_Rough":
+        purse = Purse(about, self.workshops[version], self.loops, self.versions[version].ways)
+        rows, vectors = purse.rough(float(a), float(v))
+        most = self.terms.length
+        short = [k for k, row in enumerate(rows) if most is None or purse.along[row] <= most]
+        return _Rough(purse, version, rows[short], take(vectors, np.array(short, dtype=np.intp)))
+
+    def _wake(self) -> None:
+        """Open what was left unexplored of very many options and may be in a cheaper line."""
+        assert self.bound is not None
+        asleep, self.asleep = self.asleep, []
+        wanted = [
+            entry
+            for entry in asleep
+            if len(entry.rows) and int(self.bound(entry.vectors).min()) < self.limit
+        ]
+        for version in range(len(self.versions)):
+            rough = {
+                entry.purse.about.option.id: entry for entry in wanted if entry.version == version
+            }
+            options = [entry.purse.about.option for entry in rough.values()]
+            workshop = self.workshops[version]
+            for axes in axes_of(options, workshop.case, workshop.catalogue):
+                option = axes.about.option
+                self.explored[version][option.id] = Explored(axes, Effort(0, 0))
+                self._open(axes, rough[option.id])
 
     def _purse(self, axes: Axes, version: int) -> Purse:
         ways = self.versions[version].ways
         return Purse(axes.about, self.workshops[version], self.loops, ways)
 
-    def _open(self, axes: Axes, version: int, acceleration: float, speed: float) -> None:
-        whole = everything(axes)
+    def _open(self, axes: Axes, rough: "_Rough") -> None:
+        whole = everything(axes) if axes.hold else None
         if not whole:
             return
-        purse = self._purse(axes, version)
-        rows, vectors = purse.rough(acceleration, speed)
-        most = self.terms.length
+        purse, version = replace(rough.purse, about=axes.about), rough.version
         self.open += [
-            _Open(purse, int(row), whole, purse.one(vectors, k, int(row)), version)
-            for k, row in enumerate(rows)
-            if most is None or purse.along[row] <= most
+            _Open(purse, int(row), whole, purse.one(rough.vectors, k, int(row)), version)
+            for k, row in enumerate(rough.rows)
         ]
 
     def _add(self, candidate: Candidate, purse: Purse, row: int, version: int) -> None:
@@ -196,8 +233,9 @@ class Frontier:
     def vectors(self) -> list[Asks]:
         """What all that was found asks for, and at least all that is open."""
         known = self.asks
-        for entry in self.open:
-            vectors, about = entry.vectors, entry.vectors.about
+        unsettled = [entry.vectors for entry in self.open]
+        for vectors in (*unsettled, *(entry.vectors for entry in self.asleep)):
+            about = vectors.about
             columns = (vectors.own, vectors.carriers, vectors.sections, vectors.mean, vectors.peak)
             known += [
                 replace(about, own=own, carriers=n, sections=s, mean=mean, peak=peak)
@@ -228,6 +266,7 @@ class Frontier:
     def narrow(self, bound: LeastWith, limit: int) -> None:
         """Drop what cannot be in a line that is cheaper than ``limit``."""
         self.bound, self.limit = bound, limit
+        self._wake()
         kept = []
         for entry in self.open:
             entry.least = bound(entry.vectors)

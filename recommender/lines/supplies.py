@@ -207,24 +207,33 @@ class _Dividing:
 
     def _whole(self, kinds: tuple[int, ...], price: Cents) -> Division | None:
         """Each loop on one of the supplies, the first way that serves them all."""
+        if len(kinds) > len(self.rings):
+            return None
         parts = [self.terms.supplies[kind] for kind in kinds]
-        for places in product(range(len(kinds)), repeat=len(self.rings)):
-            if len(set(places)) == len(kinds) and self._serves(parts, places):
-                return self._on(kinds, places, price)
-        return None
+        left = [[getattr(part, name) for name in _LIMITS] for part in parts]
+        places = self._placed(kinds, left, [])
+        return None if places is None else self._on(kinds, places, price)
 
-    def _serves(self, parts: Sequence[SupplyData], places: Sequence[int]) -> bool:
-        for number, part in enumerate(parts):
-            mine = [ring for ring, place in zip(self.rings, places, strict=True) if place == number]
-            drawn = (
-                sum(int(ring.mean[0, -1]) for ring in mine),
-                sum(int(ring.peak[0, -1]) for ring in mine),
-                sum(ring.size for ring in mine),
-            )
-            limits = (getattr(part, name) for name in _LIMITS)
-            if any(value > limit for value, limit in zip(drawn, limits, strict=True)):
-                return False
-        return True
+    def _placed(
+        self, kinds: tuple[int, ...], left: list[list[int]], places: list[int]
+    ) -> list[int] | None:
+        """The loops that follow some on supplies with so much left; each serves one at least."""
+        if len(places) == len(self.rings):
+            return places if len(set(places)) == len(kinds) else None
+        unused = len(kinds) - len(set(places))
+        if unused > len(self.rings) - len(places):
+            return None
+        ring = self.rings[len(places)]
+        drawn = int(ring.mean[0, -1]), int(ring.peak[0, -1]), ring.size
+        for number, room in enumerate(left):
+            if any(value > most for value, most in zip(drawn, room, strict=True)):
+                continue
+            after = [most - value for value, most in zip(drawn, room, strict=True)]
+            rest = [*left[:number], after, *left[number + 1 :]]
+            found = self._placed(kinds, rest, [*places, number])
+            if found is not None:
+                return found
+        return None
 
     def _on(self, kinds: tuple[int, ...], places: Sequence[int], price: Cents) -> Division:
         assert self.least is not None
