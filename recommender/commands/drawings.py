@@ -18,7 +18,7 @@ from recommender.commands.common import (
     known_options,
     refuse_lacking,
 )
-from recommender.commands.lines import holds_line, plan_of_line
+from recommender.commands.lines import holds_line, plan_of_line, sheet_of_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell
@@ -132,6 +132,19 @@ def sheet_command(
     refuse_existing(output, force=force)
     when = _date(dated)
     customer_only = reader is Reader.CUSTOMER
+    if holds_line(case):
+        return sheet_of_line(
+            case,
+            output,
+            when,
+            customer_only=customer_only,
+            force=force,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     answer = answer_of(
         case,
         catalogue=catalogue,

@@ -398,6 +398,42 @@ def plan_of_line(
     return DONE
 
 
+def sheet_of_line(
+    path: Path,
+    output: Path,
+    when: str,
+    *,
+    customer_only: bool,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``sheet`` does with a line."""
+    from recommender.files import write_whole
+
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=customer_only,
+        quiet=quiet,
+    )
+    from recommender.sheet.line import line_sheet_of
+    from recommender.version import program_version
+
+    page = line_sheet_of(answer, date=when, version=program_version(), customer_only=customer_only)
+    write_whole(output, page, force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this enquiry; the sheet says why")
+    return status_of(answer)
+
+
 def _refuse_option(path: Path, option: str | None, what: str) -> None:
     if option is not None:
         raise InputError(

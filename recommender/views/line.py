@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
-from math import ceil
 
 from rich.console import Console, Group, RenderableType
 from rich.table import Table
@@ -20,9 +19,10 @@ from recommender.lines.result import (
     Savings,
     SharedResult,
 )
-from recommender.result import OptionResult, Proof, Verdict
+from recommender.result import OptionResult, Verdict
 from recommender.shown import escaped
 from recommender.views.layout import facts, grid
+from recommender.views.line_words import handover_text, line_headline
 from recommender.views.numbers import (
     amount,
     listed,
@@ -30,7 +30,6 @@ from recommender.views.numbers import (
     place,
     quantity,
     raised,
-    share,
     three_digits,
 )
 from recommender.views.order import delivery_text
@@ -116,7 +115,7 @@ def show_lines(
     console: Console, answer: LineAnswer, compared: Sequence[tuple[LoopResult, LoopOption]]
 ) -> None:
     """Print lines side by side: the choice, the cheapest with other options, separate orders."""
-    console.print(line_headline(answer))
+    console.print(Text(line_headline(answer), style="bold"))
     table = grid(
         ("loop", False),
         ("option", False),
@@ -185,7 +184,7 @@ def show_line_parts(console: Console, answer: LineAnswer) -> None:
 
 
 def _whole_line(console: Console, answer: LineAnswer) -> None:
-    console.print(line_headline(answer))
+    console.print(Text(line_headline(answer), style="bold"))
     if answer.impasse is not None:
         section(console, "Why there is none", Group(*_impasse(answer, answer.impasse)))
     if answer.shared is not None:
@@ -200,26 +199,6 @@ def _whole_line(console: Console, answer: LineAnswer) -> None:
     if answer.conditions and answer.shared is not None:
         body_ = checks_table(answer.conditions, answer.currency)
         section(console, "What must hold for all loops together", body_)
-
-
-def line_headline(answer: LineAnswer) -> Text:
-    """What is recommended, at what price, and how sure that is."""
-    chosen = [f"{loop.name} {loop.chosen.id}" for loop in answer.loops if loop.chosen is not None]
-    if answer.status != "recommended" or answer.price is None:
-        return Text(f"{answer.title}: no line of loops meets this enquiry", style="bold")
-    text = f"{answer.title}: {listed(chosen)} for {money(answer.price, answer.currency)}"
-    return Text(f"{text}{_proven(answer.proof)}", style="bold")
-
-
-def _proven(proof: Proof | None) -> str:
-    if proof is None:
-        return ""
-    if proof.best_bound >= proof.price:
-        return ", proven cheapest"
-    per_mille = ceil(1000 * (proof.price - proof.best_bound) / proof.best_bound)
-    if proof.optimal:
-        return f", proven within {per_mille / 10:.1f} % of the cheapest"
-    return f", best found, at most {per_mille / 10:.1f} % from the cheapest"
 
 
 def _facts(answer: LineAnswer, shared: SharedResult) -> Table:
@@ -289,38 +268,6 @@ def _rates(answer: LineAnswer) -> Iterator[RenderableType]:
         table.add_row(loop.name, three_digits(loop.rate_per_min), takt, could)
     yield table
     yield from (Text(f"- {line}") for line in map(handover_text, answer.handovers))
-
-
-def handover_text(handover: HandoverResult) -> str:
-    """A handover in a sentence.
-
-    Examples
-    --------
-    >>> handover_text(HandoverResult("pack", "units.pack", "boxes.fill", 12, "buffer", 1.0, 120.0,
-    ...     10.0))
-    'units.pack to boxes.fill, 12 to 1 through a buffer: 120 a minute become 10.0.'
-    """
-    how = "through a buffer" if handover.between == "buffer" else "direct"
-    part = f" ({share(handover.share)} of them)" if handover.share < 1.0 else ""
-    text = (
-        f"{handover.giver} to {handover.taker}, {handover.items} to 1 {how}:"
-        f" {three_digits(handover.giver_per_min)} a minute{part} become"
-        f" {three_digits(handover.taker_per_min)}."
-    )
-    if handover.between == "buffer" or handover.rhythm_s is None:
-        return text
-    return f"{text} {_turns(handover)}"
-
-
-def _turns(handover: HandoverResult) -> str:
-    places = handover.places or 1
-    stands = [f"{seconds:.2f} s" for seconds in dict.fromkeys(handover.standing_s)]
-    left = [f"{seconds:.2f} s" for seconds in dict.fromkeys(handover.left_s)]
-    where = "at its place" if places == 1 else f"at each of {places} places that fill in turn"
-    return (
-        f"Of a rhythm of {handover.rhythm_s:.2f} s a carrier stands {listed(stands)} {where},"
-        f" which leaves {listed(left)} for the exchange."
-    )
 
 
 def _savings(savings: Savings, currency: str) -> Iterator[RenderableType]:
