@@ -46,7 +46,7 @@ from recommender.physics.constants import Array
 
 _SEATED_EVERY = 4
 _AT_A_LOOK = 8
-_MOST_BOXES = 20_000
+_MOST_BOXES = 6_000
 _MOST_WAVE_BOXES = 400
 _MOST_SEATINGS = 120
 

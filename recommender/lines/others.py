@@ -37,18 +37,24 @@ class Others:
         """Price of the cheapest line with each option of a loop of which something was found.
 
         Supplies are looked at as if they were joined, so that it may cost more to build, never
-        less; where that would be less than the choice, such a line was built. That of the chosen
-        option is the choice's. The budget is no matter.
+        less; where that would be less than the choice, or the option does not work alone, such a
+        line was built. That of the chosen option is the choice's. The budget is no matter.
         """
         least = self._least(loop)
         chosen = self.decision.cheapest
         prices = {id_: price / _CENTS for id_, price in least.items()}
         if chosen is None:
             return prices
+        works = {
+            looked.option.id
+            for alone in self.decision.alone[loop]
+            for looked in alone.decision.looked
+            if looked.feasible
+        }
         for id_, price in least.items():
             if id_ == chosen.loops[loop].configuration.option.id:
                 prices[id_] = chosen.price
-            elif price < chosen.cents:
+            elif price < chosen.cents or id_ not in works:
                 built = self._built(loop, id_)
                 if built is None:
                     del prices[id_]
