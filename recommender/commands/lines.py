@@ -24,6 +24,7 @@ from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.drawing.shapes import Drawing
+    from recommender.inputs.catalogue import Catalogue
     from recommender.lines.result import LineAnswer, LoopResult
     from recommender.result import OptionResult
 
@@ -46,6 +47,24 @@ def holds_line(path: Path | None) -> bool:
         return is_line(read_toml(path))
     except InputError:
         return False
+
+
+def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
+    """The options of a line, each behind the name of its loop and a point."""
+    if is_saved(path):
+        from recommender.saved_line import read_saved_line
+
+        loops = read_saved_line(path).loops
+        return [f"{loop.name}.{option.id}" for loop in loops for option in loop.alone.options]
+    from recommender.choice.options import list_options
+    from recommender.lines.reading import read_line
+
+    cases = read_line(path).cases
+    return [
+        f"{name}.{option.id}"
+        for name, case in cases.items()
+        for option in list_options(case, catalogue)
+    ]
 
 
 def line_answer_of(
