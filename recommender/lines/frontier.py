@@ -212,7 +212,7 @@ class Frontier:
             return
         found = Found(asks, candidate, version, self.versions[version].case)
         self.known.append(found)
-        if self.terms.length is None or asks.along <= self.terms.length:
+        if self._short(found):
             self.found.append(found)
 
     def tidy(self) -> None:
@@ -220,9 +220,17 @@ class Frontier:
         self.found = [self.found[k] for k in undominated([f.asks for f in self.found], self.terms)]
 
     def remove(self, found: Found) -> None:
-        """Leave out what does not pass its audit however it is settled."""
-        self.found = [entry for entry in self.found if entry is not found]
+        """Leave out what does not pass its audit however it is settled; others may take its place.
+
+        What it dominated asks for no less, so that no bound suffers.
+        """
         self.known = [entry for entry in self.known if entry is not found]
+        self.found = [entry for entry in self.known if self._short(entry)]
+        self.tidy()
+
+    def _short(self, found: Found) -> bool:
+        most = self.terms.length
+        return most is None or found.asks.along <= most
 
     @property
     def asks(self) -> list[Asks]:
