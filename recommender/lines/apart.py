@@ -17,7 +17,7 @@ from recommender.lines.audit import LineAudit
 from recommender.lines.candidates import undominated
 from recommender.lines.choose import choose
 from recommender.lines.decide import Builder, LineDecision
-from recommender.lines.frontier import Found
+from recommender.lines.found import Found
 from recommender.lines.result import LineConcession, LineImpasse
 from recommender.lines.shared import SIZE_STEPS, ControllerData, Terms
 

@@ -32,7 +32,8 @@ from recommender.lines.bill import BuiltLine
 from recommender.lines.candidates import LeastWith, rests
 from recommender.lines.choose import Chosen, choose
 from recommender.lines.direct import Turns, Variant, variants
-from recommender.lines.frontier import Found, Frontier, Version
+from recommender.lines.found import Found, Version
+from recommender.lines.frontier import Frontier
 from recommender.lines.model import Line
 from recommender.lines.shared import Terms, agrees, bought_for, controller_for, line_price, terms_of
 from recommender.lines.supplies import Ring, divide, electrics_of, least_fed

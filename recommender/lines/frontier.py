@@ -38,8 +38,8 @@ from recommender.choice.screen import acceleration_ceiling, speed_ceiling
 from recommender.choice.search import Candidate, _sieve, passes_alone, whole_powers
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
-from recommender.inputs.case import Case
 from recommender.lines.candidates import LeastWith, Vectors, Whole, undominated
+from recommender.lines.found import Found, Version, all_dominated, corners, take, which
 from recommender.lines.shared import Asks, Terms
 from recommender.lines.vectors import Purse, asks_of
 from recommender.physics.constants import Array
@@ -49,24 +49,6 @@ _AT_A_LOOK = 8
 _MOST_BOXES = 6_000
 _MOST_WAVE_BOXES = 400
 _MOST_SEATINGS = 120
-
-
-@dataclass(frozen=True)
-class Version:
-    """One case of a loop, and the bits of the ways to settle the handovers in which it is asked."""
-
-    case: Case
-    ways: int = 1
-
-
-@dataclass(frozen=True)
-class Found:
-    """A configuration that holds where its stations were tried, and what it asks for."""
-
-    asks: Asks
-    candidate: Candidate
-    version: int
-    case: Case
 
 
 @dataclass
@@ -101,19 +83,6 @@ class _Rough:
     version: int
     rows: NDArray[np.intp]
     vectors: Vectors
-
-
-def take(vectors: Vectors, rows: NDArray[np.intp]) -> Vectors:
-    """Some rows of vectors."""
-    own, carriers, sections = vectors.own, vectors.carriers, vectors.sections
-    return Vectors(
-        own[rows],
-        carriers[rows],
-        sections[rows],
-        vectors.mean[rows],
-        vectors.peak[rows],
-        vectors.about,
-    )
 
 
 class Frontier:
@@ -248,7 +217,7 @@ class Frontier:
             known += [
                 replace(about, own=own, carriers=n, sections=s, mean=mean, peak=peak)
                 for own, n, s, mean, peak in zip(
-                    *(column[_corners(vectors)].tolist() for column in columns), strict=True
+                    *(column[corners(vectors)].tolist() for column in columns), strict=True
                 )
             ]
         return known
@@ -382,7 +351,7 @@ class Frontier:
         left = take(vectors, rows)
         free = np.ones(len(rows), dtype=bool)
         for entry in self.found:
-            free &= ~_all_dominated(entry.asks, left, self.terms)
+            free &= ~all_dominated(entry.asks, left, self.terms)
         return rows[free]
 
     def take_in(
@@ -429,7 +398,7 @@ class Frontier:
             held, share = _sieve(layout.take(some), used[some], LAYOUT_CHECKS)
             if not len(share):
                 continue
-            survived = _which(layout.take(some), held)
+            survived = which(layout.take(some), held)
             for number, row in enumerate(some[survived]):
                 if len(kept) == _AT_A_LOOK:
                     return
@@ -454,46 +423,6 @@ class Frontier:
 
 def _cheapest(entry: _Open) -> int:
     return int(entry.least.min(initial=NEVER))
-
-
-def _corners(vectors: Vectors) -> list[int]:
-    """Rows of which no other asks for less of everything."""
-    table = np.stack([vectors.own, vectors.carriers, vectors.mean, vectors.peak], axis=1)
-    kept: list[int] = []
-    for row in np.lexsort(table.T[::-1]):
-        if not (table[kept] <= table[row]).all(axis=1).any():
-            kept.append(int(row))
-    return kept
-
-
-def _all_dominated(asks: Asks, vectors: Vectors, terms: Terms) -> NDArray[np.bool_]:
-    """Whether one that was found dominates all that the rows may stand for."""
-    about = vectors.about
-    if about.ways & ~asks.ways:
-        return np.zeros(len(vectors.own), dtype=bool)
-    if terms.width is not None and asks.across > about.across:
-        return np.zeros(len(vectors.own), dtype=bool)
-    another = terms.kinds[asks.kind] if asks.kind != about.kind else 0
-    feeds = max(about.feeds - asks.feeds, 0) * terms.feed
-    dominated = asks.own + another + feeds <= vectors.own
-    dominated &= (asks.carriers <= vectors.carriers) & (asks.sections <= vectors.sections)
-    dominated &= (asks.mean <= vectors.mean) & (asks.peak <= vectors.peak)
-    return np.asarray(dominated)
-
-
-def _which(layout: LayoutContext, held: LayoutContext) -> NDArray[np.intp]:
-    """Which rows of a layout are left in another, both in the same order."""
-    whole, left = (
-        np.stack([s.acceleration, s.jerk, s.speed, s.bend_speed], axis=1)
-        for s in (layout.setting.settings, held.setting.settings)
-    )
-    found, at = [], 0
-    for row in left:
-        while not np.array_equal(whole[at], row):
-            at += 1
-        found.append(at)
-        at += 1
-    return np.array(found, dtype=np.intp)
 
 
 class _LineBuild(_Build):

@@ -13,7 +13,7 @@ from recommender.lines.audit import LineAudit
 from recommender.lines.candidates import LeastWith, Vectors, rests, undominated
 from recommender.lines.choose import choose
 from recommender.lines.decide import Builder, LineDecision
-from recommender.lines.frontier import Found
+from recommender.lines.found import Found
 from recommender.lines.result import Instead
 from recommender.lines.saving import Alone, by_item, ordered_alone
 from recommender.result import ItemDifference

@@ -15,7 +15,7 @@ from recommender.lines.bill import LinePart
 from recommender.lines.candidates import undominated
 from recommender.lines.choose import choose
 from recommender.lines.decide import Builder
-from recommender.lines.frontier import Found
+from recommender.lines.found import Found
 from recommender.lines.model import Line
 from recommender.lines.result import ItemSaving, Savings, SeparateOrder
 from recommender.lines.shared import terms_of
