@@ -14,9 +14,10 @@ from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.lines.audit import LineAudit
+from recommender.lines.build import Builder
 from recommender.lines.candidates import undominated
 from recommender.lines.choose import choose
-from recommender.lines.decide import Builder, LineDecision
+from recommender.lines.decide import LineDecision
 from recommender.lines.found import Found
 from recommender.lines.result import LineConcession, LineImpasse
 from recommender.lines.shared import SIZE_STEPS, ControllerData, Terms

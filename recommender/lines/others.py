@@ -10,9 +10,10 @@ from recommender.choice.pricing import Cents
 from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit
+from recommender.lines.build import Builder
 from recommender.lines.candidates import LeastWith, Vectors, rests, undominated
 from recommender.lines.choose import choose
-from recommender.lines.decide import Builder, LineDecision
+from recommender.lines.decide import LineDecision
 from recommender.lines.found import Found
 from recommender.lines.result import Instead
 from recommender.lines.saving import Alone, by_item, ordered_alone

@@ -12,9 +12,9 @@ from typing import Final
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit
 from recommender.lines.bill import LinePart
+from recommender.lines.build import Builder
 from recommender.lines.candidates import undominated
 from recommender.lines.choose import choose
-from recommender.lines.decide import Builder
 from recommender.lines.found import Found
 from recommender.lines.model import Line
 from recommender.lines.result import ItemSaving, Savings, SeparateOrder
