@@ -107,18 +107,18 @@ def apart(decision: LineDecision, catalogue: Catalogue) -> LineImpasse:
     catalogue : Catalogue
     """
     together = _Together(decision, catalogue)
-    reason = "Each loop works by itself, but not beside the others"
+    works = "Each loop works by itself, but"
     free = replace(together.terms, width=None, length=None)
     if together.works(free):
-        return _floor(together, reason)
+        return _floor(together, f"{works} side by side they lack floor")
     picked = together.chosen(_commanded(free))
     if picked is not None:
-        return _controller(together, picked, reason)
+        return _controller(together, picked, f"{works} not beside the others")
     return LineImpasse(
         (tuple(f"handover.{handover.name}.positions" for handover in decision.line.handovers),),
         (),
         (),
-        f"{reason}: no way to settle the direct handovers suits all of them.",
+        f"{works} not beside the others: no way to settle the direct handovers suits all of them.",
     )
 
 
@@ -151,11 +151,9 @@ def _floor(together: _Together, reason: str) -> LineImpasse:
     keys = tuple(f"floor.{name}" for name in limited)
     if not told:
         both = " and ".join(keys)
-        return LineImpasse((keys,), (), (), f"{reason}: they lack floor, in {both} at once.")
+        return LineImpasse((keys,), (), (), f"{reason}, in {both} at once.")
     conflicts = tuple((entry.key,) for entry in concessions) if len(told) < 2 else (keys,)
-    return LineImpasse(
-        conflicts, (), tuple(concessions), f"{reason}: they lack floor; {' or '.join(told)}."
-    )
+    return LineImpasse(conflicts, (), tuple(concessions), f"{reason}; {' or '.join(told)}.")
 
 
 def least_floor(together: _Together, name: str) -> tuple[float, Decimal] | None:

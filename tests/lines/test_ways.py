@@ -12,7 +12,7 @@ from recommender.lines.model import Line
 from recommender.lines.reading import make_line
 from tests.lines.small_lines import small_catalogue
 
-SEEDS = range(3)
+SEEDS = (1, 2)
 
 
 def direct_line(seed: int) -> tuple[Line, Catalogue]:
