@@ -151,7 +151,7 @@ def _written(decision: LineDecision, loops: Sequence[_Loop], catalogue: Catalogu
         floor=floor_result(chosen, line) if chosen else None,
         delivery=delivery_result(chosen.delivery) if chosen else None,
         conditions=conditions_of(chosen or decision.cheapest),
-        handovers=tuple(handover_results(decision)),
+        handovers=tuple(handover_results(decision, catalogue)),
         loops=tuple(
             _loop(decision, number, loop, others, orders[number], parts, catalogue)
             for number, loop in enumerate(loops)

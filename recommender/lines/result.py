@@ -120,7 +120,8 @@ class HandoverResult:
 
     Rates are those of both loops, items a minute as asked. For a direct one ``places`` fill in
     turn, a carrier of boxes comes each ``rhythm_s``, ``shares`` are the unit carriers at each
-    place, which stands there so long and leaves so much for the exchange.
+    place, which stands there so long and leaves so much for the exchange; that takes ``exchange_s``
+    with settling, where there is a line.
     """
 
     name: str
@@ -136,6 +137,7 @@ class HandoverResult:
     shares: tuple[int, ...] = ()
     standing_s: tuple[float, ...] = ()
     left_s: tuple[float, ...] = ()
+    exchange_s: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)

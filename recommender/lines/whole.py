@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from recommender.choice.built import layout_of, setting_of
+from recommender.choice.setting import OptionContext
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import Condition, LineAudit, floor_of
 from recommender.lines.decide import LineDecision
-from recommender.lines.direct import Turns
+from recommender.lines.direct import Turns, place_name
 from recommender.lines.model import Handover, Line
 from recommender.lines.result import (
     HandoverResult,
@@ -88,9 +90,29 @@ def floor_result(line: LineAudit, asked: Line) -> LineFloor:
     )
 
 
-def handover_results(decision: LineDecision) -> Iterator[HandoverResult]:
+def handover_results(decision: LineDecision, catalogue: Catalogue) -> Iterator[HandoverResult]:
     """How each handover works; of a direct one the places where there is a line."""
-    return handovers_in(decision.line, decision.turns)
+    for handover, found in zip(
+        decision.line.handovers, handovers_in(decision.line, decision.turns), strict=True
+    ):
+        if found.places is None or decision.cheapest is None:
+            yield found
+            continue
+        number = decision.line.names.index(handover.taker)
+        names = [handover.takes_at]
+        if found.places > 1:
+            names = [place_name(handover.takes_at, k + 1) for k in range(found.places)]
+        takes = exchanges(decision.cheapest, number, catalogue)
+        yield replace(found, exchange_s=tuple(takes[name] for name in names))
+
+
+def exchanges(line: LineAudit, loop: int, catalogue: Catalogue) -> dict[str, float]:
+    """From a carrier's departure until the next one has settled, by the stations of a loop, s."""
+    built, case = line.built.loops[loop], line.built.cases[loop]
+    about = OptionContext(built.option, case, catalogue)
+    layout = layout_of(built, setting_of(about, built.motion))
+    takes = layout.exchange[0] + about.occupied - about.dwells
+    return {s.name: float(t) for s, t in zip(case.station, takes, strict=True)}
 
 
 def handovers_in(line: Line, settled: Iterable[Turns]) -> Iterator[HandoverResult]:

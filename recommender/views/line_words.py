@@ -52,8 +52,10 @@ def _turns(handover: HandoverResult) -> str:
     places = handover.places or 1
     stands = [f"{seconds:.2f} s" for seconds in dict.fromkeys(handover.standing_s)]
     left = [f"{seconds:.2f} s" for seconds in dict.fromkeys(handover.left_s)]
+    takes = [f"{seconds:.2f} s" for seconds in dict.fromkeys(handover.exchange_s)]
+    needed = f"; that takes {listed(takes)}" if takes else ""
     where = "at its place" if places == 1 else f"at each of {places} places that fill in turn"
     return (
         f"Of a rhythm of {handover.rhythm_s:.2f} s a carrier stands {listed(stands)} {where},"
-        f" which leaves {listed(left)} for the exchange."
+        f" which leaves {listed(left)} for the exchange{needed}."
     )

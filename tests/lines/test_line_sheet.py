@@ -51,7 +51,7 @@ def test_it_says_what_the_answer_says(text: str, jars: LineAnswer) -> None:
     said = words(parsed(text))
     assert "Loop jars" in said and "Loop boxes" in said
     assert jars.savings.sentence in said
-    assert "2 places that fill in turn, which leaves 3.72 s for the exchange" in said
+    assert "2 places that fill in turn, which leaves 3.72 s for the exchange; that takes" in said
     for part in jars.parts:
         assert part.id in said
     for caution in jars.cautions:

@@ -107,6 +107,11 @@ def test_one_place_fails_and_two_work(jars: LineAnswer) -> None:
     assert handover.places == 2
     assert handover.rhythm_s == pytest.approx(8 * takt)
     assert handover.left_s == pytest.approx((4 * takt + takt - 0.25,) * 2)
+    # What the exchange takes fits into that, and would not fit into what one place leaves.
+    assert all(
+        0.5437 < takes <= left
+        for takes, left in zip(handover.exchange_s, handover.left_s, strict=True)
+    )
     boxes = jars.loop("boxes")
     assert boxes is not None and boxes.chosen is not None and boxes.chosen.loop is not None
     first, second, unload = boxes.chosen.loop.stations
