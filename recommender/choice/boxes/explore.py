@@ -56,12 +56,13 @@ CLOSE = Effort(boxes=20_000, seatings=60)
 STEADY = Effort(boxes=10_000, seatings=40)
 """What is looked at closely where there are no steps: all that is near to the least is alike."""
 
-WAVE_BOXES = {False: 100, True: 6000}
+WAVE_BOXES = {False: 200, True: 6000}
 """Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
 
 _AT_ONCE = 64
 _SEATED_EVERY = 2
 _PARTS = 64
+_WAVE_PARTS = 8
 _WORK = 2.0
 _ZOOMS = 2
 _NEAR = 16
@@ -224,7 +225,7 @@ class _Build:
         self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
         self.loops = list(self.tried)
         # Where waves decide each box is dear; elsewhere a few take as long as many.
-        self.parts = 1 if explored.sloshes else _PARTS
+        self.parts = _WAVE_PARTS if explored.sloshes else _PARTS
 
     @property
     def limit(self) -> int:
