@@ -90,7 +90,9 @@ class Batch:
         load, tooling = self.case.load, self.case.tooling
         height = self.carrier("mounting_height")
         one = np.ones_like(height)
-        carrier = np.array([[option.carrier.centre_of_gravity] for option in self.options])
+        carrier = np.stack(
+            [self.column(lambda o, k=k: o.carrier.centre_of_gravity[k]) for k in range(3)], axis=-1
+        )
         fixture = np.stack(
             [0.0 * one, self.case.tooling_reach * one, height + tooling.cg_height], axis=-1
         )
