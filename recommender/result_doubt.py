@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Final, Literal
 
 DOUBT_SCHEMA: Final = "recommender.doubt/1"
 
@@ -11,9 +11,9 @@ DOUBT_SCHEMA: Final = "recommender.doubt/1"
 class InputShare:
     """An input that is not sure, as it was taken, and what comes of it.
 
-    ``share`` is its first-order share of the variance, of holding or not, or, where all draws do
-    the same, of the greatest utilisation. ``held_low`` and ``held_high`` are the shares that hold
-    of the draws in which it is in its lowest and in its highest tenth.
+    ``share`` is what it alone explains of the variance of what was ``measured`` (first order).
+    ``held_low`` and ``held_high`` are the shares that hold of the draws in which it is in its
+    lowest and in its highest tenth.
     """
 
     key: str
@@ -33,24 +33,46 @@ class FailingCheck:
 
 
 @dataclass(frozen=True)
+class Chance:
+    """Share of the draws that hold.
+
+    ``low`` and ``high`` bound the chance with a confidence of 95 % (Wilson's interval); draws whose
+    verdict is left open count as failing for the one and as holding for the other.
+    """
+
+    held: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class Sturdier:
-    """A configuration that holds in enough draws."""
+    """A configuration that holds in enough draws.
+
+    ``level`` is the quantile of each input, on its bad side, for which it was recommended, and
+    ``answers`` the values there; ``None`` and none if it is an option of the answer itself.
+    """
 
     option: str
     carriers: int
+    length_m: float
     price: Decimal
     more: Decimal
-    held: float
+    chance: Chance
     level: float | None
-    """Quantile of each input at which it was found; ``None`` if the answer itself has it."""
+    answers: tuple[tuple[str, str], ...]
+    same_parts: bool
 
 
 @dataclass(frozen=True)
 class Doubt:
     """How often a configuration holds when its inputs are not sure.
 
-    ``audited`` of the ``draws`` were audited in full; the others are too far from any limit for
-    the fitted utilisations to be wrong by more than their greatest known error, ``margin``.
+    ``audited`` of the draws were audited in full; ``open`` ones were left as fitted though they are
+    near a limit. ``fitted`` are the checks that differ between draws and were fitted to the audited
+    ones, with ``margin`` as the greatest error that was allowed for; all others are exact in each
+    draw. ``at_least`` is a price that nothing undercuts that holds often enough, if an input on its
+    worse side makes nothing better; ``None`` where that was not looked for.
     """
 
     option: str
@@ -59,14 +81,18 @@ class Doubt:
     currency: str
     draws: int
     seed: int
-    reserve: bool
-    held: float
+    assumed: bool
+    reserve: float
+    chance: Chance
     asked: float
     audited: int
+    open: int
+    fitted: tuple[str, ...]
     margin: float
-    measured: str
+    measured: Literal["holding or not", "greatest utilisation"]
     inputs: tuple[InputShare, ...]
     checks: tuple[FailingCheck, ...]
-    sturdier: Sturdier | None
-    looked_for: bool
+    looked_for: bool = False
+    sturdier: Sturdier | None = None
+    at_least: Decimal | None = None
     schema: str = DOUBT_SCHEMA

@@ -11,16 +11,23 @@ from pydantic import BaseModel
 
 from recommender.faults import InputError, nearest_ids
 from recommender.inputs.case import Case
+from recommender.inputs.errors import as_written
 from recommender.inputs.quantities import as_text, kind_of, parse
+from recommender.inputs.si_case import case_in_si
 from recommender.physics.constants import Array
-from recommender.shown import shown
 
 MOST_INPUTS: Final = 12
 
 _CUT: Final = 3.0
 _TABLES: Final = ("load", "tooling", "rate", "site", "life")
 _NEVER: Final = {"reliability", "reserve"}
-_SHARE = re.compile(r"(normal )?\s*(?:±|\+-)?\s*([0-9.]+)\s*%", re.ASCII)
+_SHARE = re.compile(r"(normal )?\s*(?:±|\+-|\+/-)?\s*([0-9]{1,3}(?:\.[0-9]{1,6})?)\s*%", re.ASCII)
+_WOULD_DO: Final = (
+    "a key with its spread or its range, such as load.mass=\"±10 %\", load.mass=\"normal 3 %\","
+    " load.friction=\"0.3 to 0.5\" or dwell=\"±20 %\""
+)
+USUAL: Final = ("load.mass=±10 %", "load.friction=±20 %", "dwell=±20 %")
+"""What is taken where nobody says how unsure the inputs are: common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -82,11 +89,18 @@ def with_values(case: Case, values: Mapping[str, float]) -> Case:
     return case.model_copy(update=update)
 
 
-def read_unsure(texts: Sequence[str], case: Case) -> tuple[Unsure, ...]:
-    """Inputs as they are said: "load.mass 10 %", "load.friction 0.3 to 0.5", "dwell normal 5 %".
+def written(key: str, value: float, case: Case) -> str:
+    """A value of a key as people read it."""
+    field = next(field for known, _, field in _entries(case) if known == key)
+    return as_text(value, kind_of(field))
 
-    Without any the mass by 10 %, what friction there is by 20 % and each dwell by 20 %, each within
-    its range as likely.
+
+def read_unsure(texts: Sequence[str], case: Case) -> tuple[Unsure, ...]:
+    """Inputs as they are said: "load.mass=±10 %", "load.friction=0.3 to 0.5", "dwell=±20 %".
+
+    "normal 5 %" is a normal distribution with that standard deviation; all others are as likely
+    anywhere in their range. "dwell" is the dwell of each station, one independent of the other.
+    Without any `USUAL` are taken.
 
     Raises
     ------
@@ -94,31 +108,39 @@ def read_unsure(texts: Sequence[str], case: Case) -> tuple[Unsure, ...]:
         With what was read and what would do.
     """
     known = {key: (value, field) for key, value, field in _entries(case)}
-    usual = ["load.mass 10 %", "dwell 20 %"]
-    if case.load.held == "friction":
-        usual.insert(1, "load.friction 20 %")
     found: dict[str, Unsure] = {}
-    for text in texts or usual:
+    for text in texts or _usual(case):
         for key, what in _split(text, known):
             found[key] = _unsure(key, what, text, *known[key])
     if len(found) > MOST_INPUTS:
-        raise InputError(f"--input: {len(found)} inputs are unsure; {MOST_INPUTS} at most")
+        raise InputError(f"--vary: {len(found)} inputs are not sure; {MOST_INPUTS} at most")
+    for unsure in found.values():
+        for end in (unsure.low, unsure.high):
+            told = f"--vary {unsure.key}={written(unsure.key, end, case)}"
+            case_in_si(with_values(case, {unsure.key: end}).model_dump(mode="json"), told)
     return tuple(found.values())
+
+
+def _usual(case: Case) -> list[str]:
+    slides = case.load.held == "friction" and case.loop.plane == "flat"
+    gripped = case.load.held == "clamped" and case.load.clamping_force is not None
+    return [text for text in USUAL if slides or gripped or not text.startswith("load.friction")]
 
 
 def _split(text: str, known: Mapping[str, Any]) -> list[tuple[str, str]]:
     """Keys that a text is about, and what it says of them."""
-    text = text.strip()
-    if text.startswith("dwell "):
-        dwells = [key for key in known if key.endswith(".dwell") and key.startswith("station.")]
-        return [(key, text.removeprefix("dwell ").strip()) for key in dwells]
-    for key in sorted(known, key=len, reverse=True):
-        if text.startswith(f"{key} ") or text.startswith(f"{key}="):
-            return [(key, text[len(key) + 1 :].strip())]
-    unknown = text.split(" ", 1)[0]
-    raise InputError(
-        f"--input: '{shown(unknown)}' is no number of this case; {nearest_ids(unknown, list(known))}"
-    )
+    key, equals, what = (part.strip() for part in text.rpartition("="))
+    if not equals or not key:
+        raise InputError(f"--vary must be {_WOULD_DO} (read: {as_written(text)})")
+    if key == "dwell":
+        dwells = [key for key in known if key.endswith(".dwell") and known[key][0] > 0.0]
+        return [(key, what) for key in dwells]
+    if key not in known:
+        raise InputError(
+            f"--vary: {as_written(key)} is no number of this case;"
+            f" {nearest_ids(key, [*known, 'dwell'])}"
+        )
+    return [(key, what)]
 
 
 def _unsure(key: str, what: str, text: str, value: float, field: Any) -> Unsure:
@@ -127,27 +149,25 @@ def _unsure(key: str, what: str, text: str, value: float, field: Any) -> Unsure:
     if spread:
         normal, share = bool(spread[1]), float(spread[2]) / 100.0
         half = abs(value) * share * (_CUT if normal else 1.0)
-        if not 0.0 < share <= 1.0 or value == 0.0 or half >= abs(value) * (1.0 + 1e-12):
+        if not 0.0 < share or not half < abs(value):
             raise InputError(
-                f'--input: a share must be above 0 and leave {key} its sign (read: "{shown(text)}")'
+                f"--vary: the spread must be above 0 and leave {key} above 0"
+                f" (read: {as_written(text)})"
             )
         taken = f"{as_text(value, kind)} ± {100.0 * share:g} %"
         if normal:
-            taken = f"normal, {as_text(value, kind)}, deviation {100.0 * share:g} %"
+            taken = f"{as_text(value, kind)}, normal with {100.0 * share:g} %"
         return Unsure(key, value - half, value + half, normal, taken)
+    ends = [part.strip() for part in what.split(" to ")]
     try:
-        ends = [
-            float(part) if kind is None else parse(part.strip(), kind) for part in what.split(" to ")
-        ]
-        low, high = ends
-    except ValueError:
-        low = high = 0.0
-    if not low < high:
+        low, high = (float(end) if kind is None else parse(end, kind) for end in ends)
+    except ValueError as error:
+        told = f": {error}" if kind is not None and len(ends) == 2 else ""
         raise InputError(
-            '--input must be a key and its share or range, such as "load.mass 10 %",'
-            ' "load.mass normal 3 %" or "load.friction 0.3 to 0.5"'
-            f' (read: "{shown(text)}")'
-        )
+            f"--vary must be {_WOULD_DO}{told} (read: {as_written(text)})"
+        ) from None
+    if not low < high or not np.isfinite([low, high]).all():
+        raise InputError(f"--vary: the first end must be the lower one (read: {as_written(text)})")
     return Unsure(key, low, high, taken=f"{as_text(low, kind)} to {as_text(high, kind)}")
 
 
@@ -165,7 +185,7 @@ def quantiles(count: int, inputs: int, seed: int) -> Array:
         from scipy.stats import qmc  # noqa: PLC0415 - an extra
     except ModuleNotFoundError:
         raise InputError(
-            "draws need scipy, which is not installed; install the package with [trials], as in:"
+            "doubt needs scipy, which is not installed; install the package with [trials], as in:"
             " pip install '.[trials]'"
         ) from None
     drawn = qmc.LatinHypercube(inputs, rng=np.random.default_rng(seed)).random(count)
