@@ -1,10 +1,14 @@
 """The cheapest configuration that holds often enough, among those that are tried.
 
-Tried are the answer's own options and the answers to harder cases: every input at one quantile on
-its bad side, which is narrowed down by halves. No configuration that holds in a share p of the
-draws costs less than the answer to the case in which each of n inputs stands at the quantile
-1 − (1 − p)^(1/n), if an input on its worse side makes nothing better: all of them are beyond it
-with the probability 1 − p, so that it holds for some such draw, and then for that case as well.
+Tried are the answer's own options and the answers to harder cases. Such a case has, for each check
+that comes near its limit, the values that the inputs have on average where the check is as hard as
+in a share q of all draws; of several checks the worse values count, and an input that no such check
+looks at stands at its own quantile q. The share is narrowed down by halves.
+
+No configuration that holds in a share p of the draws costs less than the answer to the case in
+which each of n inputs stands at the quantile 1 − (1 − p)^(1/n), if an input on its worse side makes
+nothing better: all of them are beyond it with the probability 1 − p, so that it holds for some such
+draw, and then for that case as well.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -15,7 +19,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.audit import Audit
+from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decide import GAP, Decision
+from recommender.choice.findings import TAKT
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -29,6 +35,9 @@ _MATTERS = 0.005
 _OF_ONE_ANSWER = 4
 _FIRST_LOOK = 1000
 _SURELY_LESS = 0.03
+_NEAR, _MOVES, _NOW_AND_THEN = 0.9, 1e-6, 0.001
+_LOOKS_AT = 0.05
+_WINDOW = 0.01
 _CENTS = Decimal(100)
 
 
@@ -37,6 +46,49 @@ class _Found:
     audit: Audit
     chance: Chance
     level: float | None
+    values: tuple[float, ...]
+    """Of the inputs in the case that it answers."""
+
+
+@dataclass(frozen=True)
+class _Hardness:
+    """How hard inputs are together, by quantiles counted towards their bad sides.
+
+    ``bad`` are those of the draws, (draws, inputs), ``near`` the draws in the order of each check
+    that comes near its limit, ``own`` the inputs that none of these looks at, and ``limiting`` the
+    number of checks that fail now and then.
+    """
+
+    bad: Array
+    near: tuple[NDArray[np.intp], ...]
+    own: NDArray[np.bool_]
+    limiting: int
+
+    @staticmethod
+    def of(drawn: Draws, outcome: Outcome, worse: NDArray[np.bool_]) -> "_Hardness":
+        """From what the draws did to a configuration."""
+        bad = np.where(worse, drawn.quantiles, 1.0 - drawn.quantiles)
+        own, near, limiting = np.ones(bad.shape[1], dtype=bool), [], 0
+        for (check, _), used in zip(outcome.checks, outcome.judged.utilisation.T, strict=True):
+            # Of the takt there are verdicts alone, and the fleet's own checks stand for it.
+            if check == TAKT.id or used.max() < _NEAR or np.ptp(used) < _MOVES:
+                continue
+            near.append(np.argsort(used, kind="stable"))
+            limiting += bool((used > HOLDS).mean() > _NOW_AND_THEN)
+            looked = np.abs(np.corrcoef(bad.T, used)[-1, :-1]) > _LOOKS_AT
+            own &= ~looked
+        return _Hardness(bad, tuple(near), own, max(limiting, 1))
+
+    def at(self, level: float) -> Array:
+        """Quantiles of the inputs where all is as hard as in a share of the draws."""
+        count = len(self.bad)
+        half = max(int(_WINDOW * count), 1)
+        middle = min(max(int(level * count), half), count - half)
+        found = np.where(self.own, level, 0.5)
+        for order in self.near:
+            around = order[middle - half : middle + half]
+            found = np.maximum(found, self.bad[around].mean(axis=0))
+        return np.asarray(found)
 
 
 @dataclass
@@ -55,6 +107,7 @@ class Search:
     """A price that nothing undercuts that holds often enough, cents."""
     _tried: dict[object, Chance] = field(default_factory=dict)
     _steps: int = 0
+    _values: list[float] = field(default_factory=list)
 
     def look(
         self, outcome: Outcome, measure: Array, shares: Array, others: Sequence[Audit]
@@ -68,16 +121,20 @@ class Search:
         found = self._answer(easiest, worse)
         self.at_least = found.bound
         self._try(_by_price(found), lowest)
-        low, high = lowest, 1.0
+        if found.chosen is None:
+            self.at_least = None
+            return
+        hard = _Hardness.of(self.drawn, outcome, worse)
+        low, high, level = lowest, 1.0, 1.0 - (1.0 - self.asked) / hard.limiting
         for _ in range(_HALVINGS):
             if self._is_cheapest():
                 return
-            level = 0.5 * (low + high)
-            found = self._answer(np.full(len(shares), level), worse)
+            found = self._answer(hard.at(level), worse)
             if self._try(_by_price(found), level):
                 high = level
             else:
                 low = level
+            level = 0.5 * (low + high)
         if self.best is None:
             found = self._answer(np.ones(len(shares)), worse)
             self._try(_by_price(found), 1.0)
@@ -96,7 +153,7 @@ class Search:
             more=found.price - self.chosen.price,
             chance=self.best.chance,
             level=level,
-            answers=() if level is None else self._written(level),
+            answers=() if level is None else self._written(),
             same_parts=found.parts == self.chosen.parts,
         )
 
@@ -105,24 +162,20 @@ class Search:
         """The price that nothing undercuts."""
         return None if self.at_least is None else Decimal(self.at_least) / _CENTS
 
-    def _written(self, level: float) -> tuple[tuple[str, str], ...]:
-        levels = self._levels_of[level]
-        values = self.drawn.at(list(levels))
+    def _written(self) -> tuple[tuple[str, str], ...]:
+        assert self.best is not None
         return tuple(
             (unsure.key, written(unsure.key, value, self.case))
-            for unsure, value in zip(self.drawn.inputs, values, strict=True)
+            for unsure, value in zip(self.drawn.inputs, self.best.values, strict=True)
         )
-
-    _levels_of: dict[float, Array] = field(default_factory=dict)
 
     def _answer(self, hardness: Array, worse: NDArray[np.bool_]) -> Decision:
         """The answer to the case with each input at a quantile counted towards its bad side."""
         if self.progress:
             self.progress("harder cases", self._steps, _HALVINGS + 2)
         self._steps += 1
-        levels = np.where(worse, hardness, 1.0 - hardness)
-        self._levels_of[float(hardness.max())] = levels
-        return self.decide(self.drawn.case(self.case, self.drawn.at(list(levels))))
+        self._values = self.drawn.at(list(np.where(worse, hardness, 1.0 - hardness)))
+        return self.decide(self.drawn.case(self.case, self._values))
 
     def _try(self, entries: Iterator[Audit] | Sequence[Audit], level: float | None) -> bool:
         """Whether one of some holds often enough, dearest last."""
@@ -136,7 +189,7 @@ class Search:
                     or entry.price < self.best.audit.price
                     or chance.held > self.best.chance.held
                 ):
-                    self.best = _Found(entry, chance, level)
+                    self.best = _Found(entry, chance, level, tuple(self._values))
                 return True
         return False
 
