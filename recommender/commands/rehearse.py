@@ -7,13 +7,14 @@ import typer
 
 from recommender.commands.common import (
     AsJson,
-    CaseFile,
     CatalogueFolder,
+    Force,
+    Prices,
     Quiet,
     TimeLimit,
-    decided,
-    read_case_of,
 )
+from recommender.commands.saved import Asked, refuse_target
+from recommender.commands.tried import SaveFile, case_asked, tried
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, console, print_json, tell
 from recommender.shown import shown_path
@@ -29,7 +30,7 @@ REHEARSE_EXAMPLE = (
 
 
 def rehearse_command(
-    case: CaseFile,
+    case: Asked,
     hours: Annotated[float, typer.Option(help="Hours of each run, up to 48.")] = 8.0,
     runs: Annotated[
         int, typer.Option("--runs", help="Runs, 1 to 31, each with lots of its own.")
@@ -58,8 +59,10 @@ def rehearse_command(
         Path | None,
         typer.Option(help="Picture of position against time to write: .svg or .png."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    save: SaveFile = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -85,18 +88,28 @@ def rehearse_command(
             raise InputError(f"{shown_path(diagram)}: the name must end in {' or '.join(FORMATS)}")
         refuse_existing(diagram, force=force)
         figure_of((1.0, 1.0))
+    if save is not None:
+        refuse_target(save, force=force)
     new_environment()
-    asked = read_case_of(case)
+    asked, answer = case_asked(case)
     chance = _chance(asked, vary or (), stops or ())
-    decision, parts = decided(asked, catalogue, shown_path(case), time_limit)
-    if decision.chosen is None:
+    known = tried(
+        case,
+        asked,
+        answer,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        quiet=quiet,
+    )
+    if known.chosen is None:
         complain(f"{shown_path(case)}: no option meets this case, so there is nothing to rehearse")
         return NONE_MEETS
     with shown_progress(quiet=quiet) as report:
         found, trace = rehearse(
-            decision.chosen,
+            known.chosen,
             asked,
-            parts,
+            known.catalogue,
             chance,
             hours=hours,
             replications=runs,

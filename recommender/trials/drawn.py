@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.bodies import Batch
+from recommender.choice.braking import fall_of, link_of
 from recommender.choice.built import layout_of, setting_of
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
@@ -25,12 +26,13 @@ from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
 from recommender.choice.options import Option, reserve_of
 from recommender.choice.power import mean_power, peak_fleet_power
+from recommender.choice.pricing import offered
 from recommender.choice.rest import settling_of
 from recommender.choice.setting import LoadTable, OptionContext, SettingContext
 from recommender.choice.takt import waits_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.physics.constants import Array
+from recommender.physics.constants import STANDARD_GRAVITY, Array
 from recommender.physics.fleet import batch_wait, places_utilisation, room_utilisation
 from recommender.physics.takt import Waits
 from recommender.physics.thermal import ambient_share
@@ -105,7 +107,7 @@ class _Drawn(OptionContext):
             tables[name] = getattr(self.case, name).model_copy(update=update)
         return _Bodies((self.option,), self.case.model_copy(update=tables), self.rules, self.count)
 
-    def _of(self, key: str, usual: float) -> Array:
+    def of(self, key: str, usual: float) -> Array:
         return np.broadcast_to(self.values.get(key, np.asarray(usual)), (self.count,))
 
     @cached_property
@@ -114,21 +116,21 @@ class _Drawn(OptionContext):
 
     @cached_property
     def continuous_force(self) -> Any:
-        ambient = self._of("site.ambient", self.case.site.ambient)
+        ambient = self.of("site.ambient", self.case.site.ambient)
         share = ambient_share(ambient, self.rules.rated_ambient, self.rules.winding_limit)
         return (self.option.carrier.continuous_force * share)[:, None]
 
     @cached_property
     def takt(self) -> Any:
         reserve = reserve_of(self.case, self.catalogue)
-        rate = self._of("rate.items", self.case.rate.items)
+        rate = self.of("rate.items", self.case.rate.items)
         return self.option.items / (rate * (1.0 + reserve))
 
     @cached_property
     def dwells(self) -> Array:
         found = []
         for station in self.case.station:
-            drawn = self._of(f"station.{station.name}.dwell", station.dwell)
+            drawn = self.of(f"station.{station.name}.dwell", station.dwell)
             found.append(drawn * (self.option.items if station.dwell_for == "item" else 1))
         return np.stack(found)
 
@@ -142,7 +144,7 @@ class _Drawn(OptionContext):
             if station.settling is None:
                 settled.append(self.values.get(key, own[:, k]))
             else:
-                settled.append(self._of(key, station.settling))
+                settled.append(self.of(key, station.settling))
         return self.dwells.T + np.stack(settled, axis=-1)
 
 
@@ -257,6 +259,7 @@ def _checks(
     found["rating.payload"] = payload
     found |= _fleet_checks(layout, about)
     found |= _supply_checks(configuration, layout)
+    found |= _braking_checks(configuration, about)
     found[TAKT.id] = 2.0 * _too_slow(waits, layout, about)
     return found
 
@@ -291,8 +294,9 @@ def _fleet_checks(layout: _Layout, about: _Drawn) -> dict[str, Array]:
         lag=lag,
     )
     lap = layout.carriers * takt
-    hours = about._of("life.hours", about.case.life.hours)
+    hours = about.of("life.hours", about.case.life.hours)
     return {
+        "fleet.bend_spacing": about.least_bend_spacing / layout.setting.settings.bend_speed / takt,
         "station.exchange": (taken / (takt[:, None] * positions)).max(axis=-1),
         "fleet.lap": (layout.lap_time + batch_wait(positions, takt)) / lap,
         "fleet.places": places_utilisation(layout.carriers, taken, takt, on.places, lag=lag),
@@ -311,6 +315,22 @@ def _supply_checks(configuration: Configuration, layout: _Layout) -> dict[str, A
     return {
         "supply.mean": (mean_power(layout) + layout.idle_power) / supply.mean_power,
         "supply.peak": (peak_fleet_power(layout) + layout.idle_power) / supply.peak_power,
+    }
+
+
+def _braking_checks(configuration: Configuration, about: _Drawn) -> dict[str, Array]:
+    """What comes back as all carriers stop from their top speed."""
+    catalogue = about.catalogue
+    resistors = {part.id: part for part in offered(catalogue, about.case).brake_resistor}
+    if not resistors:
+        return {}
+    supplies = {part.id: part for part in catalogue.supply}
+    taken = sum(link_of(supplies[group.supply]) for group in configuration.electrics.groups)
+    taken += sum(count * resistors[id_].pulse_energy for id_, count in configuration.resistors)
+    fall = STANDARD_GRAVITY * fall_of(about.option, about.case)
+    each = about.mass * (0.5 * configuration.motion.speed**2 + fall)
+    return {
+        "braking.energy": configuration.carriers * each * (1.0 - about.rules.recovered) / taken
     }
 
 
