@@ -134,7 +134,7 @@ def read_kept(path: Path, tables: Mapping[str, type], again: str) -> Any:
     except ValueError as error:
         raise InputError(f"{where}: is damaged: no JSON ({error}); {again}") from None
     schema = document.pop("schema", None) if isinstance(document, dict) else None
-    if schema not in tables:
+    if not isinstance(schema, str) or schema not in tables:
         known = " or ".join(f'"{name}"' for name in tables)
         raise InputError(
             f"{where}: has the schema {as_written(schema)}, where {known} is wanted; {again}"

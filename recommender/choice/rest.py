@@ -40,7 +40,7 @@ def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[fl
 
     The swing of what rocks on the carrier's stiffness, and at least the time of the controller.
     """
-    return settling_of(Batch((option,), case, rules), tolerances)[0]
+    return np.asarray(settling_of(Batch((option,), case, rules), tolerances)[0])
 
 
 def settling_of(body: Batch, tolerances: list[float]) -> Array:

@@ -43,7 +43,7 @@ def doubt_command(
         typer.Option(
             metavar="KEY=SPREAD",
             help='An input that is not sure: load.mass="±10 %", load.mass="normal 3 %",'
-            ' load.friction="0.3 to 0.5", dwell="±20 %" for all dwells. May be given several times.',
+            ' load.friction="0.3 to 0.5", dwell="±20 %" for all. May be given several times.',
         ),
     ] = None,
     draws: Annotated[int, typer.Option(help=f"Draws, {LEAST_DRAWS} to {MOST_DRAWS}.")] = 10_000,

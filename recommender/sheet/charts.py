@@ -13,7 +13,9 @@ from matplotlib.figure import Figure
 from recommender import units
 from recommender.result import OptionResult
 from recommender.result_calculation import Calculation, LapCurve, RollerCurve
+from recommender.result_doubt import Doubt
 from recommender.result_loop import LoopPlan
+from recommender.result_rehearsal import Course, Courses
 from recommender.sheet.content import by_use
 from recommender.shown import escaped, shown
 from recommender.views.numbers import quantity, raised, share
@@ -222,6 +224,73 @@ def power_chart(loop: LoopPlan, prefix: str) -> str:
         label = (
             f"Mean and peak power of {len(loop.supplies)} supplies; the one that is used most gives"
             f" {quantity(most.mean_w, 'W')} of {quantity(most.mean_limit_w, 'W')} on average."
+        )
+        return _embedded(figure, prefix, label)
+
+
+def course_chart(found: Courses, prefix: str) -> str:
+    """Position against time, each carrier a line."""
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(_WIDTH, 3.8), layout="constrained")
+        FigureCanvasSVG(figure)
+        axes = figure.subplots()
+        for number, line in enumerate(found.carriers):
+            colour = (_PLATE, _LOAD, _STATION, _FEED)[number % 4]
+            axes.plot(*_broken(line, found.length_m), color=colour, linewidth=0.9)
+        for station in found.stations:
+            axes.axhline(station.at_m, color=_FAINT, linewidth=0.5, linestyle=":")
+            name = shown(station.name, _LONGEST)
+            axes.text(found.seconds, station.at_m, f" {name}", va="center", fontsize=7.0)
+        axes.set_xlim(0.0, found.seconds)
+        axes.set_ylim(0.0, found.length_m)
+        axes.set_xlabel("time after the warm-up, s")
+        axes.set_ylabel("place along the guide, m")
+        label = (
+            f"Position against time of {len(found.carriers)} carriers for {found.seconds:.0f} s of"
+            f" the rehearsal, on {found.length_m:.2f} m of guide; each carrier is a line, and level"
+            " where it stands."
+        )
+        return _embedded(figure, prefix, label)
+
+
+def _broken(line: Course, length: float) -> tuple[list[float], list[float]]:
+    """A carrier's line, broken where it comes round to the start of the loop."""
+    times, places, lap, before = list[float](), list[float](), 0, (0.0, 0.0)
+    for time, place in zip(line.time_s, line.place_m, strict=True):
+        if times and place >= (lap + 1) * length:
+            share_of = ((lap + 1) * length - before[1]) / max(place - before[1], 1e-9)
+            at = before[0] + share_of * (time - before[0])
+            lap = int(place // length)
+            times += [at, at, at]
+            places += [length, float("nan"), 0.0]
+        elif not times:
+            lap = int(place // length)
+        before = time, place
+        times.append(time)
+        places.append(place - lap * length)
+    return times, places
+
+
+def share_chart(found: Doubt, prefix: str) -> str:
+    """How much of the variance each input explains alone."""
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(_WIDTH, 0.6 + 0.26 * len(found.inputs)), layout="constrained")
+        FigureCanvasSVG(figure)
+        axes = figure.subplots()
+        rows = range(len(found.inputs))
+        axes.barh(rows, [100.0 * entry.share for entry in found.inputs], height=0.6, color=_PLATE)
+        for row, entry in zip(rows, found.inputs, strict=True):
+            text = f" {100.0 * entry.share:.1f} %"
+            axes.text(100.0 * entry.share, row, text, va="center", fontsize=7.0)
+        names = [shown(f"{entry.key}, {entry.taken}", _LONGEST) for entry in found.inputs]
+        axes.set_yticks(rows, names, fontsize=7.0)
+        axes.invert_yaxis()
+        axes.set_xlim(0.0, max(1.0, 118.0 * max(entry.share for entry in found.inputs)))
+        axes.set_xlabel(f"share of the variance of {found.measured}, %")
+        first = found.inputs[0]
+        label = (
+            f"How much each of {len(found.inputs)} inputs alone explains of {found.measured}; the"
+            f" most, {first.key}, {100.0 * first.share:.1f} %."
         )
         return _embedded(figure, prefix, label)
 

@@ -95,7 +95,7 @@ class _Drawn(OptionContext):
     count: int = 1
 
     @cached_property
-    def bodies(self) -> _Bodies:
+    def loaded(self) -> _Bodies:
         """The loaded carrier in each draw."""
         tables = {}
         for name in ("load", "tooling"):
@@ -112,7 +112,7 @@ class _Drawn(OptionContext):
 
     @cached_property
     def mass(self) -> Any:
-        return self.bodies.mass[:, 0]
+        return self.loaded.mass[:, 0]
 
     @cached_property
     def continuous_force(self) -> Any:
@@ -137,7 +137,7 @@ class _Drawn(OptionContext):
     @cached_property
     def occupied(self) -> Array:
         asked = self.asked or self.case
-        own = settling_of(self.bodies, [station.tolerance for station in asked.station])
+        own = settling_of(self.loaded, [station.tolerance for station in asked.station])
         settled = []
         for k, station in enumerate(asked.station):
             key = f"station.{station.name}.settling"
@@ -155,7 +155,7 @@ class _Layout(LayoutContext):
     def lap(self) -> Lap:
         settings = self.setting.settings
         one = run_lap(self.on.plan, settings.take(slice(0, 1)), self.on.bend_travel)
-        arrays = {
+        arrays: dict[str, Any] = {
             name: np.broadcast_to(value, (*value.shape[:-1], len(settings)))
             for name, value in vars(one).items()
             if isinstance(value, np.ndarray)
@@ -212,8 +212,8 @@ def _layout(
         )
     )
     rows = np.arange(count)
-    straight = straight_loads(about.bodies, settings.acceleration[:, None])
-    bend = bend_loads(about.bodies, settings.bend_speed[:, None])
+    straight = straight_loads(about.loaded, settings.acceleration[:, None])
+    bend = bend_loads(about.loaded, settings.bend_speed[:, None])
     setting = SettingContext(
         about,
         settings,
@@ -233,7 +233,7 @@ def _layout(
 def _turned(loads: CaseLoads) -> CaseLoads:
     """With the draws along the axis of settings in place of options, and the other way round."""
 
-    def turned(part: Any) -> dict[str, Array]:
+    def turned(part: Any) -> dict[str, Any]:
         return {
             name: np.swapaxes(value, 0, 1)
             for name, value in vars(part).items()
@@ -244,9 +244,7 @@ def _turned(loads: CaseLoads) -> CaseLoads:
     return replace(loads, rollers=rollers, **turned(loads))
 
 
-def _checks(
-    configuration: Configuration, layout: _Layout, waits: Waits | None
-) -> dict[str, Array]:
+def _checks(configuration: Configuration, layout: _Layout, waits: Waits | None) -> dict[str, Array]:
     """The checks in some draws."""
     found = _load_checks(layout.setting)
     for check in SETTING_CHECKS:
@@ -255,12 +253,13 @@ def _checks(
             found[check.about.id] = outcome.utilisation()
     about = layout.about
     assert isinstance(about, _Drawn)
-    payload = about.bodies.payload[:, 0] / about.option.carrier.rated_payload
-    found["rating.payload"] = payload
+    payload = about.loaded.payload[:, 0]
+    rated = about.option.carrier.rated_payload
+    found["rating.payload"] = np.asarray(payload / rated, dtype=np.float64)
     found |= _fleet_checks(layout, about)
     found |= _supply_checks(configuration, layout)
     found |= _braking_checks(configuration, about)
-    found[TAKT.id] = 2.0 * _too_slow(waits, layout, about)
+    found[TAKT.id] = np.where(_too_slow(waits, layout, about), 2.0, 0.0)
     return found
 
 
@@ -329,9 +328,7 @@ def _braking_checks(configuration: Configuration, about: _Drawn) -> dict[str, Ar
     taken += sum(count * resistors[id_].pulse_energy for id_, count in configuration.resistors)
     fall = STANDARD_GRAVITY * fall_of(about.option, about.case)
     each = about.mass * (0.5 * configuration.motion.speed**2 + fall)
-    return {
-        "braking.energy": configuration.carriers * each * (1.0 - about.rules.recovered) / taken
-    }
+    return {"braking.energy": configuration.carriers * each * (1.0 - about.rules.recovered) / taken}
 
 
 def _too_slow(waits: Waits | None, layout: _Layout, about: _Drawn) -> NDArray[np.bool_]:

@@ -102,7 +102,7 @@ def _motions(choice: OptionResult, case: Case, catalogue: Catalogue) -> Iterator
     """The motion, from the checks that hold its figures in full, with jerks that it may have."""
     said, demands = choice.motion, {check.id: check.demand for check in choice.checks}
     option = next((o for o in list_options(case, catalogue) if o.id == choice.id), None)
-    if said is None or option is None or not _IN_FULL <= demands.keys():
+    if said is None or option is None or not demands.keys() >= _IN_FULL:
         return
     acceleration, speed = demands["house.acceleration"], demands["rating.speed"]
     spacing = OptionContext(option, case, catalogue).least_bend_spacing

@@ -23,8 +23,8 @@ _TABLES: Final = ("load", "tooling", "rate", "site", "life")
 _NEVER: Final = {"reliability", "reserve"}
 _SHARE = re.compile(r"(normal )?\s*(?:±|\+-|\+/-)?\s*([0-9]{1,3}(?:\.[0-9]{1,6})?)\s*%", re.ASCII)
 _WOULD_DO: Final = (
-    "a key with its spread or its range, such as load.mass=\"±10 %\", load.mass=\"normal 3 %\","
-    " load.friction=\"0.3 to 0.5\" or dwell=\"±20 %\""
+    'a key with its spread or its range, such as load.mass="±10 %", load.mass="normal 3 %",'
+    ' load.friction="0.3 to 0.5" or dwell="±20 %"'
 )
 USUAL: Final = ("load.mass=±10 %", "load.friction=±20 %", "dwell=±20 %")
 """What is taken where nobody says how unsure the inputs are: common practice, no source."""
@@ -149,7 +149,7 @@ def _unsure(key: str, what: str, text: str, value: float, field: Any) -> Unsure:
     if spread:
         normal, share = bool(spread[1]), float(spread[2]) / 100.0
         half = abs(value) * share * (_CUT if normal else 1.0)
-        if not 0.0 < share or not half < abs(value):
+        if share <= 0.0 or half >= abs(value):
             raise InputError(
                 f"--vary: the spread must be above 0 and leave {key} above 0"
                 f" (read: {as_written(text)})"
@@ -163,9 +163,7 @@ def _unsure(key: str, what: str, text: str, value: float, field: Any) -> Unsure:
         low, high = (float(end) if kind is None else parse(end, kind) for end in ends)
     except ValueError as error:
         told = f": {error}" if kind is not None and len(ends) == 2 else ""
-        raise InputError(
-            f"--vary must be {_WOULD_DO}{told} (read: {as_written(text)})"
-        ) from None
+        raise InputError(f"--vary must be {_WOULD_DO}{told} (read: {as_written(text)})") from None
     if not low < high or not np.isfinite([low, high]).all():
         raise InputError(f"--vary: the first end must be the lower one (read: {as_written(text)})")
     return Unsure(key, low, high, taken=f"{as_text(low, kind)} to {as_text(high, kind)}")

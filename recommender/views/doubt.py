@@ -2,26 +2,16 @@
 
 import csv
 import io
-from typing import Final
 
 from rich.console import Console
 from rich.table import Table
 
 from recommender.result import plain
-from recommender.result_doubt import Chance, Doubt, InputShare, Sturdier
+from recommender.result_doubt import Doubt
 from recommender.shown import json_text
+from recommender.views.doubt_words import HEADS, ONE_VALUE, input_row, rows, title
 from recommender.views.layout import facts, fitting, grid
-from recommender.views.numbers import listed, lowered, money, place
 from recommender.views.tables import csv_cell
-
-GENTLE: Final = (
-    "The motion is the gentlest that meets the case, which leaves little to spare: look at what the"
-    " same parts do when they are set quicker, too."
-)
-ONE_VALUE: Final = (
-    "Each input has one value for as long as the loop stands, which nobody knows yet. What differs"
-    " from carrier to carrier is a matter for rehearse."
-)
 
 
 def show_doubt(console: Console, found: Doubt) -> None:
@@ -38,155 +28,11 @@ def show_doubt(console: Console, found: Doubt) -> None:
     console.print(ONE_VALUE)
 
 
-def title(found: Doubt) -> str:
-    """What was tried."""
-    return (
-        f"Doubt about {found.option} with {found.carriers} carriers,"
-        f" {money(found.price, found.currency)}: {found.draws:,} draws, seed {found.seed}"
-    )
-
-
-def per_cent(value: float) -> str:
-    """A share, with a decimal where that says more.
-
-    Examples
-    --------
-    >>> per_cent(0.2544), per_cent(1.0), per_cent(0.0004)
-    ('25.4 %', '100 %', '0.04 %')
-    """
-    shown = 100.0 * value
-    places = 0 if shown in (0.0, 100.0) else 2 if shown < 0.1 or shown > 99.9 else 1
-    return f"{shown:.{places}f} %"
-
-
-def interval(chance: Chance) -> str:
-    """A chance with its bounds."""
-    return (
-        f"{per_cent(chance.held)} of the draws, {per_cent(chance.low)} to {per_cent(chance.high)}"
-        " with 95 % confidence"
-    )
-
-
-def rows(found: Doubt) -> list[tuple[str, str]]:
-    """Names and values of what was found."""
-    told = [("Holds", f"in {interval(found.chance)}")]
-    if found.checks:
-        told.append(("Fails by", _failing(found)))
-    told += [("Most by", _most(found)), ("Known", _known(found))]
-    if found.chance.held >= found.asked:
-        told.append(("Enough", f"{per_cent(found.asked)} is asked"))
-    elif found.looked_for:
-        told.append(("Would hold", "\n".join(_sturdier(found))))
-    if found.assumed:
-        told.append(
-            (
-                "Assumed",
-                "how unsure the inputs are: common practice, no source; say what is known with"
-                " --vary",
-            )
-        )
-    return told
-
-
-def _failing(found: Doubt) -> str:
-    named = [f"{lowered(check.title)} in {per_cent(check.share)}" for check in found.checks[:4]]
-    more = len(found.checks) - len(named)
-    return listed(named) + (f"; {more} more checks fail now and then" if more else "")
-
-
-def _most(found: Doubt) -> str:
-    first = found.inputs[0]
-    if first.share <= 0.0:
-        return "no input makes a difference"
-    failing = "whether it holds" if found.measured == "holding or not" else "its greatest use"
-    told = f"{first.key} ({first.taken}), which alone explains {per_cent(first.share)} of {failing}"
-    if found.measured != "holding or not":
-        return told
-    return (
-        f"{told}: it holds in {per_cent(first.held_low)} of the draws of its lowest tenth and in"
-        f" {per_cent(first.held_high)} of those of its highest"
-    )
-
-
-def _known(found: Doubt) -> str:
-    told = f"each check in each draw exactly; {found.audited:,} draws were audited in full besides"
-    if found.fitted:
-        told = (
-            f"each check in each draw exactly but for {listed(found.fitted)}, fitted to"
-            f" {found.audited:,} draws that were audited in full"
-        )
-    if found.open:
-        told += (
-            f"; {found.open:,} draws near a limit are left open and count as failing for the lower"
-            " bound and as holding for the upper one"
-        )
-    return told
-
-
-def _sturdier(found: Doubt) -> list[str]:
-    best, currency = found.sturdier, found.currency
-    least = (
-        ""
-        if found.at_least is None
-        else (
-            f"nothing that holds in {per_cent(found.asked)} costs less than"
-            f" {money(found.at_least, currency)}, if an input on its worse side makes nothing"
-            " better"
-        )
-    )
-    if best is None:
-        return [
-            f"nothing was found that holds in {per_cent(found.asked)} of the draws",
-            *([least] if least else []),
-        ]
-    lines = [
-        f"{what(best)}, {money(best.price, currency)}, {_more(best, currency)}: in"
-        f" {interval(best.chance)}"
-    ]
-    if best.answers:
-        values = listed([f"{key} {value}" for key, value in best.answers])
-        lines.append(f"it is the answer to {values}")
-    if found.at_least is not None and best.price <= found.at_least:
-        return [*lines, f"{least}: it is the cheapest"]
-    return [*lines, f"it is the cheapest that was found; {least}"] if least else lines
-
-
-def what(best: Sturdier) -> str:
-    """A sturdier configuration in short."""
-    if best.same_parts:
-        return f"the same parts, set to move otherwise: {best.option} with {best.carriers} carriers"
-    return f"{best.option} with {best.carriers} carriers on {place(best.length_m)} of guide"
-
-
-def _more(best: Sturdier, currency: str) -> str:
-    if best.more == 0:
-        return "no more"
-    how = "more" if best.more > 0 else "less"
-    return f"{money(abs(best.more), currency)} {how}"
-
-
 def _inputs(found: Doubt) -> Table:
-    table = grid(
-        ("input", False),
-        ("taken as", False),
-        ("explains", True),
-        ("holds if low", True),
-        ("holds if high", True),
-    )
+    table = grid(*((head, number > 1) for number, head in enumerate(HEADS)))
     for entry in found.inputs:
         table.add_row(*input_row(entry))
     return table
-
-
-def input_row(entry: InputShare) -> tuple[str, str, str, str, str]:
-    """An input as a row of a table."""
-    return (
-        entry.key,
-        entry.taken,
-        per_cent(entry.share),
-        per_cent(entry.held_low),
-        per_cent(entry.held_high),
-    )
 
 
 def doubt_json(found: Doubt) -> str:
