@@ -119,6 +119,7 @@ class Floor:
         for number in range(carriers):
             spot = first - number
             self.fleet.append(_Carrier(number, track.place(spot), spot, spot))
+        self._ahead = [(self.fleet[-1], track.places), *((one, 0.0) for one in self.fleet[:-1])]
         for carrier in self.fleet:
             self.environment.process(self._travel(carrier))
 
@@ -160,9 +161,7 @@ class Floor:
 
     def _leader(self, carrier: _Carrier) -> tuple[_Carrier, float]:
         """The carrier ahead, and how many spacings it is counted behind its true place."""
-        if carrier.number:
-            return self.fleet[carrier.number - 1], 0.0
-        return self.fleet[-1], self.track.places
+        return self._ahead[carrier.number]
 
     def _advance(self, carrier: _Carrier) -> None:
         """Send a carrier as far as it may go, if that is farther than it is bound already."""
