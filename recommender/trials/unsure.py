@@ -12,7 +12,7 @@ from pydantic import BaseModel
 from recommender.faults import InputError, nearest_ids
 from recommender.inputs.case import Case
 from recommender.inputs.errors import as_written
-from recommender.inputs.quantities import as_text, kind_of, parse
+from recommender.inputs.quantities import KINDS, as_text, kind_of, parse
 from recommender.inputs.si_case import case_in_si
 from recommender.physics.constants import Array
 
@@ -147,6 +147,11 @@ def _unsure(key: str, what: str, text: str, value: float, field: Any) -> Unsure:
     kind = kind_of(field)
     spread = _SHARE.fullmatch(what)
     if spread:
+        if kind is KINDS["temperature"]:
+            raise InputError(
+                f"--vary: a temperature has no share; write a range, such as {key}="
+                f'"30 °C to 45 °C" (read: {as_written(text)})'
+            )
         normal, share = bool(spread[1]), float(spread[2]) / 100.0
         half = abs(value) * share * (_CUT if normal else 1.0)
         if share <= 0.0 or half >= abs(value):
