@@ -61,7 +61,7 @@ NOT_RUN = {
 CHECKED_THERE = (ROOT / "tests" / "test_readme.py").read_text(encoding="utf-8")
 """Where some blocks are read in a way of their own, and the table of commands is run."""
 
-OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse")
+OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse", "doubt")
 FILLED_IN = {
     "CASE": "cases/crate.toml",
     "DIR": "catalog",

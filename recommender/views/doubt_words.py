@@ -7,8 +7,9 @@ from recommender.views.numbers import listed, lowered, money, place
 
 HEADS: Final = ("input", "taken as", "explains", "holds if low", "holds if high")
 ONE_VALUE: Final = (
-    "Each input has one value for as long as the loop stands, which nobody knows yet. What differs"
-    " from carrier to carrier is a matter for rehearse."
+    "The choice is tried as it stands, with its own motion, the gentlest that meets the case. Each"
+    " input has one value for as long as the loop stands, which nobody knows yet; what differs from"
+    " carrier to carrier is a matter for rehearse."
 )
 
 
