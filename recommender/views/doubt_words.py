@@ -29,9 +29,8 @@ def per_cent(value: float) -> str:
     >>> per_cent(0.2544), per_cent(1.0), per_cent(0.0004)
     ('25.4 %', '100 %', '0.04 %')
     """
-    shown = 100.0 * value
-    places = 0 if shown in (0.0, 100.0) else 2 if shown < 0.1 or shown > 99.9 else 1
-    return f"{shown:.{places}f} %"
+    places = 2 if 0.0 < value < 0.001 or 0.999 < value < 1.0 else 1
+    return f"{100.0 * value:.{places}f}".removesuffix(".0") + " %"
 
 
 def interval(chance: Chance) -> str:
@@ -121,7 +120,7 @@ def _sturdier(found: Doubt) -> list[str]:
     ]
     if best.answers:
         values = listed([f"{key} {value}" for key, value in best.answers])
-        lines.append(f"it is the answer to {values}")
+        lines.append(f"it is the answer to the case with {values}")
     if found.at_least is not None and best.price <= found.at_least:
         return [*lines, f"{least}: it is the cheapest"]
     return [*lines, f"it is the cheapest that was found; {least}"] if least else lines
