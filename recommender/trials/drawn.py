@@ -46,21 +46,25 @@ ALONG: Final = frozenset(
         "load.friction",
         "load.clamping_force",
         "load.cg_height",
+        "load.reach",
+        "load.offset",
         "tooling.mass",
+        "tooling.reach",
         "tooling.cg_height",
         "rate.items",
         "site.ambient",
         "life.hours",
     }
 )
-"""Inputs that arrays take, beside the dwell and the settling of each station."""
+"""Inputs that arrays take, beside the dwell and the settling of each station.
+
+Where the load reaches farther, carriers may need more room in bends, which arrays do not look at:
+what they say of places is not believed then (`recommender.trials.fitted`).
+"""
 
 _OF_STATION: Final = ("dwell", "settling")
 _AT_ONCE: Final = 60_000
 """Draws times load cases that are worked out at a time, for the sake of memory."""
-
-_ELSEWHERE: Final = {"limit.jerk_bend"}
-"""Checks along the axes of load cases that arrays leave to audits."""
 
 
 def along(key: str, case: Case) -> bool:
@@ -269,8 +273,6 @@ def _load_checks(setting: SettingContext) -> dict[str, Array]:
     for checks, table in ((STRAIGHT_CHECKS, setting.straight), (BEND_CHECKS, setting.bend)):
         loads = _turned(table.loads)
         for check in checks:
-            if check.about.id in _ELSEWHERE:
-                continue
             outcome = check.evaluate(loads)
             if outcome is not None:
                 own = outcome.utilisation()[:, 0]

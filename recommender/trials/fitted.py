@@ -1,7 +1,7 @@
 """Verdicts on one configuration in many draws: exact in arrays, and fitted where arrays do not go.
 
-Some draws are audited in full. A check that arrays work out is taken from them if they agree with
-all of these audits. Any other check that differs between them is fitted with a polynomial of the
+Some draws are audited in full, those at both ends of each input among them. A check that arrays
+work out is taken from them if they agree with all of these audits. Any other check that differs between them is fitted with a polynomial of the
 inputs: all products of two, and powers up to the fourth. What it is wrong by on audited draws at
 most, and half as much again, is its margin; a draw that may fail within a margin is audited too.
 """
@@ -65,8 +65,8 @@ def judge(
     """
     count = len(quantiles)
     terms = _terms(quantiles)
-    first = min(count, 2 * terms.shape[1] + _FIRST)
-    looked = np.arange(min(count, first + _FOR_MARGIN))
+    looked = _looked(quantiles, 2 * terms.shape[1] + _FIRST + _FOR_MARGIN)
+    first = max(len(looked) - _FOR_MARGIN, 1)
     exact = np.minimum(audit(looked), _LARGEST)
     found, margin = np.empty((count, len(checks))), np.zeros(len(checks))
     fitted = np.zeros(len(checks), dtype=bool)
@@ -79,7 +79,7 @@ def judge(
             found[:, k] = exact[0, k]
         else:
             fitted[k] = True
-            fit, *_ = np.linalg.lstsq(terms[:first], exact[:first, k], rcond=None)
+            fit, *_ = np.linalg.lstsq(terms[looked[:first]], exact[:first, k], rcond=None)
             found[:, k] = terms @ fit
             margin[k] = _BEYOND * np.abs(found[looked, k] - exact[:, k]).max() + _AGREE
     audited = np.zeros(count, dtype=bool)
@@ -99,6 +99,13 @@ def judge(
     left = np.zeros(count, dtype=bool)
     left[undecided[_MOST_AGAIN:]] = True
     return Judged(found, audited, left, fitted, float(margin.max(initial=0.0)))
+
+
+def _looked(quantiles: Array, number: int) -> NDArray[np.intp]:
+    """Draws that are audited first: both ends of each input, and so many of the others."""
+    ends = np.unique(np.concatenate([quantiles.argmin(axis=0), quantiles.argmax(axis=0)]))
+    others = np.setdiff1d(np.arange(min(len(quantiles), number + len(ends))), ends)
+    return np.concatenate([ends, others])
 
 
 def _alike(known: Array, exact: Array, limit: float) -> bool:

@@ -12,6 +12,13 @@ from recommender.trials.drawn import along, utilisations
 from recommender.trials.unsure import keys_of, with_values
 
 DRAWS = 16
+OUTWARD = ("load.reach", "load.offset", "tooling.reach")
+"""Where carriers stand apart, and how far they sweep, hangs on these too."""
+OF_LOADS = (
+    *("rating.roll_moment", "rating.pitch_moment", "rating.yaw_moment"),
+    *("roller.static", "roller.working_load", "roller.life"),
+    *("drive.peak_straight", "drive.peak_bend", "rating.payload", "load.tip"),
+)
 IN_ARRAYS = 20
 
 
@@ -28,7 +35,7 @@ def test_arrays_come_to_what_audits_come_to(tried: Any, spread: float) -> None:
     random = np.random.default_rng(3)
     values = {}
     for key, value in keys_of(case).items():
-        if along(key, case):
+        if along(key, case) and key not in OUTWARD:
             part = 0.02 if key == "site.ambient" else spread
             values[key] = value * (1.0 + part * random.uniform(-1.0, 1.0, DRAWS))
     found = utilisations(chosen.configuration, case, catalogue, values)
@@ -46,6 +53,21 @@ def test_arrays_come_to_what_audits_come_to(tried: Any, spread: float) -> None:
     # All that arrays know is known to audits, and that is most of what there is.
     assert seen == found.keys()
     assert len(seen) >= IN_ARRAYS
+
+
+def test_loads_that_reach_out_more_or_less_are_those_of_audits(tried: Any) -> None:
+    chosen, case, catalogue = tried.decision.chosen, tried.case, tried.catalogue
+    random = np.random.default_rng(4)
+    values = {
+        key: getattr(case.load, key.removeprefix("load.")) + random.uniform(-0.04, 0.04, DRAWS)
+        for key in ("load.reach", "load.offset")
+    }
+    found = utilisations(chosen.configuration, case, catalogue, values)
+    for k in range(DRAWS):
+        drawn = with_values(case, {key: float(value[k]) for key, value in values.items()})
+        known = {f.check: f for f in audit(chosen.configuration, drawn, catalogue).findings}
+        for check in known.keys() & set(OF_LOADS):
+            assert found[check][k] == pytest.approx(known[check].utilisation, rel=1e-11)
 
 
 def test_the_takt_is_judged_to_the_last_digit(tried: Any) -> None:
