@@ -1,9 +1,10 @@
 """Verdicts on one configuration in many draws: exact in arrays, and fitted where arrays do not go.
 
 Some draws are audited in full, those at both ends of each input among them. A check that arrays
-work out is taken from them if they agree with all of these audits. Any other check that differs between them is fitted with a polynomial of the
-inputs: all products of two, and powers up to the fourth. What it is wrong by on audited draws at
-most, and half as much again, is its margin; a draw that may fail within a margin is audited too.
+work out is taken from them if they agree with all of these audits. Any other check that differs
+between them is fitted with a polynomial of the inputs: all products of two, and powers up to the
+fourth. What it is wrong by on audited draws at most, and half as much again, is its margin; a draw
+that may fail within a margin is audited too.
 """
 
 from collections.abc import Callable, Mapping, Sequence
