@@ -46,6 +46,20 @@ class Chance:
 
 
 @dataclass(frozen=True)
+class SetToSuit:
+    """Share of some draws in which the same parts hold with one of some motions.
+
+    It is ``held`` at least, since only so many ``motions`` were tried, and the chance is above
+    ``low`` with a confidence of 97.5 %.
+    """
+
+    held: float
+    low: float
+    draws: int
+    motions: int
+
+
+@dataclass(frozen=True)
 class Sturdier:
     """A configuration that holds in enough draws.
 
@@ -69,10 +83,12 @@ class Doubt:
     """How often a configuration holds when its inputs are not sure.
 
     ``audited`` of the draws were audited in full; ``open`` ones were left as fitted though they are
-    near a limit. ``fitted`` are the checks that differ between draws and were fitted to the audited
-    ones, with ``margin`` as the greatest error that was allowed for; all others are exact in each
-    draw. ``at_least`` is a price that nothing undercuts that holds often enough, if an input on its
-    worse side makes nothing better; ``None`` where that was not looked for.
+    near a limit. ``set_to_suit`` says how often the same parts hold with another motion, and is
+    ``None`` where that was not needed or is not known. ``fitted`` are the checks that differ between
+    draws and were fitted to the audited ones, with ``margin`` as the greatest error that was allowed
+    for; all others are exact in each draw. ``at_least`` is a price that nothing undercuts that holds
+    often enough, if an input on its worse side makes nothing better; ``None`` where that was not
+    looked for.
     """
 
     option: str
@@ -92,6 +108,7 @@ class Doubt:
     measured: Literal["holding or not", "greatest utilisation"]
     inputs: tuple[InputShare, ...]
     checks: tuple[FailingCheck, ...]
+    set_to_suit: SetToSuit | None = None
     looked_for: bool = False
     sturdier: Sturdier | None = None
     at_least: Decimal | None = None

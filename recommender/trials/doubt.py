@@ -17,6 +17,7 @@ from recommender.result_doubt import Doubt, FailingCheck, InputShare
 from recommender.trials.fitted import first_order_shares
 from recommender.trials.outcome import Draws, Outcome, Progress, outcome_of
 from recommender.trials.sturdier import Search
+from recommender.trials.suited import set_to_suit
 from recommender.trials.unsure import Unsure
 
 _TENTH = 0.1
@@ -97,6 +98,9 @@ def doubt(
         inputs=_inputs(drawn, outcome, shares),
         checks=_failing(outcome),
     )
+    if outcome.chance.held < 1.0:
+        suited = set_to_suit(chosen, case, catalogue, drawn, outcome, progress)
+        result = replace(result, set_to_suit=suited)
     if outcome.chance.held >= asked or decide is None:
         return result
     search = Search(chosen, case, catalogue, drawn, asked, decide, progress)

@@ -2,12 +2,12 @@
 
 from typing import Final
 
-from recommender.result_doubt import Chance, Doubt, InputShare, Sturdier
+from recommender.result_doubt import Chance, Doubt, InputShare, SetToSuit, Sturdier
 from recommender.views.numbers import listed, lowered, money, place
 
 HEADS: Final = ("input", "taken as", "explains", "holds if low", "holds if high")
 ONE_VALUE: Final = (
-    "The choice is tried as it stands, with its own motion, the gentlest that meets the case. Each"
+    "The choice is tried as it stands, with its own motion, the gentlest that meets its case. Each"
     " input has one value for as long as the loop stands, which nobody knows yet; what differs from"
     " carrier to carrier is a matter for rehearse."
 )
@@ -44,6 +44,8 @@ def interval(chance: Chance) -> str:
 def rows(found: Doubt) -> list[tuple[str, str]]:
     """Names and values of what was found."""
     told = [("Holds", f"in {interval(found.chance)}")]
+    if found.set_to_suit:
+        told.append(("Set to suit", _suited(found.set_to_suit)))
     if found.checks:
         told.append(("Fails by", _failing(found)))
     told += [("Most by", _most(found)), ("Known", _known(found))]
@@ -60,6 +62,13 @@ def rows(found: Doubt) -> list[tuple[str, str]]:
             )
         )
     return told
+
+
+def _suited(found: SetToSuit) -> str:
+    return (
+        f"in at least {per_cent(found.held)} of {found.draws:,} draws, if the motion of the same"
+        f" parts is set anew once the inputs are known ({found.motions} motions tried)"
+    )
 
 
 def _failing(found: Doubt) -> str:
@@ -100,6 +109,14 @@ def _known(found: Doubt) -> str:
 
 def _sturdier(found: Doubt) -> list[str]:
     best, currency = found.sturdier, found.currency
+    suited = found.set_to_suit
+    first = []
+    if suited is not None and suited.held >= found.asked:
+        first = ["the same parts, at no more price, if their motion is set to suit; set once:"]
+    return [*first, *_set_once(found, best, currency)]
+
+
+def _set_once(found: Doubt, best: Sturdier | None, currency: str) -> list[str]:
     least = (
         ""
         if found.at_least is None

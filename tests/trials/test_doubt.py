@@ -1,6 +1,7 @@
 """How often choices hold: against audits of every draw, and closed forms where there is one."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -17,6 +18,7 @@ from recommender.saved import make_saved
 from recommender.trials.doubt import doubt
 from recommender.trials.outcome import Draws, outcome_of
 from recommender.trials.rebuilt import rebuilt
+from recommender.trials.suited import motions_round, set_to_suit, suited
 from recommender.trials.unsure import read_unsure, with_values
 
 AUDITED = 60
@@ -86,6 +88,29 @@ def test_where_all_draws_hold_the_greatest_use_ranks_the_inputs(
     assert found.chance.low > 0.99
     assert found.measured == "greatest utilisation"
     assert not found.checks
+
+
+@pytest.mark.parametrize("name", ["crate", "nest"])
+def test_what_suits_a_draw_holds_in_it(worked_case: Callable[[str], Any], name: str) -> None:
+    """Where a motion is said to do, an audit finds one that does; and it does so more often."""
+    worked = worked_case(name)
+    chosen, case, catalogue = worked.decision.chosen, worked.case, worked.catalogue
+    drawn = Draws.of(read_unsure(["dwell=±15 %", "load.mass=±10 %"], case), 600, seed=2)
+    outcome = outcome_of(chosen, case, catalogue, drawn)
+    holds = suited(chosen, case, catalogue, drawn, outcome)
+    assert holds is not None
+    assert holds[outcome.holds].all()
+    more = np.flatnonzero(holds & ~outcome.holds)
+    assert len(more) > 30
+    for number in more[:6]:
+        own = drawn.case(case, drawn.values[number])
+        assert any(
+            not audit(replace(chosen.configuration, motion=motion), own, catalogue).failures
+            for motion in motions_round(chosen.configuration.motion, case)
+        )
+    found = set_to_suit(chosen, case, catalogue, drawn, outcome)
+    assert found is not None
+    assert found.low < found.held == holds.mean()
 
 
 def test_a_sturdier_configuration_holds_and_is_answered(worked_case: Callable[[str], Any]) -> None:
