@@ -84,11 +84,11 @@ class Doubt:
 
     ``audited`` of the draws were audited in full; ``open`` ones were left as fitted though they are
     near a limit. ``set_to_suit`` says how often the same parts hold with another motion, and is
-    ``None`` where that was not needed or is not known. ``fitted`` are the checks that differ between
-    draws and were fitted to the audited ones, with ``margin`` as the greatest error that was allowed
-    for; all others are exact in each draw. ``at_least`` is a price that nothing undercuts that holds
-    often enough, if an input on its worse side makes nothing better; ``None`` where that was not
-    looked for.
+    ``None`` where that was not needed or is not known. ``fitted`` are the checks that differ
+    between draws and were fitted to the audited ones, with ``margin`` as the greatest error that
+    was allowed for; all others are exact in each draw. ``at_least`` is a price that nothing
+    undercuts that holds often enough, if an input on its worse side makes nothing better; ``None``
+    where that was not looked for.
     """
 
     option: str
