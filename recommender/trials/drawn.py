@@ -6,7 +6,7 @@ inputs; for the others, and for the checks that `utilisations` does not name, th
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field, fields, replace
 from functools import cached_property
 from typing import Any, Final
 
@@ -221,8 +221,8 @@ def _layout(
     setting = SettingContext(
         about,
         settings,
-        LoadTable(_turned(straight), 0, rows),
-        LoadTable(_turned(bend), 0, rows),
+        LoadTable(_turned(straight, about.alone), 0, rows),
+        LoadTable(_turned(bend, about.alone), 0, rows),
     )
     on = LoopContext(
         about,
@@ -234,29 +234,30 @@ def _layout(
     return _Layout(on, setting, configuration.carriers)
 
 
-def _turned(loads: CaseLoads) -> CaseLoads:
-    """With the draws along the axis of settings in place of options, and the other way round."""
+def _turned(loads: CaseLoads, batch: Batch) -> CaseLoads:
+    """With the draws along the axis of settings in place of options, or back, for a batch of one or
+    of all of them."""
 
     def turned(part: Any) -> dict[str, Any]:
         return {
-            name: np.swapaxes(value, 0, 1)
-            for name, value in vars(part).items()
-            if isinstance(value, np.ndarray) and value.ndim > 1
+            entry.name: np.swapaxes(value, 0, 1)
+            for entry in fields(part)
+            if isinstance(value := getattr(part, entry.name), np.ndarray) and value.ndim > 1
         }
 
     rollers = replace(loads.rollers, **turned(loads.rollers))
-    return replace(loads, rollers=rollers, **turned(loads))
+    return replace(loads, batch=batch, rollers=rollers, **turned(loads))
 
 
 def _checks(configuration: Configuration, layout: _Layout, waits: Waits | None) -> dict[str, Array]:
     """The checks in some draws."""
-    found = _load_checks(layout.setting)
+    about = layout.about
+    assert isinstance(about, _Drawn)
+    found = _load_checks(layout.setting, about)
     for check in SETTING_CHECKS:
         outcome = check.evaluate(layout.setting)
         if outcome is not None:
             found[check.about.id] = outcome.utilisation()
-    about = layout.about
-    assert isinstance(about, _Drawn)
     payload = about.loaded.payload[:, 0]
     rated = about.option.carrier.rated_payload
     found["rating.payload"] = np.asarray(payload / rated, dtype=np.float64)
@@ -267,11 +268,11 @@ def _checks(configuration: Configuration, layout: _Layout, waits: Waits | None) 
     return found
 
 
-def _load_checks(setting: SettingContext) -> dict[str, Array]:
+def _load_checks(setting: SettingContext, about: _Drawn) -> dict[str, Array]:
     """Checks of load cases; where both axes have the same one the worse counts."""
     found: dict[str, Array] = {}
     for checks, table in ((STRAIGHT_CHECKS, setting.straight), (BEND_CHECKS, setting.bend)):
-        loads = _turned(table.loads)
+        loads = _turned(table.loads, about.loaded)
         for check in checks:
             outcome = check.evaluate(loads)
             if outcome is not None:
