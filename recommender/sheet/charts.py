@@ -18,7 +18,7 @@ from recommender.result_loop import LoopPlan
 from recommender.result_rehearsal import Course, Courses
 from recommender.sheet.content import by_use
 from recommender.shown import escaped, shown
-from recommender.views.numbers import quantity, raised, share
+from recommender.views.numbers import place, quantity, raised, share
 
 _SVG: Final = "{http://www.w3.org/2000/svg}"
 _LINK: Final = "{http://www.w3.org/1999/xlink}href"
@@ -99,6 +99,11 @@ def _in_units(unit: str, largest: float) -> tuple[float, str]:
     return (1.0, raised(unit)) if other is None else (other.per_si, raised(other.unit))
 
 
+def _of_length() -> tuple[float, str]:
+    """By what to multiply metres along the guide, and the unit that they are in then."""
+    return (1.0, "m") if units.shown("m", 10.0) is None else (1.0 / 0.3048, "ft")
+
+
 def _bends(loop: LoopPlan) -> tuple[tuple[float, float], ...]:
     """From where to where the bends go along the guide, m."""
     second = 0.5 * loop.length_m
@@ -131,7 +136,7 @@ def roller_chart(
     lines = _most_loaded(rollers)
     largest = max(max(values) for _, values in lines)
     force, written = _in_units("N", largest)
-    metre, length = (1.0, "m") if units.shown("m", 10.0) is None else (1.0 / 0.3048, "ft")
+    metre, length = _of_length()
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(_WIDTH, 3.0), layout="constrained")
         FigureCanvasSVG(figure)
@@ -230,44 +235,47 @@ def power_chart(loop: LoopPlan, prefix: str) -> str:
 
 def course_chart(found: Courses, prefix: str) -> str:
     """Position against time, each carrier a line."""
+    metre, length = _of_length()
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(_WIDTH, 3.8), layout="constrained")
         FigureCanvasSVG(figure)
         axes = figure.subplots()
         for number, line in enumerate(found.carriers):
             colour = (_PLATE, _LOAD, _STATION, _FEED)[number % 4]
-            axes.plot(*_broken(line, found.length_m), color=colour, linewidth=0.9)
+            times, places = _broken(line, found.length_m)
+            axes.plot(times, [metre * at for at in places], color=colour, linewidth=0.9)
         for station in found.stations:
-            axes.axhline(station.at_m, color=_FAINT, linewidth=0.5, linestyle=":")
+            axes.axhline(metre * station.at_m, color=_FAINT, linewidth=0.5, linestyle=":")
             name = shown(station.name, _LONGEST)
-            axes.text(found.seconds, station.at_m, f" {name}", va="center", fontsize=7.0)
+            axes.text(found.seconds, metre * station.at_m, f" {name}", va="center", fontsize=7.0)
         axes.set_xlim(0.0, found.seconds)
-        axes.set_ylim(0.0, found.length_m)
+        axes.set_ylim(0.0, metre * found.length_m)
         axes.set_xlabel("time after the warm-up, s")
-        axes.set_ylabel("place along the guide, m")
+        axes.set_ylabel(f"place along the guide, {length}")
         label = (
             f"Position against time of {len(found.carriers)} carriers for {found.seconds:.0f} s of"
-            f" the rehearsal, on {found.length_m:.2f} m of guide; each carrier is a line, and level"
-            " where it stands."
+            f" the rehearsal, on {place(found.length_m)} of guide; each is a line, and level where it"
+            " stands."
         )
         return _embedded(figure, prefix, label)
 
 
 def _broken(line: Course, length: float) -> tuple[list[float], list[float]]:
     """A carrier's line, broken where it comes round to the start of the loop."""
-    times, places, lap, before = list[float](), list[float](), 0, (0.0, 0.0)
-    for time, place in zip(line.time_s, line.place_m, strict=True):
-        if times and place >= (lap + 1) * length:
-            share_of = ((lap + 1) * length - before[1]) / max(place - before[1], 1e-9)
-            at = before[0] + share_of * (time - before[0])
-            lap = int(place // length)
-            times += [at, at, at]
+    times, places, lap = list[float](), list[float](), 0
+    last_time = last_place = 0.0
+    for number, (time, at) in enumerate(zip(line.time_s, line.place_m, strict=True)):
+        if number == 0:
+            lap = int(at // length)
+        elif at >= (lap + 1) * length:
+            way = ((lap + 1) * length - last_place) / max(at - last_place, 1e-9)
+            turn = last_time + way * (time - last_time)
+            lap = int(at // length)
+            times += [turn, turn, turn]
             places += [length, float("nan"), 0.0]
-        elif not times:
-            lap = int(place // length)
-        before = time, place
+        last_time, last_place = time, at
         times.append(time)
-        places.append(place - lap * length)
+        places.append(at - lap * length)
     return times, places
 
 
