@@ -254,8 +254,8 @@ def course_chart(found: Courses, prefix: str) -> str:
         axes.set_ylabel(f"place along the guide, {length}")
         label = (
             f"Position against time of {len(found.carriers)} carriers for {found.seconds:.0f} s of"
-            f" the rehearsal, on {place(found.length_m)} of guide; each is a line, and level where it"
-            " stands."
+            f" the rehearsal, on {place(found.length_m)} of guide; each is a line, and level where"
+            " it stands."
         )
         return _embedded(figure, prefix, label)
 
