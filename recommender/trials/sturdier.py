@@ -35,9 +35,15 @@ _MATTERS = 0.005
 _OF_ONE_ANSWER = 4
 _FIRST_LOOK = 1000
 _SURELY_LESS = 0.03
+"""By so much less than asked may a configuration hold, by the upper bound of its first draws, that
+is looked at in all of them."""
 _NEAR, _MOVES, _NOW_AND_THEN = 0.9, 1e-6, 0.001
+"""Utilisation from which a check is near its limit, by how much it must differ between draws, and
+share of the draws from which it fails now and then."""
 _LOOKS_AT = 0.05
+"""Correlation from which a check looks at an input."""
 _WINDOW = 0.01
+"""Share of the draws to either side over which inputs are averaged."""
 _CENTS = Decimal(100)
 
 
@@ -178,10 +184,11 @@ class Search:
         return self.decide(self.drawn.case(self.case, self._values))
 
     def _try(self, entries: Iterator[Audit] | Sequence[Audit], level: float | None) -> bool:
-        """Whether one of some holds often enough, dearest last."""
-        for entry in sorted(entries, key=lambda own: own.price)[:_OF_ONE_ANSWER]:
+        """Try some, the cheapest first; whether they hold often enough, or none is cheap enough."""
+        cheapest = sorted(entries, key=lambda own: own.price)[:_OF_ONE_ANSWER]
+        for number, entry in enumerate(cheapest):
             if self.best is not None and entry.price > self.best.audit.price:
-                return False
+                return number == 0
             chance = self._chance(entry)
             if chance.held >= self.asked:
                 if (

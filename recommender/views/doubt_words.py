@@ -137,7 +137,7 @@ def _set_once(found: Doubt, best: Sturdier | None, currency: str) -> list[str]:
     ]
     if best.answers:
         values = listed([f"{key} {value}" for key, value in best.answers])
-        lines.append(f"it is the answer to the case with {values}")
+        lines.append(f"it meets the case with {values}")
     if found.at_least is not None and best.price <= found.at_least:
         return [*lines, f"{least}: it is the cheapest"]
     return [*lines, f"it is the cheapest that was found; {least}"] if least else lines
