@@ -51,6 +51,9 @@ def doubt_command(
     enough: Annotated[
         float, typer.Option(help="Share of the draws that is enough, in per cent, 50 to 99.9.")
     ] = 95.0,
+    no_reserve: Annotated[
+        bool, typer.Option("--no-reserve", help="Ask for the rate alone, without its reserve.")
+    ] = False,
     brief: Annotated[
         bool, typer.Option("--brief", help="Do not look for what would hold more often.")
     ] = False,
@@ -101,6 +104,9 @@ def doubt_command(
         complain(f"{shown_path(case)}: no option meets this case, so there is nothing to doubt")
         return NONE_MEETS
 
+    if no_reserve:
+        asked = asked.model_copy(update={"rate": asked.rate.model_copy(update={"reserve": 0.0})})
+
     def decide(harder: "Case") -> "Decision":
         return decided(harder, known.catalogue, shown_path(case), time_limit)
 
@@ -126,7 +132,8 @@ def doubt_command(
         tell(f"wrote {shown_path(save)}", quiet=quiet)
     if as_json:
         print_text(doubt_json(found))
-    else:
+        return DONE
+    with written_in(asked.units):
         show_doubt(console(), found)
     return DONE
 

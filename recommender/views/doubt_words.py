@@ -49,6 +49,7 @@ def rows(found: Doubt) -> list[tuple[str, str]]:
     if found.checks:
         told.append(("Fails by", _failing(found)))
     told += [("Most by", _most(found)), ("Known", _known(found))]
+    told.append(("Rate", _rate(found)))
     if found.chance.held >= found.asked:
         told.append(("Enough", f"{per_cent(found.asked)} is asked"))
     elif found.looked_for:
@@ -62,6 +63,13 @@ def rows(found: Doubt) -> list[tuple[str, str]]:
             )
         )
     return told
+
+
+def _rate(found: Doubt) -> str:
+    if found.reserve > 0.0:
+        reserve = per_cent(found.reserve)
+        return f"asked with its reserve of {reserve} in every draw; --no-reserve leaves that out"
+    return "asked without a reserve"
 
 
 def _suited(found: SetToSuit) -> str:

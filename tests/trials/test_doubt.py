@@ -78,6 +78,23 @@ def test_the_same_seed_gives_the_same(worked_case: Callable[[str], Any]) -> None
     assert first.chance != other.chance
 
 
+def test_a_reserve_is_there_for_dwells_that_are_not_sure(worked_case: Callable[[str], Any]) -> None:
+    """Dwells longer by 3 % of a lap at most are within the crate's reserve of 5 %."""
+    worked = worked_case("crate")
+    chosen, catalogue = worked.decision.chosen, worked.catalogue
+    bare = worked.case.model_copy(
+        update={"rate": worked.case.rate.model_copy(update={"reserve": 0.0})}
+    )
+    inputs = read_unsure(["dwell=±10 %"], worked.case)
+    asked = doubt(chosen, worked.case, catalogue, inputs, draws=600)
+    without = doubt(chosen, bare, catalogue, inputs, draws=600)
+    assert asked.reserve == 0.05
+    assert asked.chance.held < 0.6
+    assert {check.check for check in asked.checks} == {"fleet.lap", "fleet.takt"}
+    assert without.reserve == 0.0
+    assert without.chance.held == 1.0
+
+
 def test_where_all_draws_hold_the_greatest_use_ranks_the_inputs(
     worked_case: Callable[[str], Any],
 ) -> None:
