@@ -114,7 +114,8 @@ class Floor:
         self._batches: dict[tuple[int, int], tuple[list[tuple[int, float]], Event]] = {}
         self._next_leave = 0.0
         self._stands = [0] * len(places)
-        first = track.spacings(places[0].at)
+        self._places_at = [track.spacings(place.at) for place in places]
+        first = self._places_at[0]
         self.fleet = []
         for number in range(carriers):
             spot = first - number
@@ -136,7 +137,7 @@ class Floor:
             place = self.places[station]
             number = carrier.number + lap * len(self.fleet)
             batch, back = divmod(number, place.positions)
-            goal = lap * self.track.places + self.track.spacings(place.at) - back
+            goal = lap * self.track.places + self._places_at[station] - back
             carrier.goal, carrier.arrived = goal, environment.event()
             free, ready = self._free_time(carrier, goal), environment.now
             carrier.set_off = np.inf
