@@ -50,8 +50,8 @@ def _takt_used(context: SettingContext) -> Array:
     return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
-def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> int:
-    """A row of settings that works on straights of one build, or -1.
+def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> bool:
+    """Whether some setting works on straights of one build.
 
     Parameters
     ----------
@@ -64,14 +64,10 @@ def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> in
     """
     about = setting.about
     if 2.0 * (build.length + about.bend_length) > workshop.longest + 1e-9:
-        return -1
+        return False
     if build.length > about.longest_straight + 1e-9:
-        return -1
-    for on in placed_on(about, build):
-        rows = _serving(on, setting, workshop)
-        if len(rows):
-            return int(rows[0])
-    return -1
+        return False
+    return any(len(_serving(on, setting, workshop)) > 0 for on in placed_on(about, build))
 
 
 def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> NDArray[np.intp]:

@@ -71,7 +71,7 @@ class _Teller:
     def ways(self, entry: Looked) -> list[Relaxed]:
         """Small concessions that would make an option work, the smallest first."""
         found = self._failing(entry)
-        return ways_of(found.alone, found.pair, self.case) if found else []
+        return ways_of(found.known, self.case) if found else []
 
     def is_near(self, entry: Looked) -> bool:
         """Whether a number has to give a little, and no other way to do things is needed."""

@@ -23,12 +23,11 @@ from recommender.choice.layout import LoopContext
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
 from recommender.choice.setting import OptionContext, SettingContext
-from recommender.explain.asking import Asking, Question, Reply, ask_together
-from recommender.explain.edge_search import NumberEdge, find_edge
+from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation
-from recommender.explain.scale import Scale
 from recommender.explain.scene import Scene
+from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 
 _FAR: Final = 10.0
@@ -92,29 +91,28 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:
-    scale, situation = Scale(number), Situation(trial.scene.configuration.option, trial.scene.case)
+    steps, situation = Steps(number), Situation(trial.scene.configuration.option, trial.scene.case)
 
-    def case_at(shown: float) -> Case:
-        return scale.change(shown)(situation).case
+    def case_at(step: int) -> Case:
+        return steps.change(step)(situation).case
 
-    edge: NumberEdge | None = None
-    for answer in (trial.estimated, trial.audited):
-        told = ask_together({0: _last(number, situation)}, answer)
-        if not told:
-            raise TimeUpError
-        edge = told[0]
-        if edge is None:
-            return Headroom(number.key, number.write(number.lax), None, None)
-        if trial.holds(case_at(edge.works)):
-            break
-    assert edge is not None
-    failures = trial.as_it_moves(case_at(edge.fails)).failures
+    step = (
+        -1
+        if trial.moves(case_at(-1))
+        else first_step(lambda k: trial.moves(case_at(k)), steps.last)
+    )
+    # What motion and loop allow may yet lack what is bought.
+    if not trial.holds(case_at(step)):
+        step = first_step(lambda step: trial.holds(case_at(step)), steps.last, step + 1)
+    if step < 0:
+        return Headroom(number.key, number.write(number.lax), None, None)
+    failures = trial.as_it_moves(case_at(step - 1)).failures
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
-        to=number.write(scale.si(edge.works)),
+        to=number.write(steps.value(step)),
         stopped_by=failures[0] if failures else None,
-        factor=edge.works / scale.lax if scale.lax else None,
+        factor=steps.shown(step) / steps.lax if steps.lax else None,
     )
 
 
@@ -165,15 +163,16 @@ def turning_points(
 
 
 def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
-    told = ask_together({0: _last(number, situation)}, contest.answer)
-    if not told:
-        raise TimeUpError
-    edge, scale = told[0], Scale(number)
-    if edge is None:
+    steps = Steps(number)
+
+    def stays(step: int) -> bool:
+        return contest.stays(steps.change(step)(situation).case)
+
+    if stays(-1):
         return TurningPoint(number.key, None, None)
-    winner = contest.winner(scale.change(edge.fails)(situation).case)
-    to = number.write(scale.si(edge.works))
-    return TurningPoint(number.key, to, winner.id if winner else None)
+    step = first_step(stays, steps.last)
+    winner = contest.winner(steps.change(step - 1)(situation).case)
+    return TurningPoint(number.key, number.write(steps.value(step)), winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -191,14 +190,6 @@ def _too_much(number: Number) -> float:
     return number.start * _FAR if tighter_upwards else number.start / _FAR
 
 
-def _last(number: Number, situation: Situation) -> Asking[NumberEdge | None]:
-    """The edge towards too much, ``None`` if even that is met."""
-    reply = yield Question((number.at(number.start)(situation),))
-    if reply.works:
-        return None
-    return (yield from find_edge(number, situation, lambda _: True, known=True))
-
-
 class _Trial:
     """One configuration under other cases, as hard as it may move.
 
@@ -213,14 +204,9 @@ class _Trial:
         self._used: dict[Case, tuple[float, int]] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
 
-    def estimated(self, questions: Sequence[Question]) -> list[Reply]:
-        """Whether a motion holds, and what the one that does best uses of its worst check."""
-        used = [self._least_used(question.situations[0].case)[0] for question in questions]
-        return [Reply(share <= HOLDS, used=share) for share in used]
-
-    def audited(self, questions: Sequence[Question]) -> list[Reply]:
-        """Whether an audit holds."""
-        return [Reply(self.holds(question.situations[0].case)) for question in questions]
+    def moves(self, case: Case) -> bool:
+        """Whether a motion holds, whatever is bought."""
+        return self._least_used(case)[0] <= HOLDS
 
     def holds(self, case: Case) -> bool:
         """Whether the configuration passes its audit, as it moves or harder."""
@@ -313,11 +299,8 @@ class _Contest:
         self.chosen = chosen
         self.oracle = oracle
 
-    def answer(self, questions: Sequence[Question]) -> list[Reply]:
+    def stays(self, case: Case) -> bool:
         """Whether the chosen option is still recommended."""
-        return [Reply(self._stays(question.situations[0].case)) for question in questions]
-
-    def _stays(self, case: Case) -> bool:
         price = self.oracle.price(Situation(self.chosen, case))
         return price is not None and all(
             (other := self.oracle.price(Situation(option, case))) is None or other >= price

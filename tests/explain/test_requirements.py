@@ -11,11 +11,11 @@ from recommender.explain.requirements import (
     Number,
     Requirement,
     Situation,
-    list_requirements,
     situations,
     value_at,
 )
-from recommender.explain.scale import Scale
+from recommender.explain.steps import Steps
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 
@@ -193,13 +193,8 @@ def test_what_is_written_can_be_pasted_into_the_case(
 
 def between(move: Number) -> list[float]:
     """Some magnitudes on the way to the lax end, as whole steps."""
-    scale = Scale(move)
-    values = []
-    for share in (0.3, 0.7):
-        shown = scale.start + share * (scale.lax - scale.start)
-        steps = scale.steps(shown, move.step)
-        values.append(scale.si(steps.value(steps.outward(shown))))
-    return values
+    steps = Steps(move)
+    return [steps.value(round(share * steps.last)) for share in (0.3, 0.7)]
 
 
 def test_numbers_have_different_ends(requirements: tuple[Requirement, ...]) -> None:

@@ -17,13 +17,13 @@ from recommender.choice.checks import (
     STRAIGHT_CHECKS,
 )
 from recommender.choice.findings import TAKT
-from recommender.explain.concession_words import concession
+from recommender.explain.concessions import concession
 from recommender.explain.groups import _TOGETHER
-from recommender.explain.measures import requirement_name
 from recommender.explain.paces import TOO_QUICK, TOO_SLOW
 from recommender.explain.phrases import _PHRASES
 from recommender.explain.requirements import Choice, Number
-from recommender.explain.scale import Concession
+from recommender.explain.steps import Concession
+from recommender.explain.table import requirement_name
 
 CHECKS = {
     check.about.id
