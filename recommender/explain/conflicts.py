@@ -46,7 +46,7 @@ class Conflicts:
 def find_conflicts(
     keys: Sequence[str],
     holds: Holds,
-    likely: Keys = NOTHING,
+    likely: Sequence[Keys] = (),
     most: int = 8,
     effort: int = 400,
 ) -> Conflicts:
@@ -58,8 +58,8 @@ def find_conflicts(
         All requirements; that they cannot all hold together is known.
     holds : callable
         Whether a set of them can hold together while all others are given up.
-    likely : set, optional
-        Keys that may well conflict; looked into first.
+    likely : sequence of set, optional
+        Sets that may well hold a conflict; looked into first.
     most : int
         Conflicts after which no more are looked for.
     effort : int
@@ -87,7 +87,6 @@ def find_conflicts(
     conflicts: list[Keys] = []
     helping: list[Keys] = []
     complete = True
-    in_order = sorted(keys, key=lambda key: key not in likely)
     while new := [each for each in minimal_hitting_sets(conflicts) if each not in helping]:
         rest = everything - new[0]
         tired = bool(conflicts) and ask.count >= effort
@@ -97,7 +96,8 @@ def find_conflicts(
             complete = False
             break
         else:
-            conflicts.append(_quick(ask, NOTHING, NOTHING, [k for k in in_order if k in rest]))
+            within = next((each for each in likely if each <= rest and not ask(each)), rest)
+            conflicts.append(_quick(ask, NOTHING, NOTHING, [k for k in keys if k in within]))
     # Where giving up more does harm after all, a conflict may hold.
     real = [each for each in conflicts if not ask(each)]
     still = minimal_hitting_sets(real)

@@ -6,9 +6,9 @@ checks of the option itself stand in the way, a rated payload for one, it is fou
 finer steps, and then asked for.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, TypeAlias
 
 from recommender.choice.pricing import Cents
 from recommender.explain.oracle import Oracle
@@ -16,6 +16,9 @@ from recommender.explain.requirements import Change, Choice, Number, Situation, 
 from recommender.explain.steps import Concession, Steps
 
 Move = Number | Choice
+Near: TypeAlias = Mapping[str, float]
+
+NOWHERE: Final[Near] = {}
 
 _FINER: Final = 10
 """Into how many steps one is divided where checks of the option alone make an edge."""
@@ -30,16 +33,16 @@ _LEAST: Final = 1e-3
 
 @dataclass(frozen=True)
 class Relaxed:
-    """Concessions with which an option works, and what it costs then.
+    """Concessions with which an option works, and what it costs then, if that was asked.
 
     ``works`` is the situation with all of them; in each of ``fails`` one of them is a step smaller,
     and the option does not work.
     """
 
     concessions: tuple[Concession, ...]
-    price: Cents | None
     works: Situation
     fails: tuple[Situation, ...]
+    price: Cents | None = None
 
     @property
     def effort(self) -> float:
@@ -56,21 +59,31 @@ class _Edge:
     short: Change
 
 
-def first_step(holds: Callable[[int], bool], last: int, step: int = 0) -> int:
+def first_step(
+    holds: Callable[[int], bool], last: int, step: int = 0, near: int | None = None
+) -> int:
     """The first step from one on that holds, where all behind it do and the last surely does.
+
+    Where it may well lie near to some step, that is looked at first, and then ever farther from it.
 
     Examples
     --------
     >>> first_step(lambda step: step >= 37, 1000)
     37
     """
+    stride = 1
     while step < last:
-        middle = (step + last) // 2
-        step, last = (step, middle) if holds(middle) else (middle + 1, last)
+        guessed = near is not None and step <= near < last
+        middle = near if near is not None and guessed else (step + last) // 2
+        if holds(middle):
+            last, near = middle, None if near is None else middle - stride
+        else:
+            step, near = middle + 1, None if near is None else middle + stride
+        stride *= 2
     return last
 
 
-def ease(move: Move, situation: Situation, oracle: Oracle) -> Relaxed | None:
+def ease(move: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE) -> Relaxed | None:
     """The edge of one move, everything else as it is; ``None`` if the move does not help.
 
     Parameters
@@ -79,15 +92,18 @@ def ease(move: Move, situation: Situation, oracle: Oracle) -> Relaxed | None:
     situation : Situation
         The option as it fails.
     oracle : Oracle
+    near : mapping, optional
+        Where edges may well lie: values of numbers by their keys, SI.
     """
-    edge = _edge(move, situation, oracle)
+    edge = _edge(move, situation, oracle, near)
     if edge is None:
         return None
-    works = edge.change(situation)
-    return Relaxed((edge.concession,), oracle.price(works), works, (edge.short(situation),))
+    return Relaxed((edge.concession,), edge.change(situation), (edge.short(situation),))
 
 
-def ease_both(one: Move, other: Move, situation: Situation, oracle: Oracle) -> Relaxed | None:
+def ease_both(
+    one: Move, other: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE
+) -> Relaxed | None:
     """An edge of two moves: both suffice together, and neither can be smaller beside the other.
 
     Two numbers are first moved in the same ratio, as far as it takes, and then each is moved back
@@ -98,39 +114,39 @@ def ease_both(one: Move, other: Move, situation: Situation, oracle: Oracle) -> R
     if isinstance(one, Choice):
         short: Change = unchanged
         for alternative in one.alternatives:
-            second = _edge(other, alternative.change(situation), oracle)
+            second = _edge(other, alternative.change(situation), oracle, near)
             if second is not None:
                 concession = Concession(one.key, one.start, alternative.text)
                 first = _Edge(concession, alternative.change, short)
-                return _both(first, second, situation, oracle)
+                return _both(first, second, situation)
             short = alternative.change
         return None
     assert isinstance(other, Number)
     share = _common_share(one, other, situation, oracle)
     if share is None:
         return None
-    first_edge = _number_edge(one, _moved(other, share)(situation), oracle, _end(one, share))
+    beside = _moved(other, share)(situation)
+    first_edge = _number_edge(one, beside, oracle, near, _end(one, share))
     if first_edge is None:
         return None
     beside = first_edge.change(situation)
-    second = _number_edge(other, beside, oracle, _end(other, share))
-    return None if second is None else _both(first_edge, second, situation, oracle)
+    second = _number_edge(other, beside, oracle, near, _end(other, share))
+    return None if second is None else _both(first_edge, second, situation)
 
 
-def _both(first: _Edge, second: _Edge, situation: Situation, oracle: Oracle) -> Relaxed:
+def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
     beside = first.change(situation)
     works = second.change(beside)
     return Relaxed(
         (first.concession, second.concession),
-        oracle.price(works),
         works,
         (second.change(first.short(situation)), second.short(beside)),
     )
 
 
-def _edge(move: Move, situation: Situation, oracle: Oracle) -> _Edge | None:
+def _edge(move: Move, situation: Situation, oracle: Oracle, near: Near) -> _Edge | None:
     if isinstance(move, Number):
-        return _number_edge(move, situation, oracle)
+        return _number_edge(move, situation, oracle, near)
     short: Change = unchanged
     for alternative in move.alternatives:
         if oracle.works(alternative.change(situation)):
@@ -141,7 +157,7 @@ def _edge(move: Move, situation: Situation, oracle: Oracle) -> _Edge | None:
 
 
 def _number_edge(
-    number: Number, situation: Situation, oracle: Oracle, last: int | None = None
+    number: Number, situation: Situation, oracle: Oracle, near: Near, last: int | None = None
 ) -> _Edge | None:
     """The edge of a number up to its last step, or one that is known to do."""
     steps, fine = Steps(number), Steps(number, _FINER)
@@ -159,11 +175,12 @@ def _number_edge(
         return _edge_of_price(number, situation, oracle)
     first = 0
     if not alone(-1):
-        near = first_step(alone, fine.step_at(steps.shown(last)))
-        if oracle.works(fine.change(near)(situation)):
-            return _at(fine, near)
-        first = steps.step_at(fine.shown(near))
-    return _at(steps, first_step(works, last, first))
+        nearest = first_step(alone, fine.step_at(steps.shown(last)))
+        if oracle.works(fine.change(nearest)(situation)):
+            return _at(fine, nearest)
+        first = steps.step_at(fine.shown(nearest))
+    guess = steps.step_of(near[number.key]) if number.key in near else None
+    return _at(steps, first_step(works, last, first, guess))
 
 
 def _at(steps: Steps, step: int) -> _Edge:

@@ -1,5 +1,7 @@
 """Whether any setting works on a loop: the first one found is enough, whatever it costs."""
 
+from collections.abc import Iterable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -50,24 +52,40 @@ def _takt_used(context: SettingContext) -> Array:
     return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
-def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> bool:
-    """Whether some setting works on straights of one build.
+def first_found(
+    setting: SettingContext, workshop: Workshop, builds: Iterable[Build]
+) -> Build | None:
+    """The first of some ways to build the straights on which some setting works.
 
     Parameters
     ----------
     setting : SettingContext
-        Settings in which every check without a loop holds.
+        Settings in which every check of load cases holds.
     workshop : Workshop
         The case, and supplies and controllers by number of sections.
-    build : Build
-        Straight sections of both sides.
+    builds : iterable of Build
     """
+    setting = _holding(setting)
+    if not len(setting.settings):
+        return None
     about = setting.about
-    if 2.0 * (build.length + about.bend_length) > workshop.longest + 1e-9:
-        return False
-    if build.length > about.longest_straight + 1e-9:
-        return False
-    return any(len(_serving(on, setting, workshop)) > 0 for on in placed_on(about, build))
+    for build in builds:
+        whole = 2.0 * (build.length + about.bend_length)
+        if whole > workshop.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
+            continue
+        if any(len(_serving(on, setting, workshop)) > 0 for on in placed_on(about, build)):
+            return build
+    return None
+
+
+def _holding(setting: SettingContext) -> SettingContext:
+    """The settings in which the checks hold that need no loop, the quickest to ask first."""
+    setting = setting.take(np.flatnonzero(_takt_used(setting) <= HOLDS))
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(setting) if len(setting.settings) else None
+        if outcome is not None:
+            setting = setting.take(np.flatnonzero(outcome.utilisation() <= HOLDS))
+    return setting
 
 
 def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> NDArray[np.intp]:

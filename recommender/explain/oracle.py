@@ -13,6 +13,7 @@ import numpy as np
 
 from recommender.choice.builds import Build
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
+from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decide import price_at_a_glance
 from recommender.choice.grid import Grid, worst
@@ -20,7 +21,7 @@ from recommender.choice.options import Option
 from recommender.choice.pricing import Cents, budget_of
 from recommender.choice.screen import Screened, screen
 from recommender.choice.search import cheapest, passes_alone
-from recommender.choice.setting import OptionContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.explain.first_found import first_found, setting_used
 from recommender.explain.requirements import Situation
@@ -30,6 +31,9 @@ from recommender.physics.constants import Array
 
 _KEPT: Final = 400
 """Screenings kept; each is some hundred kilobytes."""
+
+_SOME: Final = 7
+"""Settings that are tried where something served before."""
 
 Key = tuple[Any, ...]
 
@@ -41,8 +45,7 @@ class Oracle:
     ----------
     catalogue : Catalogue
     options : sequence of Option
-        Those that will be asked about: load cases are worked out for all that share a carrier at
-        once.
+        Those that will be asked about: load cases are worked out for several at once.
     grid : Grid, optional
         How finely motion settings are looked at.
 
@@ -57,7 +60,7 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
-        self._screened: dict[Key, tuple[Screened, Array]] = {}
+        self._screened: dict[Key, tuple[SettingContext, Array]] = {}
         self._works: dict[Key, bool] = {}
         self._prices: dict[Key, Cents | None] = {}
         self._served: dict[str, Build] = {}
@@ -74,6 +77,7 @@ class Oracle:
 
     def built_price(self, situation: Situation) -> Cents | None:
         """The price as its own decision has it, of a configuration that is built."""
+        check_time(self.asked_for)
         price = price_at_a_glance(situation.option, situation.case, self.catalogue)
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
@@ -101,51 +105,57 @@ class Oracle:
 
     def _search(self, situation: Situation) -> Cents | None:
         check_time(self.asked_for)
-        found = cheapest(self._settings(situation), self._workshop(situation.case))
+        context, used = self._screened_for(situation)
+        used = np.maximum(used, setting_used(context))
+        screened = Screened(context, used, np.maximum(used - 1.0, 0.0))
+        found = cheapest(screened, self._workshop(situation.case))
         return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:
         check_time(self.asked_for)
-        screened, family = self._settings(situation), situation.option.family.id
-        if not len(screened.holding):
+        context, used = self._screened_for(situation)
+        holding = context.take(np.flatnonzero(used <= HOLDS))
+        if not len(holding.settings):
             return False
-        setting, workshop = screened.context.take(screened.holding), self._workshop(situation.case)
-        known = [self._served[family]] if family in self._served else []
-        for build in dict.fromkeys((*known, *workshop.builds())):
-            if first_found(setting, workshop, build):
-                self._served[family] = build
-                return True
-        return False
+        workshop, family = self._workshop(situation.case), situation.option.family.id
+        # What served an option of the family before mostly serves again, with some setting.
+        some = np.unique(np.linspace(0, len(holding.settings) - 1, _SOME).astype(int))
+        served = self._served.get(family)
+        if served is not None and first_found(holding.take(some), workshop, [served]):
+            return True
+        build = first_found(holding, workshop, workshop.builds())
+        if build is not None:
+            self._served[family] = build
+        return build is not None
 
-    def _settings(self, situation: Situation) -> Screened:
-        """The option's settings with what every check without a loop says to them."""
+    def _screened_for(self, situation: Situation) -> tuple[SettingContext, Array]:
+        """The option's settings, and what the checks of load cases say to them."""
         option, case = situation.option, situation.case
         body = _body(case)
         if (option.id, body) not in self._screened:
             self._screen(option, case, body)
-        entry, used = self._screened[option.id, body]
-        context = replace(entry.context, about=OptionContext(option, case, self.catalogue))
-        used = np.maximum(used, setting_used(context))
-        return Screened(context, used, np.maximum(used - 1.0, 0.0))
+        context, used = self._screened[option.id, body]
+        return replace(context, about=OptionContext(option, case, self.catalogue)), used
 
     def _screen(self, option: Option, case: Case, body: Key) -> None:
-        """The load cases of an option, and of those that share its carrier."""
-        kin = {
+        """The load cases of an option and of those with its carrier."""
+        options = {
             each.id: each
             for other in (option, *self.options)
             if other.carrier.id == option.carrier.id
             for each in [replace(other, items=option.items)]
-            if self.passes_alone(Situation(each, case)) or each.id == option.id
+            if (each.id, body) not in self._screened
+            and (each.id == option.id or self.passes_alone(Situation(each, case)))
         }
         while len(self._screened) > _KEPT:
             del self._screened[next(iter(self._screened))]
-        for entry in screen(list(kin.values()), case, self.catalogue, self.grid):
+        for entry in screen(list(options.values()), case, self.catalogue, self.grid):
             straight, bend = entry.context.straight, entry.context.bend
             used = np.maximum(
                 straight.rows(worst(STRAIGHT_CHECKS, straight.loads)),
                 bend.rows(worst(BEND_CHECKS, bend.loads)),
             )
-            self._screened[entry.context.about.option.id, body] = entry, used
+            self._screened[entry.context.about.option.id, body] = entry.context, used
 
     def _workshop(self, case: Case) -> Workshop:
         """What all options of a case share; what does not depend on the case is kept."""

@@ -1,6 +1,6 @@
 """Why options fail: which requirements clash, and what would have to give."""
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final, TypeAlias
@@ -18,7 +18,7 @@ from recommender.explain.conflicts import (
     minimal,
     minimal_hitting_sets,
 )
-from recommender.explain.edges import Relaxed, ease, ease_both
+from recommender.explain.edges import Near, Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations
 from recommender.explain.table import table_key
@@ -121,9 +121,13 @@ def explain_failing(
         Explanations by id; if the time is up before all are explained, of those that are.
     """
     explained: dict[str, Explanation] = {}
+    # Options that share a carrier fail alike, on other bends.
+    alike: dict[tuple[str, int], Explanation] = {}
     for id_, (situation, findings) in failing.items():
+        kin = situation.option.carrier.id, situation.option.items
         try:
-            explained[id_] = explain(situation, requirements, oracle, findings)
+            explained[id_] = explain(situation, requirements, oracle, findings, alike.get(kin))
+            alike[kin] = explained[id_]
         except TimeUpError:
             break
         if progress is not None:
@@ -136,6 +140,7 @@ def explain(
     requirements: Sequence[Requirement],
     oracle: Oracle,
     findings: Sequence[Finding] = (),
+    like: Explanation | None = None,
 ) -> Explanation:
     """Why one option fails.
 
@@ -146,7 +151,11 @@ def explain(
     oracle : Oracle
     findings : sequence of Finding, optional
         What its checks find; requirements that they speak of may well conflict.
+    like : Explanation, optional
+        That of a similar option, near to which this one may be found.
     """
+    known = like.known if like else ()
+    near = {e.key: e.value for way in known for e in way.concessions if e.value is not None}
     named = {requirement.key: requirement for requirement in requirements}
 
     def without(keys: Collection[str]) -> tuple[Situation, ...]:
@@ -155,7 +164,7 @@ def explain(
     found = find_conflicts(
         list(named),
         lambda kept: oracle.works(*situations(situation, requirements, kept)),
-        _spoken_of(findings, list(named)),
+        (*(like.conflicts.sets if like else ()), *_spoken_of(findings, list(named))),
         _MOST_CONFLICTS,
         _EFFORT,
     )
@@ -175,7 +184,7 @@ def explain(
         for key, *others in helping
         if not others
         for move in named[key].moves
-        if (relaxed := ease(move, situation, oracle)) is not None
+        if (relaxed := ease(move, situation, oracle, near)) is not None
     ]
     pair = None
     if not alone:
@@ -184,7 +193,8 @@ def explain(
             for number, keys in enumerate(helping)
             if len(keys) == 2 and (price := oracle.price(*without(keys))) is not None
         ]
-        pair = _cheapest_pair(sorted(bounds, key=lambda bound: bound[:2]), situation, oracle)
+        in_order = sorted(bounds, key=lambda bound: bound[:2])
+        pair = _cheapest_pair(in_order, situation, oracle, near)
     return Explanation(found, tuple(sorted(alone, key=lambda way: way.effort)), pair)
 
 
@@ -192,6 +202,7 @@ def _cheapest_pair(
     bounds: Sequence[tuple[Cents, int, Sequence[Requirement]]],
     situation: Situation,
     oracle: Oracle,
+    near: Near,
 ) -> Relaxed | None:
     """The cheapest edge of two requirements.
 
@@ -203,14 +214,17 @@ def _cheapest_pair(
         if best is not None and (best.price or 0) <= bound:
             break
         for moves in product(one.moves, other.moves):
-            relaxed = ease_both(*moves, situation, oracle)
-            if relaxed and (best is None or (relaxed.price or 0) < (best.price or 0)):
+            relaxed = ease_both(*moves, situation, oracle, near)
+            if relaxed is None:
+                continue
+            relaxed = replace(relaxed, price=oracle.price(relaxed.works))
+            if best is None or (relaxed.price or 0) < (best.price or 0):
                 best = relaxed
     return best
 
 
 def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
-    """The explanation with the price of each offer that is told, as its own decision has it.
+    """The explanation with prices; that of each offer that is told as its own decision has it.
 
     Parameters
     ----------
@@ -226,27 +240,28 @@ def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
     """
     told = [id(way) for way in ways_of(found.known, case)[:MOST_WAYS]]
 
-    def decided(way: Relaxed) -> Relaxed:
-        if id(way) not in told or way.price is None:
-            return way
-        price = oracle.built_price(way.works)
-        return way if price is None else replace(way, price=price)
+    def with_price(way: Relaxed) -> Relaxed:
+        built = oracle.built_price(way.works) if id(way) in told else None
+        return replace(way, price=built or way.price or oracle.price(way.works))
 
-    pair = None if found.pair is None else decided(found.pair)
-    return replace(found, alone=tuple(map(decided, found.alone)), pair=pair)
+    pair = None if found.pair is None else with_price(found.pair)
+    return replace(found, alone=tuple(map(with_price, found.alone)), pair=pair)
 
 
-def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> Keys:
-    """Requirements that checks speak of that fail, or nearly so."""
-    said = {
-        "load.held" if each == "load.friction" else each
-        for finding in findings
-        if finding.utilisation >= _NEARLY
-        for each in finding.about.requirements
-    }
+def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
+    """Requirements that failing checks speak of: each check's, then those of all together."""
+
+    def said(findings: Iterable[Finding]) -> Keys:
+        spoken = {each for finding in findings for each in finding.about.requirements}
+        if "load.friction" in spoken:
+            spoken.add("load.held")
+        return frozenset(key for key in keys if key in spoken or table_key(key) in spoken)
+
+    failing = [finding for finding in findings if not finding.ok]
     # How a load is held and how many share a carrier stand behind many checks.
-    said |= {"load.held", "rate.per_carrier"}
-    return frozenset(key for key in keys if key in said or table_key(key) in said)
+    usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
+    binding = said(finding for finding in findings if finding.utilisation >= _NEARLY) | usual
+    return sorted({*(said([finding]) for finding in failing), said(failing), binding}, key=len)
 
 
 @dataclass(frozen=True)

@@ -153,6 +153,10 @@ class Steps:
             rank += 1
         return min(max(self.sense * (rank - self._first), 0), self.last)
 
+    def step_of(self, value: float) -> int:
+        """The first step that concedes as much as an SI value."""
+        return self.step_at(abs(value) * self.number.per_unit)
+
     def value(self, step: int) -> float:
         """SI value of a step."""
         sign = -1.0 if self.number.start < 0.0 else 1.0
