@@ -12,7 +12,7 @@ from recommender.cautions import cautions
 from recommender.choice.audit import Audit
 from recommender.choice.boxes.explore import Effort
 from recommender.choice.deadline import Unsettled, ending_in
-from recommender.choice.decide import PROOF, Decision, decide
+from recommender.choice.decide import PROOF, Decision, decide, decide_in_steps
 from recommender.choice.electrical import NEVER
 from recommender.choice.findings import Finding
 from recommender.choice.goals import Goal
@@ -138,9 +138,10 @@ def decision_of(
 def recommend_in_steps(
     case: Case, catalogue: Catalogue, *, seconds: float | None = None
 ) -> Iterator[Answer]:
-    """Answer a case as soon as something is known: in brief, with explanations, with calculation.
+    """Answer a case as soon as something is known: the choice, in brief, explained, calculated.
 
-    The case is decided once; each answer holds what the one before does.
+    The case is decided once; each answer holds what the one before does. The first looks at
+    no option but the choice, and is left out if nothing works.
 
     Parameters
     ----------
@@ -156,10 +157,19 @@ def recommend_in_steps(
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
     with written_in(case.units), ending_in(seconds) as deadline:
-        decision = decide(case, catalogue)
+        steps = decide_in_steps(case, catalogue)
+        decision = next(steps)
         answer = _answered(case, catalogue, decision, True, (), False, None)
         cut = set(deadline.cut)
     yield replace(answer, unsettled=_unsettled(cut))
+    with written_in(case.units), ending_in(seconds) as deadline:
+        following = next(steps, None)
+        if following is not None:
+            decision = following
+            answer = _answered(case, catalogue, decision, True, (), False, None)
+            cut = set(deadline.cut)
+    if following is not None:
+        yield replace(answer, unsettled=_unsettled(cut))
     with written_in(case.units), ending_in(seconds) as deadline:
         answer = _answered(case, catalogue, decision, False, (), False, None)
         cut |= deadline.cut

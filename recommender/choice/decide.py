@@ -4,42 +4,29 @@ The same search finds what has least of something else (`recommender.choice.goal
 is the price unless another goal is named.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 from typing import Final
 
 from recommender.choice.audit import Audit, audit
-from recommender.choice.bodies import batches
-from recommender.choice.boxes.axes import Axes, axes_of
 from recommender.choice.boxes.explore import (
-    CLOSE,
-    GLANCE,
-    STEADY,
     Effort,
-    Explored,
-    explore,
-    explore_further,
 )
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.electrical import NEVER
-from recommender.choice.goals import Goal, measure_of, price_of, worth_finding
+from recommender.choice.goals import Goal, measure_of, price_of
 from recommender.choice.grid import Grid
 from recommender.choice.look import (
     Looked,
     cut_off,
     left_unexplored,
     look,
-    made_gentle,
     station_names,
 )
 from recommender.choice.options import Option, list_options
-from recommender.choice.price_bound import BuildPrices
+from recommender.choice.options_search import OptionsSearch
 from recommender.choice.pricing import Cents
-from recommender.choice.screen import Screened, acceleration_ceiling, screen, speed_ceiling
-from recommender.choice.search import Candidate, passes_alone, within_budget
-from recommender.choice.setting import OptionContext
-from recommender.choice.settle import Settled, measured, rank_of, settle
+from recommender.choice.screen import Screened, screen
+from recommender.choice.settle import measured
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -53,14 +40,6 @@ Counted and not timed, so that the answer is the same on every machine, however 
 
 GAP: Final = 0.005
 """Share of the price by which something may be cheaper where a price is called proven."""
-
-MANY: Final = 400
-"""Options beyond which not all of them are explored."""
-
-_AT_ONCE = 24
-_MOST_WAVES = 1
-_BUILT_ANYHOW = 3
-"""Candidates that are built even if the time is up, so that something can be shown."""
 
 
 @dataclass(frozen=True)
@@ -145,6 +124,38 @@ def decide(
     return _audited(decision, case, catalogue)
 
 
+def decide_in_steps(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> Iterator[Decision]:
+    """The choice by price as soon as it is proven, and then what `decide` says of all options.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Yields
+    ------
+    Decision
+        The first, which is left out if nothing works, looks at no option but the choice.
+
+    Raises
+    ------
+    RuntimeError
+        As `decide`.
+    """
+    with trusted():
+        found = _begun(case, catalogue, work)
+        chosen = _with_others_left(found)
+    if chosen.chosen is not None:
+        yield _audited(chosen, case, catalogue)
+    with trusted():
+        decision = _looked_at(_completed(found))
+    yield _audited(decision, case, catalogue)
+
+
 def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     if decision.chosen is None:
         return decision
@@ -177,7 +188,7 @@ def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents
     """
     with trusted():
         longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = _Search(Workshop(case, catalogue, longest), PROOF)
+        found = OptionsSearch(Workshop(case, catalogue, longest), PROOF)
         found.explore([option])
         found.build()
     return found.best.price if found.best else None
@@ -201,14 +212,22 @@ def price_alone(
         Cents; ``None`` if nothing works.
     """
     with trusted():
-        found = _searched(case, catalogue, work)
+        found = _begun(case, catalogue, work)
     return (found.best.price if found.best else None), found.bound
 
 
-def _searched(case: Case, catalogue: Catalogue, work: Effort) -> "_Search":
+def _begun(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:
+    """A search that has come as far as the choice."""
     longest = case.loop.max_length or catalogue.rules.longest_loop
-    found = _Search(Workshop(case, catalogue, longest), work)
-    found.explore(list_options(case, catalogue))
+    found = OptionsSearch(Workshop(case, catalogue, longest), work)
+    found.explore_until_chosen(list_options(case, catalogue))
+    found.settle()
+    return found
+
+
+def _completed(found: OptionsSearch) -> OptionsSearch:
+    """The same search with all options."""
+    found.explore(list_options(found.workshop.case, found.workshop.catalogue))
     found.settle()
     return found
 
@@ -232,7 +251,7 @@ def choose(
         For each goal; empty if nothing works.
     """
     with trusted():
-        by_price = _searched(case, catalogue, work)
+        by_price = _completed(_begun(case, catalogue, work))
         if by_price.best is None:
             return []
         found = [_by_goal(by_price, goal, work) for goal in goals]
@@ -241,22 +260,22 @@ def choose(
 
 
 def _decided(case: Case, catalogue: Catalogue, work: Effort, goal: Goal) -> Decision:
-    by_price = _searched(case, catalogue, work)
+    by_price = _completed(_begun(case, catalogue, work))
     if goal is Goal.PRICE:
         return _looked_at(by_price)
     found = _by_goal(by_price, goal, work)
     return _least_of(found, _looked_at(found))
 
 
-def _by_goal(by_price: "_Search", goal: Goal, work: Effort) -> "_Search":
+def _by_goal(by_price: OptionsSearch, goal: Goal, work: Effort) -> OptionsSearch:
     workshop = replace(by_price.workshop, goal=goal)
-    found = _Search(workshop, work, known=by_price)
+    found = OptionsSearch(workshop, work, known=by_price)
     found.explore(list_options(workshop.case, workshop.catalogue))
     found.settle()
     return found
 
 
-def _least_of(found: "_Search", decision: Decision) -> Decision:
+def _least_of(found: OptionsSearch, decision: Decision) -> Decision:
     """A decision with what it has of its goal, beside that by price."""
     by_price, goal, catalogue = found.by_price, found.workshop.goal, found.workshop.catalogue
     if decision.chosen is None or by_price is None:
@@ -270,7 +289,7 @@ def _least_of(found: "_Search", decision: Decision) -> Decision:
     )
 
 
-def _chosen(found: "_Search") -> Decision:
+def _chosen(found: OptionsSearch) -> Decision:
     """The choice, and nothing about other options."""
     best, chosen = found.best, found.gentle
     if best is None or chosen is None:
@@ -280,7 +299,18 @@ def _chosen(found: "_Search") -> Decision:
     return Decision((looked,), chosen, found.bound, best.price)
 
 
-def _looked_at(found: "_Search") -> Decision:
+def _with_others_left(found: OptionsSearch) -> Decision:
+    """The choice, and what the others cost at least."""
+    decision, workshop = _chosen(found), found.workshop
+    chosen = {entry.option: entry for entry in decision.looked}
+    looked = tuple(
+        chosen.get(option) or left_unexplored(option, workshop, found.bound_of(option.id))
+        for option in list_options(workshop.case, workshop.catalogue)
+    )
+    return replace(decision, looked=looked)
+
+
+def _looked_at(found: OptionsSearch) -> Decision:
     workshop = found.workshop
     options = list_options(workshop.case, workshop.catalogue)
     screened = _screened([o for o in options if found.fails(o) and not found.is_left(o)], workshop)
@@ -292,176 +322,13 @@ def _looked_at(found: "_Search") -> Decision:
     return Decision(looked, found.gentle, found.bound, best.price)
 
 
-def _looked_at_in_time(option: Option, found: "_Search", screened: Screened | None) -> Looked:
+def _looked_at_in_time(option: Option, found: OptionsSearch, screened: Screened | None) -> Looked:
     workshop = found.workshop
     if option.id in found.cut or (late(Unsettled.OPTIONS) and not found.is_left(option)):
         return cut_off(option, workshop, found.bound_of(option.id))
     if found.is_left(option):
         return left_unexplored(option, workshop, found.left[option.id])
     return look(found.known_of(option), screened, found.refused, workshop, option)
-
-
-class _Search:
-    """What is found out about the options of a case, the most promising first."""
-
-    def __init__(self, workshop: Workshop, work: Effort, known: "_Search | None" = None) -> None:
-        self.workshop, self.work = workshop, work
-        self.explored: dict[str, Explored] = {}
-        self.left: dict[str, int] = {}
-        self.cut: set[str] = set()
-        self.refused: list[Candidate] = [] if known is None else list(known.refused)
-        self.best: Settled | None = None
-        self.by_price = known
-        if known is not None and known.best is not None:
-            self.best = replace(known.best, rank=rank_of(known.best.audit, workshop))
-
-    def fails(self, option: Option) -> bool:
-        """Whether nothing was found for an option that the budget pays for."""
-        other = self.by_price
-        return not self._affordable(option.id) and (other is None or other.fails(option))
-
-    def known_of(self, option: Option) -> Explored | None:
-        """What there is to tell of an option: where nothing ranks, what was found by price."""
-        if self.by_price is not None and not self._affordable(option.id):
-            return self.by_price.explored.get(option.id)
-        return self.explored.get(option.id)
-
-    @cached_property
-    def gentle(self) -> Audit | None:
-        """The best with the gentlest motion that it may have, once all is explored."""
-        if self.best is None:
-            return None
-        axes = self.axes_of(self.best.audit.configuration.option.id)
-        return made_gentle(axes, self.best.audit, self.workshop)
-
-    def axes_of(self, id_: str) -> Axes:
-        """What an option may do that was looked at."""
-        if id_ in self.explored or self.by_price is None:
-            return self.explored[id_].axes
-        return self.by_price.axes_of(id_)
-
-    def with_bounds(self, entry: Looked) -> Looked:
-        """An option with the price that it cannot undercut, and what else it cannot."""
-        if self.by_price is None:
-            return entry
-        id_ = entry.option.id
-        price, rank = (found.bound_of(id_) for found in (self.by_price, self))
-        return replace(entry, bound=price, least=measure_of(rank) if rank < NEVER else None)
-
-    def bound_of(self, id_: str) -> int:
-        """A rank that nothing of an option undercuts."""
-        explored = self.explored.get(id_)
-        return explored.bound if explored else self.left.get(id_, NEVER)
-
-    def is_left(self, option: Option) -> bool:
-        """Whether an option has been left unexplored."""
-        return option.id in self.left
-
-    @property
-    def bound(self) -> int:
-        """A rank that nothing undercuts."""
-        bounds = (entry.bound for entry in self.explored.values())
-        return min([self.limit, *bounds, *self.left.values()])
-
-    @property
-    def limit(self) -> int:
-        """The rank below which something is worth looking for."""
-        return worth_finding(self.workshop.goal, self.best.rank) if self.best else NEVER
-
-    def explore(self, options: Sequence[Option]) -> None:
-        """Glance at the options by the rank that they cannot undercut."""
-        queue, many = _in_order(options, self.workshop), len(options) > MANY
-        # Of many options those that cannot work alone are told by the check that says so.
-        if many:
-            able = {option.id for _, option in queue}
-            self.left = {option.id: NEVER for option in options if option.id not in able}
-        cheapest = NEVER
-        for start in range(0, len(queue), MANY if not many else _AT_ONCE):
-            some = queue[start : start + (MANY if not many else _AT_ONCE)]
-            if many and some[0][0] > cheapest:
-                self.left |= {option.id: bound for bound, option in queue[start:]}
-                return
-            wanted = [option for bound, option in some if not many or bound <= cheapest]
-            self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
-            case, catalogue = self.workshop.case, self.workshop.catalogue
-            bounds = {option.id: bound for bound, option in some}
-            for axes in axes_of(wanted, case, catalogue):
-                option = axes.about.option
-                if late(Unsettled.OPTIONS):
-                    self.left[option.id] = bounds[option.id]
-                    self.cut.add(option.id)
-                    continue
-                entry = explore(axes, self.workshop, self._within(GLANCE))
-                self._spend(entry)
-                self.explored[option.id] = entry
-                found = within_budget(entry.candidates, case)
-                cheapest = min([cheapest, *(candidate.rank for candidate in found)])
-
-    def settle(self) -> None:
-        """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
-        self.build()
-        sloshes = self.workshop.case.load.liquid is not None
-        entries = self.explored
-        # Where waves decide, looking closely is dear: at the cheapest that is known, no further.
-        order = sorted(entries, key=lambda id_: (sloshes * entries[id_].best, entries[id_].bound))
-        for id_ in order[:_MOST_WAVES] if sloshes else order:
-            entry = self.explored[id_]
-            if entry.left and (entry.bound < self.limit or not entry.candidates):
-                effort = self._within(CLOSE if self.workshop.goal.discrete else STEADY)
-                self.explored[id_] = explore_further(entry, self.workshop, effort, self.limit)
-                self._spend(self.explored[id_])
-                self._settle(self._affordable(id_))
-
-    def _within(self, effort: Effort) -> Effort:
-        """As close a look as the work allows that is left for all options."""
-        return replace(
-            effort,
-            boxes=min(effort.boxes, self.work.boxes),
-            seatings=min(effort.seatings, self.work.seatings),
-        )
-
-    def _spend(self, entry: Explored) -> None:
-        self.work = replace(
-            self.work,
-            boxes=max(self.work.boxes - entry.boxes, 0),
-            seatings=max(self.work.seatings - entry.seatings, 0),
-        )
-
-    def build(self) -> None:
-        """Build the cheapest of what was found."""
-        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
-
-    def _affordable(self, id_: str) -> list[Candidate]:
-        entry = self.explored.get(id_)
-        return within_budget(entry.candidates, self.workshop.case) if entry else []
-
-    def _settle(self, candidates: Sequence[Candidate]) -> None:
-        """Build some candidates, cheapest first, while they may be cheaper than the best."""
-        order = sorted(candidates, key=lambda entry: (entry.rank, entry.used))
-        for built, candidate in enumerate(order):
-            if candidate.rank >= self.limit:
-                return
-            if built >= _BUILT_ANYHOW and late(Unsettled.SEARCH):
-                return
-            settled = settle(candidate, self.workshop)
-            if settled is None:
-                self.refused.append(candidate)
-            elif self.best is None or settled.rank < self.best.rank:
-                self.best = settled
-
-
-def _in_order(options: Sequence[Option], workshop: Workshop) -> list[tuple[int, Option]]:
-    """Options that may work, with a rank that they cannot undercut, lowest first."""
-    case, catalogue = workshop.case, workshop.catalogue
-    able = [o for o in options if passes_alone(OptionContext(o, case, catalogue))]
-    found: list[tuple[int, Option]] = []
-    for batch in batches(able, case, catalogue.rules):
-        acceleration, speed = acceleration_ceiling(batch)[:, 0], speed_ceiling(batch)[:, 0]
-        for option, a, v in zip(batch.options, acceleration, speed, strict=True):
-            about = OptionContext(option, case, catalogue)
-            bound = BuildPrices.of(about, workshop).rough_bound(float(a), float(v), float(v))
-            found.append((int(bound.min(initial=NEVER)), option))
-    return sorted(found, key=lambda entry: entry[0])
 
 
 def _screened(options: Sequence[Option], workshop: Workshop) -> dict[str, Screened]:

@@ -9,6 +9,7 @@ the catalogue's drag; the rolling part of the resistance acts at the rollers the
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -17,6 +18,7 @@ from recommender.choice.bodies import Batch
 from recommender.choice.directions import Direction, straight_directions, turning_directions
 from recommender.choice.where import Where
 from recommender.inputs.case import Case
+from recommender.physics.bearings import dynamic_equivalent_load
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
 from recommender.physics.pair import pair_truck_angle, pair_truck_wrenches, soft_platform_share
@@ -99,10 +101,20 @@ class CaseLoads:
         """What the load cases are called."""
         return tuple(case.name for case in self.directions)
 
-    @property
+    @cached_property
     def kinds(self) -> tuple[str, ...]:
         """Kinds of the load cases."""
         return tuple(case.kind for case in self.directions)
+
+    @cached_property
+    def equivalent(self) -> Array:
+        """Dynamic equivalent loads, the lower rollers last, (options, settings, cases, rollers)."""
+        upper = dynamic_equivalent_load(
+            self.rollers.radial,
+            self.rollers.axial,
+            self.batch.column(lambda option: option.roller.contact_angle)[..., None, None],
+        )
+        return np.concatenate([upper, self.rollers.lower_radial], axis=-1)
 
     def of_kind(self, *kinds: str) -> list[int]:
         """Positions of the cases of some kinds."""

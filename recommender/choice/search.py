@@ -15,6 +15,7 @@ from recommender.choice import rounding
 from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.checks.liquid import calm
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import rank
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
@@ -112,6 +113,9 @@ def candidates_on(
     if len(layout.setting.settings) < len(used):
         return
     layout, used = _sieve(layout, used, FLEET_CHECKS)
+    if len(used) and (still := calm(layout)) is not None:
+        rows = np.flatnonzero(still)
+        layout, used = layout.take(rows), used[rows]
     need = layout.carriers_for_rate
     per_carrier = carrier_price(setting.about.option, workshop.catalogue)
     # `bound` holds the fewest carriers of any setting; each one more adds its own price at least.

@@ -1,5 +1,7 @@
 """Rolling life of a carrier's rollers: what one lap uses up, and how many hours that leaves."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from recommender.choice.lap import Lap
@@ -11,7 +13,6 @@ from recommender.physics.bearing_life import (
     reliability_factor,
     system_life,
 )
-from recommender.physics.bearings import dynamic_equivalent_load
 from recommender.physics.constants import Array
 
 
@@ -22,7 +23,7 @@ def laps_of_each_roller(context: SettingContext, lap: Lap, bend_travel: float) -
         "braking": lap.over_lap(lap.down_distance),
         "cruising": lap.over_lap(lap.cruise),
     }
-    return _laps(context, straight, bend_travel)
+    return _laps(context, [straight], bend_travel)[0]
 
 
 def most_laps_of_each_roller(
@@ -35,11 +36,13 @@ def most_laps_of_each_roller(
     """
     kinds = ("speeding up", "braking", "cruising")
     shares = [{kind: straight_travel * (kind == only) for kind in kinds} for only in kinds]
-    return np.asarray(np.max([_laps(context, share, bend_travel) for share in shares], axis=0))
+    return np.max(_laps(context, shares, bend_travel), axis=0)
 
 
-def _laps(context: SettingContext, straight: dict[str, Array], bend_travel: float) -> Array:
-    """Laps that each roller lasts with a distance on straights under each kind of load.
+def _laps(
+    context: SettingContext, shares: Sequence[dict[str, Array]], bend_travel: float
+) -> list[Array]:
+    """Laps that each roller lasts with some distances on straights under each kind of load.
 
     The loads of a lap are combined by the distance under each (Palmgren and Miner), and the rating
     life of ISO 281 at the reliability asked for is unrolled on the roller's circumference.
@@ -48,14 +51,19 @@ def _laps(context: SettingContext, straight: dict[str, Array], bend_travel: floa
     # Each of two bends is entered once and left once.
     ends = np.full(len(context.settings), 2.0 * max(option.bend.transition, option.base))
     steady = np.maximum(bend_travel - 2.0 * ends, 0.0)
-    bend = {"entering": ends, "leaving": ends, "turning": steady}
-    parts = [_loads(context.straight, straight), _loads(context.bend, bend)]
-    loads = np.concatenate([part[0] for part in parts], axis=-1)
-    distances = np.concatenate([part[1] for part in parts], axis=-1)
+    turns = {"entering": ends, "leaving": ends, "turning": steady}
+    loads = np.concatenate(
+        [_loads(context.straight, shares[0]), _loads(context.bend, turns)], axis=-1
+    )
     ratings, circumferences = _rollers(context)
-    life = basic_rating_life(ratings, mean_load(loads, distances[:, None, :]))
     factor = reliability_factor(context.about.case.life.reliability)
-    return np.asarray(factor * life * circumferences / distances.sum(axis=-1)[:, None])
+    in_bends = _distances(context.bend, turns)
+    found = []
+    for share in shares:
+        distances = np.concatenate([_distances(context.straight, share), in_bends], axis=-1)
+        life = basic_rating_life(ratings, mean_load(loads, distances[:, None, :]))
+        found.append(factor * life * circumferences / distances.sum(axis=-1)[:, None])
+    return found
 
 
 def carrier_life(laps: Array) -> Array:
@@ -63,17 +71,17 @@ def carrier_life(laps: Array) -> Array:
     return system_life(laps)
 
 
-def _loads(table: LoadTable, distance: dict[str, Array]) -> tuple[Array, Array]:
-    """Equivalent loads, (rows, rollers, cases), and the distance under each, (rows, cases)."""
-    loads, row = table.loads, table.option_row
+def _loads(table: LoadTable, distance: dict[str, Array]) -> Array:
+    """Equivalent loads under some kinds of load, (rows, rollers, cases)."""
+    load = table.loads.equivalent[table.option_row][:, table.loads.of_kind(*distance)]
+    return table.pick(np.swapaxes(load, 1, 2))
+
+
+def _distances(table: LoadTable, distance: dict[str, Array]) -> Array:
+    """The distance under each load of some kinds, (rows, cases)."""
+    loads = table.loads
     columns = loads.of_kind(*distance)
-    angle = loads.batch.options[row].roller.contact_angle
-    upper = dynamic_equivalent_load(
-        loads.rollers.radial[row][:, columns], loads.rollers.axial[row][:, columns], angle
-    )
-    load = np.concatenate([upper, loads.rollers.lower_radial[row][:, columns]], axis=-1)
-    travelled = np.stack([distance[loads.kinds[k]] * loads.weight[k] for k in columns], axis=-1)
-    return table.pick(np.swapaxes(load, 1, 2)), travelled
+    return np.stack([distance[loads.kinds[k]] * loads.weight[k] for k in columns], axis=-1)
 
 
 def _rollers(context: SettingContext) -> tuple[Array, Array]:

@@ -175,6 +175,11 @@ def wall_rise(
     return half * not_negative("acceleration", np.abs(acceleration)) / positive("gravity", gravity)
 
 
+def _over_modes(shares: Array, values: Array) -> Array:
+    """Sum over the modes, the first axis, each with its share."""
+    return np.asarray((shares.reshape((-1,) + (1,) * (values.ndim - 1)) * values).sum(axis=0))
+
+
 def wave_response(
     peaks: ArrayLike,
     ramps: ArrayLike,
@@ -250,17 +255,17 @@ def wave_response(
     (6.59, 33.6)
     """
     heights, ramp_times, pulse_times = checked_chain(peaks, ramps, pulses)
-    swing, residual, rest = np.zeros(()), np.zeros(()), 1.0
-    for order in range(1, _ROUND_ROOTS.size + 1):
-        mode = order if vessel == "round" else 2 * order - 1
-        period = sloshing_period(length, depth, mode, gravity, vessel)[..., np.newaxis]
-        half_squared = float(_wave_number(mode, vessel)) ** 2 / 4.0
-        share = 2.0 / (half_squared - (1.0 if vessel == "round" else 0.0))
-        swing = swing + share * pulse_factor(ramp_times, pulse_times, period)
-        residual = residual + share * residual_factor(ramp_times, pulse_times, period)
-        rest -= share
+    orders = np.arange(1, _ROUND_ROOTS.size + 1)
+    modes = orders if vessel == "round" else 2 * orders - 1
+    shares = 2.0 / (_wave_number(modes, vessel) ** 2 / 4.0 - (1.0 if vessel == "round" else 0.0))
+    leading = max(heights.ndim - 1, np.ndim(length), np.ndim(depth), np.ndim(gravity))
+    along = (-1,) + (1,) * leading
+    period = sloshing_period(length, depth, modes.reshape(along), gravity, vessel)[..., np.newaxis]
+    swing = _over_modes(shares, pulse_factor(ramp_times, pulse_times, period))
+    residual = _over_modes(shares, residual_factor(ramp_times, pulse_times, period))
+    rest, fastest = 1.0 - float(shares.sum()), period[-1]
     # |sin x / x| <= min(1, 1/x), and every mode left out is faster than the last one taken.
-    steepest = np.minimum(1.0, period / (np.pi * np.maximum(ramp_times, period / np.pi)))
+    steepest = np.minimum(1.0, fastest / (np.pi * np.maximum(ramp_times, fastest / np.pi)))
     return largest_response(
         heights, swing + rest * (1.0 + steepest), residual + 2.0 * rest * steepest
     )

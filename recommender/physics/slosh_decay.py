@@ -16,7 +16,7 @@ from recommender.physics.constants import STANDARD_GRAVITY, Array
 from recommender.physics.slosh import sloshing_frequency
 from recommender.physics.swing import checked_chain
 
-_MODES = (1, 3, 5, 7)
+_MODES = np.array([1, 3, 5, 7])
 
 
 def sloshing_damping(
@@ -131,13 +131,20 @@ def damped_residual_factor(
     if np.any(zeta >= 1.0):
         raise ValueError("damping must be below 1")
     ramp, pulse = not_negative("ramp time", ramp_time), not_negative("pulse time", pulse_time)
-    damped = omega * np.sqrt(1.0 - zeta**2)
-    root = -zeta * omega + 1j * damped
+    damped, decay = omega * np.sqrt(1.0 - zeta**2), zeta * omega
     there = ramp > 0.0
-    rising = np.where(
-        there, np.abs(np.expm1(root * ramp)) / np.where(there, ramp, 1.0), np.abs(root)
-    )
-    return np.asarray(rising * np.abs(np.expm1(root * pulse)) / damped)
+    # Without a ramp what is left is lambda itself, of which omega is the size.
+    rising = np.where(there, _turned(ramp, damped, decay) / np.where(there, ramp, 1.0), omega)
+    return np.asarray(rising * _turned(pulse, damped, decay) / damped)
+
+
+def _turned(time: Array, damped: Array, decay: Array) -> Array:
+    """abs(exp(lambda·t) - 1), with lambda = -decay + i·damped and real numbers alone.
+
+    Its square is (1 - exp(-decay·t))² + 4·exp(-decay·t)·sin²(damped·t/2).
+    """
+    gone = np.expm1(-decay * time)
+    return np.asarray(np.sqrt(gone**2 + 4.0 * (1.0 + gone) * np.sin(0.5 * damped * time) ** 2))
 
 
 @dataclass(frozen=True)
@@ -216,32 +223,34 @@ def waves_of_laps(
     7.52
     """
     chains = [checked_chain(move.peaks, move.ramps, move.pulses) for move in moves]
-    totals: list[Array] = [np.zeros(()) for _ in moves]
-    rest = 1.0
-    for mode in _MODES:
-        omega = sloshing_frequency(length, depth, mode, gravity)
-        zeta = sloshing_damping(length, width, depth, viscosity, mode, gravity)
-        share = 8.0 / (np.pi * mode) ** 2
-        rest -= share
-        own = []
-        for chain in chains:
-            peaks, ramps, pulses = chain
-            bare, damped = (
-                damped_residual_factor(ramps, pulses, omega[..., None], ratio)
-                for ratio in (0.0, zeta[..., None])
-            )
-            tuned = (peaks * np.maximum(damped - bare, 0.0)).sum(axis=-1)
-            own.append((peaks * damped, tuned + 2.0 * zeta * peaks.max(axis=-1, initial=0.0)))
-        for k, left in enumerate(_left(moves, [kept for kept, _ in own], zeta * omega)):
-            totals[k] = totals[k] + share * (left + own[k][1])
+    leading = max(np.ndim(length), np.ndim(depth), *(np.ndim(move.duration) for move in moves))
+    modes = _MODES.reshape((-1,) + (1,) * leading)
+    omega = sloshing_frequency(length, depth, modes, gravity)
+    zeta = sloshing_damping(length, width, depth, viscosity, modes, gravity)
+    shares = 8.0 / (np.pi * modes) ** 2
+    own, tuned = [], []
+    for peaks, ramps, pulses in chains:
+        bare, damped = (
+            damped_residual_factor(ramps, pulses, omega[..., None], ratio)
+            for ratio in (0.0, zeta[..., None])
+        )
+        own.append(peaks * damped)
+        extra = (peaks * np.maximum(damped - bare, 0.0)).sum(axis=-1)
+        tuned.append(extra + 2.0 * zeta * peaks.max(axis=-1, initial=0.0))
+    totals = [
+        (shares * (left + more)).sum(axis=0)
+        for left, more in zip(_left(moves, own, zeta * omega), tuned, strict=True)
+    ]
     # |1 - exp(root·T_j)| is at most 2 and at most omega·T_j, for every mode that is left out.
+    fastest, calmed, rest = omega[-1], zeta[-1], 1.0 - float(shares.sum())
     steep = [
-        peaks * 2.0 * np.minimum(1.0, 2.0 / np.maximum(omega[..., None] * ramps, 2.0))
+        peaks * 2.0 * np.minimum(1.0, 2.0 / np.maximum(fastest[..., None] * ramps, 2.0))
         for peaks, ramps, _ in chains
     ]
-    for k, left in enumerate(_left(moves, steep, zeta * omega)):
-        totals[k] = totals[k] + rest * left / np.sqrt(1.0 - zeta**2)
-    return [np.asarray(total) for total in totals]
+    return [
+        np.asarray(total + rest * left / np.sqrt(1.0 - calmed**2))
+        for total, left in zip(totals, _left(moves, steep, calmed * fastest), strict=True)
+    ]
 
 
 def _left(moves: Sequence[Move], own: Sequence[Array], rate: Array) -> list[Array]:

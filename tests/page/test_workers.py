@@ -36,12 +36,14 @@ def test_an_answer_comes_in_steps_and_is_that_of_the_command(few):
     workers, said = Workers(few), Queue()
     try:
         workers.start(make_case(LIGHT, "x"), said.put)
-        brief, full, calculated, end = heard(said)
+        choice, brief, full, calculated, end = heard(said)
     finally:
         workers.close()
     known = recommend(make_case(LIGHT, "x"), few)
     assert end is None
     assert full == known
+    assert choice.proof == brief.proof == known.proof
+    assert choice.choice.price == known.choice.price
     assert not brief.extent.explained and brief.recommended == known.recommended
     assert calculated.calculation is not None
 
@@ -65,7 +67,7 @@ def test_an_answer_says_with_which_prices(few):
     workers, said = Workers(few, prices=prices), Queue()
     try:
         workers.start(make_case(LIGHT, "x"), said.put)
-        assert [answer.prices for answer in heard(said)[:-1]] == [prices] * 3
+        assert [answer.prices for answer in heard(said)[:-1]] == [prices] * 4
     finally:
         workers.close()
 

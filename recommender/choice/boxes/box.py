@@ -174,6 +174,21 @@ class Boxes:
         parts = [Boxes(self.axes, *(part[name] for name in _COLUMNS)) for part in (high, low)]
         return Boxes.joined(parts)
 
+    def divided(self, into: int) -> "Boxes":
+        """Every box divided, again and again, until there are at least so many or none divides."""
+        done: list[Boxes] = []
+        rest = self
+        while True:
+            divisible = rest.divisible
+            done.append(rest.take(np.flatnonzero(~divisible)))
+            rest = rest.take(np.flatnonzero(divisible))
+            if not len(rest):
+                break
+            rest = rest.halves()
+            if len(rest) + sum(map(len, done)) >= into:
+                break
+        return Boxes.joined([rest, *done])
+
     def points(self) -> SettingContext:
         """Settings at corners of the boxes that can be run, each once."""
         bend = self.axes.bend

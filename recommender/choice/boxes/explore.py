@@ -51,16 +51,18 @@ class Effort:
         return replace(self, boxes=round(share * self.boxes))
 
 
-GLANCE = Effort(boxes=600, seatings=3, close=False)
+GLANCE = Effort(boxes=2000, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 STEADY = Effort(boxes=10_000, seatings=40)
 """What is looked at closely where there are no steps: all that is near to the least is alike."""
 
-WAVE_BOXES = {False: 100, True: 6000}
+WAVE_BOXES = {False: 200, True: 6000}
 """Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
 
 _AT_ONCE = 64
-_SEATED_EVERY = 4
+_SEATED_EVERY = 2
+_PARTS = 64
+_WAVE_PARTS = 8
 _WORK = 2.0
 _ZOOMS = 2
 _NEAR = 16
@@ -222,6 +224,8 @@ class _Build:
         self.priced, self.workshop, self.explored, self.below = priced, workshop, explored, below
         self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
         self.loops = list(self.tried)
+        # Where waves decide each box is dear; elsewhere a few take as long as many.
+        self.parts = _WAVE_PARTS if explored.sloshes else _PARTS
 
     @property
     def limit(self) -> int:
@@ -254,8 +258,9 @@ class _Build:
             if self.explored.spent:
                 self.explored.left.append(some)
                 break
-            self.explored.boxes += 2 * len(some.rank)
-            some = bounded(self.priced, some.boxes.halves(), self.workshop).below(self.limit)
+            parts = some.boxes.divided(self.parts)
+            self.explored.boxes += len(parts)
+            some = bounded(self.priced, parts, self.workshop).below(self.limit)
             if len(some.rank):
                 self.look(some, self.loops)
                 some = some.below(self.limit)

@@ -40,7 +40,8 @@ DIGITS = 3
 """Digits of an acceleration or a speed that are printed, and so are audited."""
 
 _MORE_DIGITS = 6
-_PARTS = 4
+_PARTS = 40
+_FIRST = 2
 _CLOSE = 24
 _SHARES = np.linspace(0.0, 1.0, _CLOSE)
 _NEAR = np.linspace(0.93, 1.07, 15)
@@ -188,10 +189,29 @@ class _Search:
     def _first(self, values: Sequence[Array]) -> Triple | None:
         """The gentlest setting of a table that holds: acceleration, bend speed, top speed.
 
-        Most tables are too slow as a whole, which is known before any load case is worked out.
+        Most accelerations and bend speeds are too slow at any top speed, which is known before any
+        load case is worked out. Of the others the gentlest accelerations are looked at first.
         """
         acceleration, bend_speed, speed = values
-        settings, of_a, of_b = product_of(acceleration, self._jerk(acceleration), bend_speed, speed)
+        jerk = self._jerk(acceleration)
+        settings, of_a, of_b = product_of(acceleration, jerk, bend_speed, speed[-1:])
+        quick = self._quick_enough(settings)
+        able = np.unique(of_a[quick])
+        for some in (able[:_FIRST], able[_FIRST:]):
+            rows = quick[np.isin(of_a[quick], some)]
+            if not len(rows):
+                continue
+            bends = np.unique(of_b[rows])
+            found = self._first_of(acceleration[some], jerk[some], bend_speed[bends], speed)
+            if found is not None:
+                return found
+        return None
+
+    def _first_of(
+        self, acceleration: Array, jerk: Array, bend_speed: Array, speed: Array
+    ) -> Triple | None:
+        """The gentlest setting that holds, of some values of each axis."""
+        settings, of_a, of_b = product_of(acceleration, jerk, bend_speed, speed)
         quick = self._quick_enough(settings)
         if not len(quick):
             return None

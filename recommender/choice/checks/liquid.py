@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.checks.entry import Check, CheckText, Outcome
+from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome
 from recommender.choice.layout import LayoutContext
 from recommender.choice.setting import SettingContext
 from recommender.choice.where import Where
@@ -44,6 +44,18 @@ def _spill(context: LayoutContext) -> Outcome | None:
         Where(station=name, words="the move to {station}") for name in _destinations(context)
     )
     return Outcome(rises, np.array(case.load.liquid.freeboard), names)
+
+
+def calm(context: LayoutContext) -> NDArray[np.bool_] | None:
+    """Whether each row stays below the rim if earlier moves leave nothing; ``None`` if all do.
+
+    It is told quickly, and most rows spill by it.
+    """
+    case = context.about.case
+    if case.load.liquid is None or case.loop.plane == "upright":
+        return None
+    own = _Trip.of(context).own_rises(case, _FILLS[:1])
+    return np.asarray(own.max(axis=-1) <= HOLDS * case.load.liquid.freeboard)
 
 
 def _destinations(context: LayoutContext) -> list[str]:
@@ -162,6 +174,24 @@ class _Trip:
             ]
             total = total + np.stack(rises, axis=-1)
         return np.asarray(total)
+
+    def own_rises(self, case: Case, fills: Array) -> Array:
+        """Rise that each move alone raises, (rows, moves), m."""
+        liquid = case.load.liquid
+        assert liquid is not None
+        depth = liquid.depth * fills
+        return np.asarray(
+            sum(
+                np.stack(
+                    [wall_rise(self._own(c, length, depth).max(axis=0), length) for c in chains],
+                    axis=-1,
+                )
+                for chains, length in (
+                    (self.along, liquid.length),
+                    (self.across, case.liquid_width),
+                )
+            )
+        )
 
     def _own(self, chain: _Timed, length: float, depth: Array) -> Array:
         return wave_response(chain.peaks, chain.ramps, chain.times, length, depth)
