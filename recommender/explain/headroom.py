@@ -15,13 +15,13 @@ import numpy as np
 
 from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
-from recommender.choice.boxes.gentlest import Fixed, Harder, used_rows
-from recommender.choice.checks.entry import HOLDS
+from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.deadline import TimeUpError, Unsettled, check_time
-from recommender.choice.findings import Finding, option_findings
+from recommender.choice.findings import Finding
 from recommender.choice.layout import LoopContext
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
+from recommender.choice.search import passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
@@ -193,20 +193,30 @@ def _too_much(number: Number) -> float:
 class _Trial:
     """One configuration under other cases, as hard as it may move.
 
-    What the motions use of the checks tells quickly how far off an edge is; only an audit looks at
-    what is bought as well, so it has the last word.
+    Whether a motion holds tells quickly where an edge may lie; only an audit looks at what is
+    bought as well, so it has the last word.
     """
 
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
         self._motions = Harder.of(scene.about, scene.configuration.motion)
         self._settings: dict[Key, SettingContext] = {}
-        self._used: dict[Case, tuple[float, int]] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
+        self._held = np.array([0])
 
     def moves(self, case: Case) -> bool:
         """Whether a motion holds, whatever is bought."""
-        return self._least_used(case)[0] <= HOLDS
+        check_time(Unsettled.HEADROOM)
+        setting = self._setting(case)
+        if not passes_alone(setting.about):
+            return False
+        fixed = self._fixed(setting.about)
+        # What held just before mostly does.
+        if len(holding_rows(fixed, setting.take(self._held))):
+            return True
+        holding = holding_rows(fixed, setting)
+        self._held = holding[:1] if len(holding) else self._held
+        return len(holding) > 0
 
     def holds(self, case: Case) -> bool:
         """Whether the configuration passes its audit, as it moves or harder."""
@@ -214,16 +224,16 @@ class _Trial:
 
     def audit(self, case: Case) -> Audit:
         """All findings as hard as it has to move; as it does now if no motion holds."""
-        used, row = self._least_used(case)
         known = self.as_it_moves(case)
-        if used > HOLDS or not known.failures:
+        if not known.failures or not self.moves(case):
             return known
-        moved = self._setting(case).take(np.array([row]))
-        configuration, about = self.scene.configuration, moved.about
+        setting, configuration = self._setting(case), self.scene.configuration
+        fixed = self._fixed(setting.about)
+        gentlest = setting.take(holding_rows(fixed, setting)[:1])
         again = assemble(
-            self._fixed(about).on, moved.settings, configuration.carriers, configuration.electrics
+            fixed.on, gentlest.settings, configuration.carriers, configuration.electrics
         )
-        harder = report(again, moved, self.scene.catalogue)
+        harder = report(again, gentlest, self.scene.catalogue)
         return known if harder.failures else harder
 
     def as_it_moves(self, case: Case) -> Audit:
@@ -233,25 +243,6 @@ class _Trial:
             scene = replace(self.scene, case=case)
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
-
-    def _least_used(self, case: Case) -> tuple[float, int]:
-        """What the motion that does best uses, and the gentlest of those that hold.
-
-        Where one holds, places that are used up say nothing about how far off the edge is.
-        """
-        if case not in self._used:
-            check_time(Unsettled.HEADROOM)
-            setting = self._setting(case)
-            alone = max(finding.utilisation for finding in option_findings(setting.about))
-            if alone > HOLDS:
-                self._used[case] = alone, 0
-            else:
-                used, places = used_rows(self._fixed(setting.about), setting)
-                holding = np.flatnonzero(used <= HOLDS)
-                row = int(holding[0]) if len(holding) else int(np.argmin(used))
-                strain = max(float(used.min()), alone)
-                self._used[case] = strain if places <= HOLDS else max(strain, places), row
-        return self._used[case]
 
     def _setting(self, case: Case) -> SettingContext:
         """The motions under a case; load cases are kept while the loaded carrier is the same."""

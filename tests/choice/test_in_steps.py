@@ -1,6 +1,5 @@
 """The choice alone, as soon as it is proven, is the choice among all options that follows."""
 
-
 import pytest
 
 from recommender.choice.decide import decide, decide_in_steps
