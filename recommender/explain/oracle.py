@@ -12,14 +12,13 @@ from typing import Any, Final
 import numpy as np
 
 from recommender.choice.builds import Build
-from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decide import price_at_a_glance
-from recommender.choice.grid import Grid, worst
+from recommender.choice.grid import Grid
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents, budget_of
-from recommender.choice.screen import Screened, screen
+from recommender.choice.screen import Screened, rows_of
 from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
@@ -149,13 +148,8 @@ class Oracle:
         }
         while len(self._screened) > _KEPT:
             del self._screened[next(iter(self._screened))]
-        for entry in screen(list(options.values()), case, self.catalogue, self.grid):
-            straight, bend = entry.context.straight, entry.context.bend
-            used = np.maximum(
-                straight.rows(worst(STRAIGHT_CHECKS, straight.loads)),
-                bend.rows(worst(BEND_CHECKS, bend.loads)),
-            )
-            self._screened[entry.context.about.option.id, body] = entry.context, used
+        for context, on_axes in rows_of(list(options.values()), case, self.catalogue, self.grid):
+            self._screened[context.about.option.id, body] = context, np.maximum(*on_axes)
 
     def _workshop(self, case: Case) -> Workshop:
         """What all options of a case share; what does not depend on the case is kept."""
