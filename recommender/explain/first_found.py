@@ -15,9 +15,10 @@ from recommender.choice.checks import (
 )
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
+from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.search import whole_powers
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
@@ -25,7 +26,7 @@ from recommender.physics.exchange import exchange_time
 
 def setting_used(context: SettingContext) -> Array:
     """What each setting uses of the checks that need no loop but those of load cases, (rows,)."""
-    shares = [_takt_used(context)]
+    shares = [takt_used(context.about, context.settings)]
     for check in SETTING_CHECKS:
         outcome = check.evaluate(context)
         if outcome is not None:
@@ -33,12 +34,11 @@ def setting_used(context: SettingContext) -> Array:
     return np.asarray(np.max(shares, axis=0))
 
 
-def _takt_used(context: SettingContext) -> Array:
+def takt_used(about: OptionContext, settings: Settings) -> Array:
     """Share of the takt that stations and bends take up even on an endless loop, (rows,).
 
     A station's exchange is never quicker than on a straight far from any bend.
     """
-    about, settings = context.about, context.settings
     exchange = exchange_time(
         about.spacing,
         about.positions,
@@ -80,7 +80,7 @@ def first_found(
 
 def _holding(setting: SettingContext) -> SettingContext:
     """The settings in which the checks hold that need no loop, the quickest to ask first."""
-    setting = setting.take(np.flatnonzero(_takt_used(setting) <= HOLDS))
+    setting = setting.take(np.flatnonzero(takt_used(setting.about, setting.settings) <= HOLDS))
     for check in SETTING_CHECKS:
         outcome = check.evaluate(setting) if len(setting.settings) else None
         if outcome is not None:

@@ -22,7 +22,7 @@ from recommender.choice.screen import Screened, rows_of
 from recommender.choice.search import cheapest, passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
-from recommender.explain.first_found import first_found, setting_used
+from recommender.explain.first_found import first_found, setting_used, takt_used
 from recommender.explain.requirements import Situation
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -114,7 +114,11 @@ class Oracle:
         check_time(self.asked_for)
         context, used = self._screened_for(situation)
         holding = context.take(np.flatnonzero(used <= HOLDS))
-        if not len(holding.settings):
+        # Most that fails is too slow with the quickest of everything that holds.
+        if (
+            not len(holding.settings)
+            or takt_used(holding.about, holding.settings.quickest()) > HOLDS
+        ):
             return False
         workshop, family = self._workshop(situation.case), situation.option.family.id
         # What served an option of the family before mostly serves again, with some setting.
