@@ -47,6 +47,7 @@ def find_conflicts(
     keys: Sequence[str],
     holds: Holds,
     likely: Sequence[Keys] = (),
+    alone: Keys = NOTHING,
     most: int = 8,
     effort: int = 400,
 ) -> Conflicts:
@@ -60,6 +61,8 @@ def find_conflicts(
         Whether a set of them can hold together while all others are given up.
     likely : sequence of set, optional
         Sets that may well hold a conflict; looked into first.
+    alone : set, optional
+        Keys that may well be concessions alone; asked first, since every conflict holds them then.
     most : int
         Conflicts after which no more are looked for.
     effort : int
@@ -85,7 +88,8 @@ def find_conflicts(
         return Conflicts((NOTHING,), (), complete=True)
     ask.fails.append(everything)
     conflicts: list[Keys] = []
-    helping: list[Keys] = []
+    helping = [frozenset({key}) for key in keys if key in alone and ask(everything - {key})]
+    always = NOTHING.union(*helping)
     complete = True
     while new := [each for each in minimal_hitting_sets(conflicts) if each not in helping]:
         rest = everything - new[0]
@@ -97,7 +101,8 @@ def find_conflicts(
             break
         else:
             within = next((each for each in likely if each <= rest and not ask(each)), rest)
-            conflicts.append(_quick(ask, NOTHING, NOTHING, [k for k in keys if k in within]))
+            others = [key for key in keys if key in within - always]
+            conflicts.append(always | _quick(ask, always, always, others))
     # Where giving up more does harm after all, a conflict may hold.
     real = [each for each in conflicts if not ask(each)]
     still = minimal_hitting_sets(real)
@@ -131,7 +136,7 @@ def _quick(ask: Holds, fixed: Keys, added: Keys, candidates: Sequence[str]) -> K
     """Those of the candidates that a minimal conflict needs besides what is fixed."""
     if added and not ask(fixed):
         return NOTHING
-    if len(candidates) == 1:
+    if len(candidates) <= 1:
         return frozenset(candidates)
     half = len(candidates) // 2
     first = frozenset(candidates[:half])

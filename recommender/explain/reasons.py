@@ -161,10 +161,14 @@ def explain(
     def without(keys: Collection[str]) -> tuple[Situation, ...]:
         return situations(situation, requirements, frozenset(named) - frozenset(keys))
 
+    spoken = _spoken_of(findings, list(named))
     found = find_conflicts(
         list(named),
         lambda kept: oracle.works(*situations(situation, requirements, kept)),
-        (*(like.conflicts.sets if like else ()), *_spoken_of(findings, list(named))),
+        (*(like.conflicts.sets if like else ()), *spoken),
+        NOTHING.union(*(keys for keys in like.conflicts.concessions if len(keys) == 1))
+        if like
+        else NOTHING.union(*spoken),
         _MOST_CONFLICTS,
         _EFFORT,
     )

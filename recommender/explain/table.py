@@ -349,10 +349,7 @@ TABLE: Final[dict[str, Entry]] = {
     "load.pocket": Entry("the depth of the nest", "a nest {to} deep or more", "length"),
     "load.held": Entry("the way the load is held", "", asked=_held),
     "load.clamping_force": Entry(
-        "the force of the clamp",
-        "a clamp that presses with {to} or more",
-        "force",
-        _clamping_force,
+        "the force of the clamp", "a clamp that presses with {to} or more", "force", _clamping_force
     ),
     "load.liquid.freeboard": Entry(
         "the liquid's freeboard", "a freeboard of {to} or more", "length", _freeboard

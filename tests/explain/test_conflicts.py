@@ -59,10 +59,12 @@ def test_finds_all_minimal_conflicts_and_all_concessions(family: list[Keys]) -> 
     assert asked < 2 ** len(NAMES)
 
 
-@given(families, st.frozensets(st.sampled_from(NAMES)))
-@settings(max_examples=100, deadline=None)
-def test_what_is_looked_into_first_changes_nothing(family: list[Keys], likely: Keys) -> None:
-    found, _ = answered(holding(family), likely=likely, most=50)
+@given(families, families, st.frozensets(st.sampled_from(NAMES)))
+@settings(max_examples=200, deadline=None)
+def test_what_is_looked_into_first_changes_nothing(
+    family: list[Keys], likely: list[Keys], alone: Keys
+) -> None:
+    found, _ = answered(holding(family), likely=likely, alone=alone, most=50)
     plain, _ = answered(holding(family), most=50)
     assert found == plain
 
