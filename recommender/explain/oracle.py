@@ -88,11 +88,15 @@ class Oracle:
 
     def _works_at(self, situation: Situation) -> bool:
         key, budget = _whole(situation), budget_of(situation.case)
-        if key in self._prices or budget is not None:
-            return self._price(situation) is not None
-        if key not in self._works:
-            self._works[key] = self.passes_alone(situation) and self._found_any(situation)
-        return self._works[key]
+        if key not in self._prices:
+            if key not in self._works:
+                self._works[key] = self.passes_alone(situation) and self._found_any(situation)
+            if budget is None or not self._works[key]:
+                return self._works[key]
+            if (key, budget) not in self._works:
+                self._works[key, budget] = self._search(situation, budget) is not None
+            return self._works[key, budget]
+        return self._price(situation) is not None
 
     def _price(self, situation: Situation) -> Cents | None:
         key, budget = _whole(situation), budget_of(situation.case)
@@ -102,12 +106,13 @@ class Oracle:
         price = self._prices[key]
         return price if price is not None and (budget is None or price <= budget) else None
 
-    def _search(self, situation: Situation) -> Cents | None:
+    def _search(self, situation: Situation, at_most: Cents | None = None) -> Cents | None:
+        """The price of the cheapest configuration, as far as it costs at most so much."""
         check_time(self.asked_for)
         context, used = self._screened_for(situation)
         used = np.maximum(used, setting_used(context))
         screened = Screened(context, used, np.maximum(used - 1.0, 0.0))
-        found = cheapest(screened, self._workshop(situation.case))
+        found = cheapest(screened, self._workshop(situation.case), at_most)
         return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:
