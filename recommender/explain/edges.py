@@ -109,7 +109,7 @@ def ease_both(
     Two numbers are first moved in the same ratio, as far as it takes, and then each is moved back
     as far as the other lets it.
     """
-    if isinstance(other, Choice):
+    if isinstance(other, Choice) and isinstance(one, Number):
         one, other = other, one
     if isinstance(one, Choice):
         short: Change = unchanged
