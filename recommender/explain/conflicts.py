@@ -100,7 +100,8 @@ def find_conflicts(
             complete = False
             break
         else:
-            within = next((each for each in likely if each <= rest and not ask(each)), rest)
+            parts = (each & rest for each in likely)
+            within = next((part for part in parts if part and not ask(part)), rest)
             others = [key for key in keys if key in within - always]
             conflicts.append(always | _quick(ask, always, always, others))
     # Where giving up more does harm after all, a conflict may hold.
