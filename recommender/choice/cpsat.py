@@ -2,9 +2,8 @@
 
 from typing import Final
 
-from ortools.sat.python import cp_model
-
 from recommender.choice.deadline import Unsettled, late, time_left
+from recommender.choice.solver import cp_model
 
 _AT_LEAST: Final = 0.5
 """Seconds that a solve has even where the time is up, so that what was found can be built."""

@@ -36,7 +36,7 @@ def most_laps_of_each_roller(
     """
     kinds = ("speeding up", "braking", "cruising")
     shares = [{kind: straight_travel * (kind == only) for kind in kinds} for only in kinds]
-    return np.max(_laps(context, shares, bend_travel), axis=0)
+    return np.asarray(np.max(_laps(context, shares, bend_travel), axis=0))
 
 
 def _laps(

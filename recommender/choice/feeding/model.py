@@ -8,12 +8,11 @@ sections and are worked out before: some other run must begin in time. All numbe
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from ortools.sat.python import cp_model
-
 from recommender.choice.cpsat import Budget
 from recommender.choice.feeding.parts import FeedData, SupplyData
 from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
 from recommender.choice.pricing import Cents
+from recommender.choice.solver import cp_model
 from recommender.choice.unknown import Unknown
 
 _BITS = 4

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from itertools import groupby
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from recommender.choice.seating.gaps import GapTable, gap_tables
 from recommender.choice.seating.orders import Orders
@@ -21,6 +20,7 @@ from recommender.choice.seating.tables import (
     Whole,
     whole_microseconds,
 )
+from recommender.choice.solver import cp_model
 from recommender.physics.constants import Array
 
 Literal = cp_model.LiteralT

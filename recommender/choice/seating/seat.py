@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from ortools.sat.python import cp_model
 
 from recommender.choice.cpsat import Budget
 from recommender.choice.lap import Settings
@@ -18,6 +17,7 @@ from recommender.choice.seating.model import SeatingModel
 from recommender.choice.seating.orders import Orders
 from recommender.choice.seating.tables import MICROSECONDS, SeatingTables
 from recommender.choice.setting import OptionContext
+from recommender.choice.solver import cp_model
 from recommender.choice.unknown import Unknown
 
 _MOST_WEIGHT = 10**9
