@@ -288,11 +288,13 @@ def _clear_of_joints(of: _Asked) -> Requirement | None:
 
 
 def _acceleration(of: _Asked) -> Requirement | None:
-    """A limit of the enquiry, or what a load is taken to bear, as if the enquiry had said it."""
-    if of.value is None and of.case.load.held != "friction":
-        usual = of.catalogue.rules.load_acceleration
-        return _to_lax_end(of.number(_MOST_ACCELERATION, start=usual))
-    return _ceiling(_MOST_ACCELERATION)(of)
+    """A limit of the enquiry, or what a load is taken to bear, as if the enquiry had said it.
+
+    Given up it is a very high limit and not none: where none is set, the usual one would stand.
+    """
+    usual = None if of.case.load.held == "friction" else of.catalogue.rules.load_acceleration
+    start = of.value or usual
+    return None if start is None else _to_lax_end(of.number(_MOST_ACCELERATION, start=start))
 
 
 def _ambient(of: _Asked) -> Requirement | None:

@@ -130,6 +130,20 @@ def _at(case: Case, key: str) -> Any:
     return None if key.startswith("load.liquid") else value_at(case, key)
 
 
+def test_giving_up_a_limit_of_acceleration_asks_for_no_other(catalogue: Catalogue) -> None:
+    # Where an enquiry sets no limit, the usual one of the house stands, which may be less.
+    usual = catalogue.rules.load_acceleration
+    data = {**EVERYTHING, "limits": {"acceleration": f"{2.5 * usual} m/s^2"}}
+    for held in ("friction", "clamped"):
+        case = make_case({**data, "load": {**EVERYTHING["load"], "held": held}}, "test")
+        (found,) = (
+            each for each in list_requirements(case, catalogue) if each.key == "limits.acceleration"
+        )
+        option = list_options(case, catalogue)[0]
+        for change in found.given_up:
+            assert (change(Situation(option, case)).case.limits.acceleration or 0.0) > 5.0 * usual
+
+
 def test_giving_up_nothing_changes_nothing(
     requirements: tuple[Requirement, ...], situation: Situation
 ) -> None:
