@@ -17,6 +17,7 @@ from recommender.commands.batch import BATCH_EXAMPLE, batch_command
 from recommender.commands.case_new import case_new
 from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
+from recommender.commands.doubt import DOUBT_EXAMPLE, doubt_command
 from recommender.commands.drawings import plan_command, sheet_command
 from recommender.commands.page import page_command
 from recommender.commands.parts import parts_command
@@ -40,6 +41,7 @@ app.command("plan")(plan_command)
 app.command("sheet")(sheet_command)
 app.command("page")(page_command)
 app.command("rehearse", epilog=REHEARSE_EXAMPLE)(rehearse_command)
+app.command("doubt", epilog=DOUBT_EXAMPLE)(doubt_command)
 app.command("batch", epilog=BATCH_EXAMPLE)(batch_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)

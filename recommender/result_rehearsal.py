@@ -49,6 +49,35 @@ class FleetTried:
 
 
 @dataclass(frozen=True)
+class StationMark:
+    """Where a station stands along the guide."""
+
+    name: str
+    at_m: float
+
+
+@dataclass(frozen=True)
+class Course:
+    """One carrier's line: instants after the warm-up, and places, which count on lap by lap.
+
+    Between two points the line is straight within some millimetres.
+    """
+
+    time_s: tuple[float, ...]
+    place_m: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Courses:
+    """Position against time of all carriers for some laps."""
+
+    length_m: float
+    seconds: float
+    stations: tuple[StationMark, ...]
+    carriers: tuple[Course, ...]
+
+
+@dataclass(frozen=True)
 class Rehearsal:
     """A configuration that ran for some hours.
 
@@ -57,7 +86,7 @@ class Rehearsal:
     ``formula_per_min`` is what the answer says without variation, held to the pace that the
     controller keeps if it keeps one. ``closest`` is the least distance between two neighbours while
     one of them moved, over the least spacing. ``enough`` is the first fleet that made the rate, and
-    ``None`` if it was not looked for or none did.
+    ``None`` if it was not looked for or none did. ``courses`` are kept for a sheet alone.
     """
 
     option: str
@@ -81,4 +110,5 @@ class Rehearsal:
     moves: int
     tried: tuple[FleetTried, ...] = ()
     enough: FleetTried | None = None
+    courses: Courses | None = None
     schema: str = REHEARSAL_SCHEMA

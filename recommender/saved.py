@@ -112,6 +112,41 @@ def make_saved(data: bytes, where: str) -> Answer:
     return answer
 
 
+def read_kept(path: Path, tables: Mapping[str, type], again: str) -> Any:
+    """What else a command kept for a sheet, by its schema.
+
+    Parameters
+    ----------
+    path : Path
+    tables : mapping of str to type
+        The table that each schema stands for.
+    again : str
+        How to keep it again, for a message.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is damaged, or is of none of these schemas.
+    """
+    where = shown_path(path)
+    try:
+        document = from_json(read_bytes(path, LARGEST_SAVED, "kept result"), allow_inf_nan=False)
+    except ValueError as error:
+        raise InputError(f"{where}: is damaged: no JSON ({error}); {again}") from None
+    schema = document.pop("schema", None) if isinstance(document, dict) else None
+    if not isinstance(schema, str) or schema not in tables:
+        known = " or ".join(f'"{name}"' for name in tables)
+        raise InputError(
+            f"{where}: has the schema {as_written(schema)}, where {known} is wanted; {again}"
+        )
+    model = _model_of(tables[schema])
+    try:
+        return _filled(model.model_validate_json(to_json(document)))
+    except ValidationError as error:
+        faults = explain(error, where, model)
+        raise InputError(f"{faults}\n{where}: is damaged, or changed by hand; {again}") from None
+
+
 def case_of(answer: Answer, where: str = "the saved answer") -> Case:
     """The case of an answer; every value counts as given, also what was assumed."""
     return case_in_si(answer.case, f"{where}: case")

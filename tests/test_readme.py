@@ -128,6 +128,15 @@ def test_the_rehearsal_that_is_shown_is_the_real_one() -> None:
 
 
 @pytest.mark.usefixtures("_checkout")
+def test_the_doubt_that_is_shown_is_the_real_one() -> None:
+    command = re.search(r"^`(recommender doubt [^`]+)`:$", TEXT, re.MULTILINE)
+    assert command is not None
+    status, out = run(command[1])
+    assert status == 0
+    assert [line.rstrip() for line in out.splitlines()] == marked("doubt").splitlines()
+
+
+@pytest.mark.usefixtures("_checkout")
 def test_the_many_cases_that_are_shown_come_to_what_is_shown() -> None:
     Path("cases.csv").write_text(marked("cases"), encoding="utf-8")
     status, out = run("recommender batch cases.csv")
@@ -151,6 +160,7 @@ def test_commands_are_shown() -> None:
         "plan",
         "sheet",
         "rehearse",
+        "doubt",
         "evidence",
         "catalogue",
         "case",

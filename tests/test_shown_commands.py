@@ -48,6 +48,10 @@ NOT_RUN = {
     "recommender case new crate.toml": "asks questions on a terminal",
     # tests/page starts it, asks and ends it.
     "recommender page": "serves until it is ended",
+    # tests/test_readme.py runs the doubt that is shown, and in brief; with a search it takes long.
+    "recommender doubt CASE": "answers the case and some harder ones",
+    'recommender doubt cases/crate.toml --vary load.mass="±10 %" --vary load.friction="0.4 to 0.5"'
+    ' --vary dwell="±10 %"': "answers the case and some harder ones",
     # tests/test_readme.py runs the table that is shown, tests/trials/test_batch.py folders.
     "recommender batch DIR -o answers.csv": "answers a folder of cases",
     "recommender batch FILE.csv": "answers a table of cases",
@@ -61,7 +65,7 @@ NOT_RUN = {
 CHECKED_THERE = (ROOT / "tests" / "test_readme.py").read_text(encoding="utf-8")
 """Where some blocks are read in a way of their own, and the table of commands is run."""
 
-OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse")
+OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse", "doubt")
 FILLED_IN = {
     "CASE": "cases/crate.toml",
     "DIR": "catalog",

@@ -90,7 +90,12 @@ class Batch:
         load, tooling = self.case.load, self.case.tooling
         height = self.carrier("mounting_height")
         one = np.ones_like(height)
-        carrier = np.array([[option.carrier.centre_of_gravity] for option in self.options])
+        own = (
+            self.column(lambda option: option.carrier.centre_of_gravity[0]),
+            self.column(lambda option: option.carrier.centre_of_gravity[1]),
+            self.column(lambda option: option.carrier.centre_of_gravity[2]),
+        )
+        carrier = np.stack(own, axis=-1)
         fixture = np.stack(
             [0.0 * one, self.case.tooling_reach * one, height + tooling.cg_height], axis=-1
         )

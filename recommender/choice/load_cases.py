@@ -332,6 +332,7 @@ def _loads(
     ends = (load.offset + batch.item_offset, load.offset - batch.item_offset)
     x = np.stack(ends, axis=-1)[:, :, None, :]
     path = np.where(omega > 0, batch.radius[..., None] * np.cos(beta)[..., None], 0.0)
+    reach = np.asarray(load.reach)[..., None]
     return CaseLoads(
         batch=batch,
         acceleration=acceleration,
@@ -342,8 +343,8 @@ def _loads(
         thrust=thrust,
         resistance=resistance,
         rollers=rollers,
-        load_x=(along + alpha * load.reach)[..., None] - (omega**2)[..., None] * x,
-        load_y=-(omega**2 * (path + load.reach))[..., None] - alpha[..., None] * x,
+        load_x=(along + alpha * reach)[..., None] - (omega**2)[..., None] * x,
+        load_y=-(omega**2 * (path + reach))[..., None] - alpha[..., None] * x,
         yaw_acceleration=alpha,
     )
 

@@ -35,6 +35,7 @@ from recommender.choice.workshop import Workshop
 MANY: Final = 400
 """Options beyond which not all of them are explored."""
 _AT_ONCE = 24
+_AXES_AT_ONCE = 8
 _MOST_WAVES = 1
 _BUILT_ANYHOW = 3
 """Candidates that are built even if the time is up, so that something can be shown."""
@@ -115,11 +116,17 @@ class OptionsSearch:
     def explore_until_chosen(self, options: Sequence[Option]) -> None:
         """Glance at options until none is left that may rank as low as what was found."""
         queue, cheapest = _in_order(options, self.workshop), NEVER
+        ready: dict[str, Axes] = {}
         for number, (bound, option) in enumerate(queue):
             if bound > cheapest:
-                self.left = {later.id: least for least, later in queue[number:]}
+                self.left |= {later.id: least for least, later in queue[number:]}
                 return
-            cheapest = min(cheapest, self._glance([(bound, option)]))
+            if option.id not in ready:
+                # Axes of some options at once take hardly longer than those of one.
+                some = [later for _, later in queue[number : number + _AXES_AT_ONCE]]
+                found = axes_of(some, self.workshop.case, self.workshop.catalogue)
+                ready = {axes.about.option.id: axes for axes in found}
+            cheapest = min(cheapest, self._glance(ready[option.id], bound))
 
     def explore(self, options: Sequence[Option]) -> None:
         """Glance at the options that were not, by the rank that they cannot undercut."""
@@ -136,25 +143,23 @@ class OptionsSearch:
                 self.left |= {option.id: bound for bound, option in queue[start:]}
                 return
             self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
-            wanted = [entry for entry in some if not many or entry[0] <= cheapest]
-            cheapest = min(cheapest, self._glance(wanted))
+            wanted = {o.id: bound for bound, o in some if not many or bound <= cheapest}
+            able_ones = [option for _, option in some if option.id in wanted]
+            for axes in axes_of(able_ones, self.workshop.case, self.workshop.catalogue):
+                cheapest = min(cheapest, self._glance(axes, wanted[axes.about.option.id]))
 
-    def _glance(self, wanted: Sequence[tuple[int, Option]]) -> int:
-        """Glance at some options with their bounds; the least rank that the budget pays for."""
-        case, cheapest = self.workshop.case, NEVER
-        bounds = {option.id: bound for bound, option in wanted}
-        for axes in axes_of([option for _, option in wanted], case, self.workshop.catalogue):
-            option = axes.about.option
-            if late(Unsettled.OPTIONS):
-                self.left[option.id] = bounds[option.id]
-                self.cut.add(option.id)
-                continue
-            entry = explore(axes, self.workshop, self._within(GLANCE))
-            self._spend(entry)
-            self.explored[option.id] = entry
-            found = within_budget(entry.candidates, case)
-            cheapest = min([cheapest, *(candidate.rank for candidate in found)])
-        return cheapest
+    def _glance(self, axes: Axes, bound: int) -> int:
+        """Glance at an option with its bound; the least rank that the budget pays for."""
+        option = axes.about.option
+        if late(Unsettled.OPTIONS):
+            self.left[option.id] = bound
+            self.cut.add(option.id)
+            return NEVER
+        entry = explore(axes, self.workshop, self._within(GLANCE))
+        self._spend(entry)
+        self.explored[option.id] = entry
+        found = within_budget(entry.candidates, self.workshop.case)
+        return min((candidate.rank for candidate in found), default=NEVER)
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""

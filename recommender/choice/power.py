@@ -47,11 +47,11 @@ def lap_energy(context: SettingContext, lap: Lap, bend_travel: float) -> Array:
     return energy
 
 
-def holding_energies(context: SettingContext) -> list[float]:
+def holding_energies(context: SettingContext) -> list[Array]:
     """Energy with which a carrier holds against the process at each station, J."""
     about, constant = context.about, motor_constant(context)
     return [
-        float(copper_loss(station.force[0], constant) * dwell)
+        copper_loss(station.force[0], constant) * dwell
         for station, dwell in zip(about.case.station, about.dwells, strict=True)
     ]
 

@@ -40,19 +40,24 @@ def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[fl
 
     The swing of what rocks on the carrier's stiffness, and at least the time of the controller.
     """
-    body = Batch((option,), case, rules)
-    levers = np.sqrt((body.part_centre[0, 0, 0] ** 2).sum(axis=-1))
-    masses = body.part_mass[0, 0, 0]
-    inertia = float((masses * levers**2 + body.part_inertia[0, 0, 0]).sum())
-    stiffness = option.carrier.stiffness
+    return np.asarray(settling_of(Batch((option,), case, rules), tolerances)[0])
+
+
+def settling_of(body: Batch, tolerances: list[float]) -> Array:
+    """As `settling_times`, of each option of a batch, (options, tolerances), s."""
+    rules = body.rules
+    levers = np.sqrt((body.part_centre[:, 0, 0] ** 2).sum(axis=-1))
+    masses = body.part_mass[:, 0, 0]
+    inertia = (masses * levers**2 + body.part_inertia[:, 0, 0]).sum(axis=-1, keepdims=True)
+    stiffness = body.carrier("stiffness")
     frequency = rocking_frequency(stiffness, inertia)
     # Without the fixture: a lighter one would only let the drive stop harder.
-    driven = float(masses[0] + masses[-1])
-    hardest = float(body.peak_force[0, 0]) / (rules.drive_margin * driven)
-    acceleration = min(hardest, rules.most_acceleration)
-    spacing = max(option.carrier.plate_length, float(body.load_length[0, 0])) + rules.carrier_gap
+    driven = masses[:, :1] + masses[:, -1:]
+    hardest = body.peak_force / (rules.drive_margin * driven)
+    acceleration = np.minimum(hardest, rules.most_acceleration)
+    spacing = np.maximum(body.carrier("plate_length"), body.load_length) + rules.carrier_gap
     swing = swing_after_move(
-        float((masses * levers).sum() * levers[-1] / stiffness),
+        (masses * levers).sum(axis=-1, keepdims=True) * levers[:, -1:] / stiffness,
         frequency,
         rules.carrier_damping,
         acceleration,

@@ -1,12 +1,13 @@
 """The exact takt of one configuration, from its legs timed one by one."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from recommender.choice.layout import LayoutContext, LoopContext
 from recommender.physics.motion import leg_time
-from recommender.physics.takt import exact_takt
+from recommender.physics.takt import Waits, exact_takt, loop_waits
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,18 @@ def loop_takt(layout: LayoutContext, carriers: int) -> float:
 
     Infinite if one of its legs cannot be run.
     """
+    asked = _asked(layout)
+    return np.inf if asked is None else exact_takt(carriers=carriers, **asked)
+
+
+def waits_of(layout: LayoutContext, carriers: int) -> Waits | None:
+    """What carriers wait for on a loop at its only row of settings; ``None`` if it cannot run."""
+    asked = _asked(layout)
+    return None if asked is None else loop_waits(carriers=carriers, **asked)
+
+
+def _asked(layout: LayoutContext) -> dict[str, Any] | None:
+    """Times and room of a loop; ``None`` if one of its legs cannot be run."""
     on, order = layout.on, layout.on.order
     settings = layout.setting.settings
     bend_speed = float(settings.bend_speed[0])
@@ -34,17 +47,16 @@ def loop_takt(layout: LayoutContext, carriers: int) -> float:
         legs.append(moving + bend_time * sum(stretch.to_bend for stretch in stretches))
     if not np.all(np.isfinite(legs)):
         # A leg too short for the speeds at its ends cannot be run at all.
-        return np.inf
-    return exact_takt(
-        legs,
-        on.about.occupied[order],
-        layout.exchange[0][order],
-        on.gaps[order],
-        on.about.positions[order],
-        carriers,
-        lag=on.about.rules.start_lag,
-        headway=on.about.bend_spacing / bend_speed,
-    )
+        return None
+    return {
+        "legs": legs,
+        "dwells": on.about.occupied[order],
+        "exchange": layout.exchange[0][order],
+        "gaps": on.gaps[order],
+        "positions": on.about.positions[order],
+        "lag": on.about.rules.start_lag,
+        "headway": on.about.bend_spacing / bend_speed,
+    }
 
 
 def _time(layout: LayoutContext, stretch: _Stretch) -> float:

@@ -82,13 +82,13 @@ def read_case_of(path: Path) -> "Case":
 
 
 def decided(
-    case: "Case", folder: Path | None, where: str, time_limit: str | None = None
-) -> "tuple[Decision, Catalogue]":
-    """The decision about a case, and the catalogue that it was made with."""
-    catalogue, seconds = read_catalogue_of(folder), seconds_of(time_limit)
+    case: "Case", catalogue: "Catalogue", where: str, time_limit: str | None = None
+) -> "Decision":
+    """The decision about a case with a catalogue."""
+    seconds = seconds_of(time_limit)
     from recommender.recommend import decision_of
 
-    return decision_of(case, catalogue, seconds=seconds, where=where), catalogue
+    return decision_of(case, catalogue, seconds=seconds, where=where)
 
 
 def seconds_of(time_limit: str | None) -> float | None:

@@ -1,6 +1,6 @@
 """The commands that draw: the plan of a loop, and the sheet that is sent."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
@@ -26,6 +26,7 @@ from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.drawing.shapes import Drawing
+    from recommender.sheet.trials import Trial
 
 _NEEDS: Final = {".svg": (), ".dxf": ("ezdxf",), ".png": ("matplotlib",)}
 _SHEET_NEEDS: Final = ("jinja2", "matplotlib")
@@ -97,6 +98,15 @@ def sheet_command(
         str | None,
         typer.Option("--date", metavar="DATE", help='Date of the sheet, "2026-11-25"; else today.'),
     ] = None,
+    kept: Annotated[
+        list[Path] | None,
+        typer.Option(
+            "--with",
+            metavar="FILE",
+            help="What rehearse --save or doubt --save kept, to show it. May be given several"
+            " times.",
+        ),
+    ] = None,
     force: Force = False,
     least: Least = "price",
     time_limit: TimeLimit = None,
@@ -118,6 +128,7 @@ def sheet_command(
     refuse_existing(output, force=force)
     when = _date(dated)
     customer_only = reader is Reader.CUSTOMER
+    trials = _trials(kept or (), customer_only=customer_only)
     answer = answer_of(
         case,
         catalogue=catalogue,
@@ -130,13 +141,32 @@ def sheet_command(
     from recommender.sheet import sheet_of
     from recommender.version import program_version
 
-    page = sheet_of(answer, date=when, version=program_version(), customer_only=customer_only)
+    page = sheet_of(
+        answer,
+        date=when,
+        version=program_version(),
+        customer_only=customer_only,
+        trials=trials,
+    )
     write_whole(output, page, force=force)
     tell(f"wrote {shown_path(output)}", quiet=quiet)
     if answer.recommended:
         return DONE
     complain(f"{shown_path(case)}: no option meets this case; the sheet says why")
     return NONE_MEETS
+
+
+def _trials(paths: "Sequence[Path]", *, customer_only: bool) -> "list[Trial]":
+    """Trials that were kept, read before anything is computed."""
+    if paths and customer_only:
+        raise InputError("--with is for colleagues; leave it out, or --for customer")
+    from recommender.result_doubt import DOUBT_SCHEMA, Doubt
+    from recommender.result_rehearsal import REHEARSAL_SCHEMA, Rehearsal
+    from recommender.saved import read_kept
+
+    known = {REHEARSAL_SCHEMA: Rehearsal, DOUBT_SCHEMA: Doubt}
+    again = "keep it with rehearse --save or doubt --save"
+    return [read_kept(path, known, again) for path in paths]
 
 
 def _suffix(output: Path, known: tuple[str, ...]) -> str:

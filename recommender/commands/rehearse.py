@@ -1,5 +1,6 @@
 """The command that lets a recommended configuration run."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -7,15 +8,16 @@ import typer
 
 from recommender.commands.common import (
     AsJson,
-    CaseFile,
     CatalogueFolder,
+    Force,
+    Prices,
     Quiet,
     TimeLimit,
-    decided,
-    read_case_of,
 )
+from recommender.commands.saved import Asked, refuse_target
+from recommender.commands.tried import SaveFile, case_asked, tried
 from recommender.faults import InputError
-from recommender.running import DONE, NONE_MEETS, complain, console, print_json, tell
+from recommender.running import DONE, NONE_MEETS, complain, console, print_text, tell
 from recommender.shown import shown_path
 
 if TYPE_CHECKING:
@@ -29,7 +31,7 @@ REHEARSE_EXAMPLE = (
 
 
 def rehearse_command(
-    case: CaseFile,
+    case: Asked,
     hours: Annotated[float, typer.Option(help="Hours of each run, up to 48.")] = 8.0,
     runs: Annotated[
         int, typer.Option("--runs", help="Runs, 1 to 31, each with lots of its own.")
@@ -58,45 +60,45 @@ def rehearse_command(
         Path | None,
         typer.Option(help="Picture of position against time to write: .svg or .png."),
     ] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
+    save: SaveFile = None,
+    force: Force = False,
     time_limit: TimeLimit = None,
+    prices: Prices = None,
     catalogue: CatalogueFolder = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
     """Let the recommended fleet run: its rate where dwells vary and stations stop, its waits."""
-    from recommender.files import refuse_existing, write_whole
-    from recommender.result import plain
-    from recommender.trials.diagram import FORMATS, figure_of
+    from recommender.files import write_whole
+    from recommender.trials.diagram import courses
     from recommender.trials.diagram import diagram as drawn
-    from recommender.trials.rehearse import MOST_HOURS, MOST_REPLICATIONS, rehearse
+    from recommender.trials.rehearse import rehearse
     from recommender.trials.simulator import new_environment
     from recommender.views.progress import shown_progress
-    from recommender.views.rehearsal import show_rehearsal
+    from recommender.views.rehearsal import kept_json, show_rehearsal
 
-    if not 0.01 <= hours <= MOST_HOURS:
-        raise InputError(f"--hours must be from 0.01 to {MOST_HOURS:g} (read: {hours:g})")
-    if not 1 <= runs <= MOST_REPLICATIONS:
-        raise InputError(f"--runs must be from 1 to {MOST_REPLICATIONS} (read: {runs})")
-    if seed < 0:
-        raise InputError(f"--seed must not be negative (read: {seed})")
-    if diagram is not None:
-        if diagram.suffix.lower() not in FORMATS:
-            raise InputError(f"{shown_path(diagram)}: the name must end in {' or '.join(FORMATS)}")
-        refuse_existing(diagram, force=force)
-        figure_of((1.0, 1.0))
+    _refuse_numbers(hours, runs, seed)
+    _refuse_files(diagram, save, force=force)
     new_environment()
-    asked = read_case_of(case)
+    asked, answer = case_asked(case)
     chance = _chance(asked, vary or (), stops or ())
-    decision, parts = decided(asked, catalogue, shown_path(case), time_limit)
-    if decision.chosen is None:
+    known = tried(
+        case,
+        asked,
+        answer,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        quiet=quiet,
+    )
+    if known.chosen is None:
         complain(f"{shown_path(case)}: no option meets this case, so there is nothing to rehearse")
         return NONE_MEETS
     with shown_progress(quiet=quiet) as report:
         found, trace = rehearse(
-            decision.chosen,
+            known.chosen,
             asked,
-            parts,
+            known.catalogue,
             chance,
             hours=hours,
             replications=runs,
@@ -107,12 +109,38 @@ def rehearse_command(
     if diagram is not None:
         write_whole(diagram, drawn(trace, diagram.suffix.lower()), force=force)
         tell(f"wrote {shown_path(diagram)}", quiet=quiet)
+    if save is not None:
+        write_whole(save, kept_json(replace(found, courses=courses(trace))), force=force)
+        tell(f"wrote {shown_path(save)}", quiet=quiet)
     if as_json:
-        data = plain(found)
-        print_json({"schema": data.pop("schema"), **data})
+        print_text(kept_json(found).removesuffix("\n"))
     else:
         show_rehearsal(console(), found)
     return DONE
+
+
+def _refuse_numbers(hours: float, runs: int, seed: int) -> None:
+    from recommender.trials.rehearse import MOST_HOURS, MOST_REPLICATIONS
+
+    if not 0.01 <= hours <= MOST_HOURS:
+        raise InputError(f"--hours must be from 0.01 to {MOST_HOURS:g} (read: {hours:g})")
+    if not 1 <= runs <= MOST_REPLICATIONS:
+        raise InputError(f"--runs must be from 1 to {MOST_REPLICATIONS} (read: {runs})")
+    if seed < 0:
+        raise InputError(f"--seed must not be negative (read: {seed})")
+
+
+def _refuse_files(diagram: Path | None, save: Path | None, *, force: bool) -> None:
+    from recommender.files import refuse_existing
+    from recommender.trials.diagram import FORMATS, figure_of
+
+    if diagram is not None:
+        if diagram.suffix.lower() not in FORMATS:
+            raise InputError(f"{shown_path(diagram)}: the name must end in {' or '.join(FORMATS)}")
+        refuse_existing(diagram, force=force)
+        figure_of((1.0, 1.0))
+    if save is not None:
+        refuse_target(save, force=force)
 
 
 def _chance(

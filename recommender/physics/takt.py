@@ -221,6 +221,58 @@ def exact_takt(
     .. [1] F. Baccelli, G. Cohen, G. J. Olsder and J.-P. Quadrat, Synchronization and Linearity,
        Wiley, 1992, chapters 2 and 3: event graphs and their cycle means.
     """
+    waits = loop_waits(
+        legs,
+        dwells,
+        exchange,
+        gaps,
+        positions,
+        carriers,
+        room=room,
+        shorter_leg=shorter_leg,
+        lag=lag,
+        phase=phase,
+        headway=headway,
+    )
+    return inf if waits is None else max(largest_cycle_mean(waits.nodes, waits.edges), waits.least)
+
+
+@dataclass(frozen=True, slots=True)
+class Waits:
+    """The event graph of a loop, and a takt that no wait of it tells but nothing undercuts, s.
+
+    A wait from a node lasts for the dwell of its station and for what does not depend on dwells.
+    """
+
+    edges: list[Edge]
+    least: float
+    first: list[int]
+    """Node of each station's first batch, and the number of nodes behind them."""
+
+    @property
+    def nodes(self) -> int:
+        """Number of nodes."""
+        return self.first[-1]
+
+
+def loop_waits(
+    legs: ArrayLike,
+    dwells: ArrayLike,
+    exchange: ArrayLike,
+    gaps: ArrayLike,
+    positions: ArrayLike,
+    carriers: int,
+    *,
+    room: RoomTime | None = None,
+    shorter_leg: LegTime | None = None,
+    lag: float = 0.0,
+    phase: ArrayLike = 0,
+    headway: float = 0.0,
+) -> Waits | None:
+    """What the carriers of a loop wait for, as `exact_takt` has it.
+
+    ``None`` if the loop cannot run, however long or short the dwells are.
+    """
     arrays = np.broadcast_arrays(legs, dwells, exchange, gaps, positions, phase)
     if arrays[0].ndim != 1:
         raise ValueError("a loop has one value per station of each of its arrays")
@@ -247,7 +299,7 @@ def exact_takt(
         first=[0, *accumulate(period // count for count in places)],
     )
     if _moves_back(loop) or (lag > 0.0 and spare < _LEAST_SPARE):
-        return inf
+        return None
     edges = [
         edge
         for batch in loop.batches()
@@ -256,6 +308,5 @@ def exact_takt(
     ]
     # A hole that goes round for ever moves every carrier a lap on, one lag each.
     creeping = lag * (spare + carriers) / spare if lag > 0.0 else 0.0
-    return max(
-        largest_cycle_mean(loop.first[-1], edges), creeping, float(not_negative("headway", headway))
-    )
+    least = max(creeping, float(not_negative("headway", headway)))
+    return Waits(edges, least, loop.first)

@@ -1,5 +1,6 @@
 """The sheet: an answer as one page of HTML that needs nothing else, for the customer and inside."""
 
+from collections.abc import Sequence
 from importlib.resources import files
 from typing import Any, Final
 
@@ -12,6 +13,7 @@ from recommender.result import Answer, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.charts import charts
 from recommender.sheet.question import understood
+from recommender.sheet.trials import Trial, refuse_others, told
 from recommender.shown import escaped
 from recommender.units import written_in
 from recommender.views.numbers import amount, lowered, place, raised
@@ -23,7 +25,12 @@ _UNTITLED: Final = "A carrier loop"
 
 
 def sheet_of(
-    answer: Answer, *, date: str = "", version: str = "", customer_only: bool = False
+    answer: Answer,
+    *,
+    date: str = "",
+    version: str = "",
+    customer_only: bool = False,
+    trials: Sequence[Trial] = (),
 ) -> str:
     """An answer as one HTML page: no script, no network, light and dark, for A4 as well.
 
@@ -39,11 +46,19 @@ def sheet_of(
         Version of the program.
     customer_only : bool
         Whether to leave out what is for colleagues.
+    trials : sequence of Rehearsal or Doubt
+        What became of the choice when it was tried, for colleagues.
 
     Returns
     -------
     str
+
+    Raises
+    ------
+    InputError
+        If a trial is of another choice.
     """
+    refuse_others(answer.choice, trials)
     with written_in(answer.units):
         page = _environment().from_string(_text("sheet.html.j2"))
         return page.render(
@@ -53,6 +68,7 @@ def sheet_of(
             customer_only=customer_only,
             title=str(answer.case.get("title") or _UNTITLED),
             style=Markup(_text("sheet.css")),
+            trials=told(trials),
             **_customer(answer),
             **({} if customer_only else _colleagues(answer)),
         )

@@ -13,10 +13,12 @@ from matplotlib.figure import Figure
 from recommender import units
 from recommender.result import OptionResult
 from recommender.result_calculation import Calculation, LapCurve, RollerCurve
+from recommender.result_doubt import Doubt
 from recommender.result_loop import LoopPlan
+from recommender.result_rehearsal import Course, Courses
 from recommender.sheet.content import by_use
 from recommender.shown import escaped, shown
-from recommender.views.numbers import quantity, raised, share
+from recommender.views.numbers import place, quantity, raised, share
 
 _SVG: Final = "{http://www.w3.org/2000/svg}"
 _LINK: Final = "{http://www.w3.org/1999/xlink}href"
@@ -97,6 +99,11 @@ def _in_units(unit: str, largest: float) -> tuple[float, str]:
     return (1.0, raised(unit)) if other is None else (other.per_si, raised(other.unit))
 
 
+def _of_length() -> tuple[float, str]:
+    """By what to multiply metres along the guide, and the unit that they are in then."""
+    return (1.0, "m") if units.shown("m", 10.0) is None else (1.0 / 0.3048, "ft")
+
+
 def _bends(loop: LoopPlan) -> tuple[tuple[float, float], ...]:
     """From where to where the bends go along the guide, m."""
     second = 0.5 * loop.length_m
@@ -129,7 +136,7 @@ def roller_chart(
     lines = _most_loaded(rollers)
     largest = max(max(values) for _, values in lines)
     force, written = _in_units("N", largest)
-    metre, length = (1.0, "m") if units.shown("m", 10.0) is None else (1.0 / 0.3048, "ft")
+    metre, length = _of_length()
     with mpl.rc_context(_STYLE):
         figure = Figure(figsize=(_WIDTH, 3.0), layout="constrained")
         FigureCanvasSVG(figure)
@@ -222,6 +229,76 @@ def power_chart(loop: LoopPlan, prefix: str) -> str:
         label = (
             f"Mean and peak power of {len(loop.supplies)} supplies; the one that is used most gives"
             f" {quantity(most.mean_w, 'W')} of {quantity(most.mean_limit_w, 'W')} on average."
+        )
+        return _embedded(figure, prefix, label)
+
+
+def course_chart(found: Courses, prefix: str) -> str:
+    """Position against time, each carrier a line."""
+    metre, length = _of_length()
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(_WIDTH, 3.8), layout="constrained")
+        FigureCanvasSVG(figure)
+        axes = figure.subplots()
+        for number, line in enumerate(found.carriers):
+            colour = (_PLATE, _LOAD, _STATION, _FEED)[number % 4]
+            times, places = _broken(line, found.length_m)
+            axes.plot(times, [metre * at for at in places], color=colour, linewidth=0.9)
+        for station in found.stations:
+            axes.axhline(metre * station.at_m, color=_FAINT, linewidth=0.5, linestyle=":")
+            name = shown(station.name, _LONGEST)
+            axes.text(found.seconds, metre * station.at_m, f" {name}", va="center", fontsize=7.0)
+        axes.set_xlim(0.0, found.seconds)
+        axes.set_ylim(0.0, metre * found.length_m)
+        axes.set_xlabel("time after the warm-up, s")
+        axes.set_ylabel(f"place along the guide, {length}")
+        label = (
+            f"Position against time of {len(found.carriers)} carriers for {found.seconds:.0f} s of"
+            f" the rehearsal, on {place(found.length_m)} of guide; each is a line, and level where"
+            " it stands."
+        )
+        return _embedded(figure, prefix, label)
+
+
+def _broken(line: Course, length: float) -> tuple[list[float], list[float]]:
+    """A carrier's line, broken where it comes round to the start of the loop."""
+    times, places, lap = list[float](), list[float](), 0
+    last_time = last_place = 0.0
+    for number, (time, at) in enumerate(zip(line.time_s, line.place_m, strict=True)):
+        if number == 0:
+            lap = int(at // length)
+        elif at >= (lap + 1) * length:
+            way = ((lap + 1) * length - last_place) / max(at - last_place, 1e-9)
+            turn = last_time + way * (time - last_time)
+            lap = int(at // length)
+            times += [turn, turn, turn]
+            places += [length, float("nan"), 0.0]
+        last_time, last_place = time, at
+        times.append(time)
+        places.append(at - lap * length)
+    return times, places
+
+
+def share_chart(found: Doubt, prefix: str) -> str:
+    """How much of the variance each input explains alone."""
+    with mpl.rc_context(_STYLE):
+        figure = Figure(figsize=(_WIDTH, 0.6 + 0.26 * len(found.inputs)), layout="constrained")
+        FigureCanvasSVG(figure)
+        axes = figure.subplots()
+        rows = range(len(found.inputs))
+        axes.barh(rows, [100.0 * entry.share for entry in found.inputs], height=0.6, color=_PLATE)
+        for row, entry in zip(rows, found.inputs, strict=True):
+            text = f" {100.0 * entry.share:.1f} %"
+            axes.text(100.0 * entry.share, row, text, va="center", fontsize=7.0)
+        names = [shown(f"{entry.key}, {entry.taken}", _LONGEST) for entry in found.inputs]
+        axes.set_yticks(rows, names, fontsize=7.0)
+        axes.invert_yaxis()
+        axes.set_xlim(0.0, max(1.0, 118.0 * max(entry.share for entry in found.inputs)))
+        axes.set_xlabel(f"share of the variance of {found.measured}, %")
+        first = found.inputs[0]
+        label = (
+            f"How much each of {len(found.inputs)} inputs alone explains of {found.measured}; the"
+            f" most, {first.key}, {100.0 * first.share:.1f} %."
         )
         return _embedded(figure, prefix, label)
 

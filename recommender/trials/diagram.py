@@ -4,11 +4,15 @@ from io import BytesIO
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.faults import InputError
 from recommender.physics.constants import Array
+from recommender.result_rehearsal import Course, Courses, StationMark
 from recommender.trials.rehearse import Trace
 
+_STEPS: Final = (0.002, 0.01, 0.05, 0.25)
+_MOST_POINTS: Final = 4000
 FORMATS: Final = (".svg", ".png")
 
 
@@ -74,6 +78,49 @@ def diagram(trace: Trace, kind: str) -> bytes:
     axes.set_ylabel("place along the guide, m")
     axes.set_title(f"{trace.title}: each carrier a line", fontsize=10)
     return saved(figure, kind)
+
+
+def courses(trace: Trace) -> Courses:
+    """The lines of all carriers with no more points than they need, for a sheet."""
+    return Courses(
+        length_m=trace.length,
+        seconds=trace.end - trace.begin,
+        stations=tuple(StationMark(name, at) for name, at in trace.stations),
+        carriers=tuple(_course(trace, carrier) for carrier in range(trace.carriers)),
+    )
+
+
+def _course(trace: Trace, carrier: int) -> Course:
+    moves = [(t, x) for number, t, x in trace.moves if number == carrier]
+    if not moves:
+        return Course((), ())
+    times = np.concatenate([t for t, _ in moves])
+    places = np.concatenate([x for _, x in moves])
+    for step in _STEPS:
+        kept = _kept(times, places, step)
+        if len(kept) <= _MOST_POINTS:
+            break
+    return Course(tuple(times[kept].round(3).tolist()), tuple(places[kept].round(4).tolist()))
+
+
+def _kept(times: Array, places: Array, off: float) -> NDArray[np.intp]:
+    """Points without which a line would be off by some way at some of its own, m.
+
+    D. H. Douglas and T. K. Peucker, The Canadian Cartographer 10 (1973) 112-122, with the distance
+    taken along the places.
+    """
+    kept, spans = {0, len(times) - 1}, [(0, len(times) - 1)]
+    while spans:
+        a, b = spans.pop()
+        if b - a < 2:
+            continue
+        line = np.interp(times[a : b + 1], times[[a, b]], places[[a, b]])
+        wrong = np.abs(line - places[a : b + 1])
+        worst = a + int(np.argmax(wrong))
+        if wrong.max() > off:
+            kept.add(worst)
+            spans += [(a, worst), (worst, b)]
+    return np.array(sorted(kept))
 
 
 def _line(trace: Trace, carrier: int) -> tuple[Array, Array]:

@@ -114,11 +114,13 @@ class Floor:
         self._batches: dict[tuple[int, int], tuple[list[tuple[int, float]], Event]] = {}
         self._next_leave = 0.0
         self._stands = [0] * len(places)
-        first = track.spacings(places[0].at)
+        self._places_at = [track.spacings(place.at) for place in places]
+        first = self._places_at[0]
         self.fleet = []
         for number in range(carriers):
             spot = first - number
             self.fleet.append(_Carrier(number, track.place(spot), spot, spot))
+        self._ahead = [(self.fleet[-1], track.places), *((one, 0.0) for one in self.fleet[:-1])]
         for carrier in self.fleet:
             self.environment.process(self._travel(carrier))
 
@@ -135,7 +137,7 @@ class Floor:
             place = self.places[station]
             number = carrier.number + lap * len(self.fleet)
             batch, back = divmod(number, place.positions)
-            goal = lap * self.track.places + self.track.spacings(place.at) - back
+            goal = lap * self.track.places + self._places_at[station] - back
             carrier.goal, carrier.arrived = goal, environment.event()
             free, ready = self._free_time(carrier, goal), environment.now
             carrier.set_off = np.inf
@@ -160,9 +162,7 @@ class Floor:
 
     def _leader(self, carrier: _Carrier) -> tuple[_Carrier, float]:
         """The carrier ahead, and how many spacings it is counted behind its true place."""
-        if carrier.number:
-            return self.fleet[carrier.number - 1], 0.0
-        return self.fleet[-1], self.track.places
+        return self._ahead[carrier.number]
 
     def _advance(self, carrier: _Carrier) -> None:
         """Send a carrier as far as it may go, if that is farther than it is bound already."""

@@ -15,6 +15,9 @@ from recommender.trials.track import Track
 _CLOSER: Final = 1e-3
 """Share of a spacing by which two carriers may be closer, which is less than the samples tell."""
 
+_REMEMBERED: Final = 6
+"""Comparisons of the same ways that are remembered."""
+
 _ELSEWHERE: Final = 1e-5
 
 Move = tuple[float, int, Path]
@@ -32,6 +35,7 @@ class Guard:
         self.track, self.carriers = track, carriers
         self.closest = np.inf
         """Least distance that any two neighbours have had while one of them moved, spacings."""
+        self._looked: dict[tuple[int, ...], list[tuple[float, ...]]] = {}
         self._next_batch: dict[int, int] = {}
         self._stood: dict[int, float] = {}
 
@@ -56,6 +60,8 @@ class Guard:
                 break
             if entry[0] <= until:
                 relevant.insert(0, entry)
+        if relevant and self._farther(since, path, relevant, beyond):
+            return
         if not relevant:
             least, k = self.track.spacings(rest) + beyond * places - float(path.spacings[-1]), -1
         else:
@@ -77,6 +83,25 @@ class Guard:
                 f" {least:.4f} spacings at {since + path.times[k]:.3f} s"
             )
         self.closest = min(self.closest, least)
+
+    def _farther(self, since: float, path: Path, ahead: Sequence[Move], beyond: int) -> bool:
+        """Whether the same ways were compared before with the later one no later than now.
+
+        The carrier ahead only goes away, so that the later the one behind starts, the farther apart
+        the two are all the time.
+        """
+        if not (path.kept and all(other.kept for _, _, other in ahead)):
+            return False
+        key = (id(path), *(n for _, laps, other in ahead for n in (id(other), laps + beyond)))
+        behind = tuple(since - start for start, _, _ in ahead)
+        looked = self._looked.setdefault(key, [])
+        for entry in looked:
+            if all(known <= now for known, now in zip(entry, behind, strict=True)):
+                return True
+        if len(looked) >= _REMEMBERED:
+            looked.pop(0)
+        looked.append(behind)
+        return False
 
     def arrived(self, carrier: int, move: Move, end: float) -> float:
         """Where a carrier stands after a way that begins where it stood and ends where it should.

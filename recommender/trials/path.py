@@ -89,6 +89,7 @@ class Paths:
         self.track = track
         self._kept: dict[tuple[float, float], Path] = {}
         self._timed: dict[tuple[float, float, float, float], _Timed | None] = {}
+        self._shared: dict[tuple[int, int], float] = {}
 
     def between(self, start: float, stop: float) -> Path:
         """The quickest way between two places, the second one ahead, m.
@@ -112,12 +113,21 @@ class Paths:
         again, or goes on from where its next leg begins, whichever arrives first.
         """
         fresh = self.between(path.start, stop)
-        if elapsed <= shared_time(path, fresh):
+        if elapsed <= self._shared_time(path, fresh):
             return fresh
         found = [entry for entry in self._branches(path, elapsed, stop) if entry is not None]
         best = min(found, key=lambda entry: entry.duration, default=None)
         halting = path.duration + self.between(path.stop, stop).duration
         return best if best is not None and best.duration < halting - _TINY else None
+
+    def _shared_time(self, one: Path, other: Path) -> float:
+        """As `shared_time`, remembered for ways that come again."""
+        if not (one.kept and other.kept):
+            return shared_time(one, other)
+        key = id(one), id(other)
+        if key not in self._shared:
+            self._shared[key] = shared_time(one, other)
+        return self._shared[key]
 
     def _branches(self, path: Path, elapsed: float, stop: float) -> list[Path | None]:
         found = [self._fading(path, elapsed, stop)]

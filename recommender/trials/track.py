@@ -51,7 +51,7 @@ class Track:
     bend_spacing: float
     limits: Limits
 
-    @property
+    @cached_property
     def length(self) -> float:
         """Once round, m."""
         return 2.0 * (self.straight + self.bend)
@@ -69,7 +69,7 @@ class Track:
             spacings.append(spacings[-1] + (b - a) / held)
         return at, spacings
 
-    @property
+    @cached_property
     def places(self) -> float:
         """Spacings once round."""
         return self._marks[1][-1]
@@ -80,7 +80,8 @@ class Track:
 
     def place(self, spacings: float) -> float:
         """A place, m, from its spacings."""
-        return _mapped(spacings, *reversed(self._marks))
+        at, given = self._marks
+        return _mapped(spacings, given, at)
 
     def all_spacings(self, at: Array) -> Array:
         """Places in spacings."""

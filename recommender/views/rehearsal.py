@@ -3,114 +3,35 @@
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result_rehearsal import Rehearsal, SupplyUse
+from recommender.result import plain
+from recommender.result_rehearsal import Rehearsal
+from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
-from recommender.views.numbers import quantity, share, three_digits
+from recommender.views.rehearsal_words import HEADS, kept, rows, station_row, title
 
 
 def show_rehearsal(console: Console, found: Rehearsal) -> None:
     """Print a rehearsal."""
-    console.print(_title(found))
+    console.print(title(found))
     console.print()
     table = facts()
-    for name, value in _facts(found):
+    for name, value in rows(found):
         table.add_row(name, value)
     console.print(table)
     console.print()
     console.print(fitting(_stations(found), console.width))
     console.print()
-    console.print(
-        f"Kept in all of {found.moves:,} moves: the least spacing, of which the closest two had"
-        f" {100 * found.closest:.1f} %, the order of the carriers, and the turn of each at every"
-        " station."
-    )
+    console.print(kept(found))
 
 
-def _title(found: Rehearsal) -> str:
-    many = f"{found.replications} times {found.hours:g} h" if found.replications > 1 else "one run"
-    return f"Rehearsal of {found.option} with {found.carriers} carriers: {many}, seed {found.seed}"
-
-
-def _facts(found: Rehearsal) -> list[tuple[str, str]]:
-    rows = [("Varies", "\n".join(found.varied) or "nothing: one run of 120 laps stands for all")]
-    if found.stops:
-        rows.append(("Stops", "\n".join(found.stops)))
-    rows += [
-        ("Warm-up", f"{quantity(found.warm_up_s, 's')} before each run, not counted"),
-        ("Rate", _rate(found)),
-        ("Verdict", _verdict(found)),
-    ]
-    if found.tried:
-        rows.append(("More carriers", _more(found)))
-    return [*rows, ("Supplies", "\n".join(map(_supply, found.supplies)))]
-
-
-def _rate(found: Rehearsal) -> str:
-    rate = f"{three_digits(found.rate_per_min)} items/min"
-    if found.low_per_min is not None and found.high_per_min is not None:
-        rate += (
-            f", {three_digits(found.low_per_min)} to {three_digits(found.high_per_min)} with"
-            " 95 % confidence"
-        )
-    pace = "; the controller lets no more through" if found.pace_s else ""
-    return (
-        f"{rate}; {three_digits(found.asked_per_min)} asked,"
-        f" {three_digits(found.formula_per_min)} by formula without variation{pace}"
-    )
-
-
-def _verdict(found: Rehearsal) -> str:
-    if found.verdict == "holds":
-        return "the rate that is asked is made"
-    if found.verdict == "short":
-        return "the rate that is asked is not made"
-    return "these runs cannot tell whether the rate is made; longer ones can"
-
-
-def _more(found: Rehearsal) -> str:
-    if found.enough:
-        rate = three_digits(found.enough.rate_per_min)
-        return f"{found.enough.carriers} on the same loop would make {rate} items/min"
-    best = max(found.tried, key=lambda entry: entry.rate_per_min)
-    return (
-        f"up to {found.tried[-1].carriers} tried on the same loop, and none makes it:"
-        f" {three_digits(best.rate_per_min)} items/min at best, with {best.carriers}"
-    )
+def kept_json(found: Rehearsal) -> str:
+    """A rehearsal as one JSON document."""
+    data = plain(found)
+    return json_text({"schema": data.pop("schema"), **data}) + "\n"
 
 
 def _stations(found: Rehearsal) -> Table:
-    table = grid(
-        ("station", False),
-        ("busy", True),
-        ("late, s", True),
-        ("gathering, s", True),
-        ("held, s", True),
-        ("queue", True),
-        ("longest", True),
-    )
+    table = grid((HEADS[0], False), *((head, True) for head in HEADS[1:]))
     for run in found.stations:
-        table.add_row(
-            run.name,
-            share(run.busy),
-            f"{max(run.delayed_s, 0.0) + 0.0:.2f}",
-            f"{run.gathering_s:.2f}",
-            f"{run.blocked_s:.2f}",
-            f"{run.queue:.2f}",
-            str(run.longest_queue),
-        )
+        table.add_row(*station_row(run))
     return table
-
-
-def _supply(use: SupplyUse) -> str:
-    """A supply in words, its sections counted along the travel."""
-    which = f"section {use.first_section}"
-    if use.sections > 1:
-        which = f"{use.sections} sections from {use.first_section}"
-    return f"{use.id} on {which}: " + "; ".join(
-        f"{name} {quantity(power, 'W')}, {quantity(counted, 'W')} counted,"
-        f" {quantity(limit, 'W')} at most"
-        for name, power, counted, limit in (
-            ("mean", use.mean_w, use.mean_counted_w, use.mean_limit_w),
-            ("peak", use.peak_w, use.peak_counted_w, use.peak_limit_w),
-        )
-    )

@@ -98,7 +98,7 @@ class Explored:
         most = self.effort.boxes
         if self.sloshes:
             most = min(most, WAVE_BOXES[self.effort.close])
-        return self.boxes > most or late(Unsettled.SEARCH)
+        return self.boxes >= most or late(Unsettled.SEARCH)
 
     @property
     def seated_out(self) -> bool:

@@ -30,15 +30,16 @@ def _slip(loads: CaseLoads) -> Outcome | None:
     if load.held != "friction" or loads.batch.case.loop.plane == "upright":
         return None
     columns, names = _planned(loads)
-    allowed = float(friction_limited_acceleration(load.friction, rules.holding_safety))
+    friction = np.asarray(load.friction)[..., None]
+    allowed = friction_limited_acceleration(friction, rules.holding_safety)
     used = slip_utilisation(
         _resultant(loads)[..., columns],
         loads.yaw_acceleration[..., columns],
-        load.friction,
+        friction,
         float(np.hypot(load.length, load.width)),
         rules.holding_safety,
     )
-    return Outcome(used * allowed, np.array(allowed), names)
+    return Outcome(used * allowed, allowed, names)
 
 
 def _tip(loads: CaseLoads) -> Outcome | None:
@@ -48,16 +49,14 @@ def _tip(loads: CaseLoads) -> Outcome | None:
     columns, names = _planned(loads)
     pocket = load.pocket if load.held == "nested" and load.pocket is not None else 0.0
     limits = [
-        float(
-            nest_tipping_acceleration(load.cg_height, pocket, 0.5 * base, 0.0, rules.holding_safety)
-        )
+        nest_tipping_acceleration(load.cg_height, pocket, 0.5 * base, 0.0, rules.holding_safety)
         for base in (load.length, load.width)
     ]
     along = np.abs(loads.load_x).max(axis=-1)[..., columns]
     across = np.abs(loads.load_y).max(axis=-1)[..., columns]
     return Outcome(
         np.concatenate([along, across], axis=-1),
-        np.repeat(limits, len(columns)),
+        np.repeat(np.stack(limits, axis=-1), len(columns), axis=-1),
         tuple(replace(name, axis=axis) for axis in ("along", "across") for name in names),
     )
 
@@ -67,17 +66,20 @@ def _clamp(loads: CaseLoads) -> Outcome | None:
     if load.held != "clamped" or load.clamping_force is None:
         return None
     columns, names = _planned(loads)
-    held = float(clamp_limited_acceleration(load.clamping_force, load.friction, load.mass))
+    friction = np.asarray(load.friction)[..., None]
+    held = clamp_limited_acceleration(
+        np.asarray(load.clamping_force)[..., None], friction, np.asarray(load.mass)[..., None]
+    )
     used = slip_utilisation(
         _with_gravity(loads)[..., columns],
         loads.yaw_acceleration[..., columns],
-        load.friction,
+        friction,
         float(np.hypot(load.length, load.width)),
         safety,
-        vertical=held / load.friction,
+        vertical=held / friction,
     )
     allowed = held / safety
-    return Outcome(used * allowed, np.array(allowed), names)
+    return Outcome(used * allowed, allowed, names)
 
 
 def _with_gravity(loads: CaseLoads) -> Array:
