@@ -7,14 +7,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from recommender.explain.scale import Concession
 
 from recommender.choice.beforehand import cannot_work
 from recommender.choice.decide import GAP, decide
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
 from recommender.explain.concessions import concession
-from recommender.explain.requirements import list_requirements
+from recommender.explain.steps import Concession
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
