@@ -4,7 +4,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
 from recommender.choice.audit import Audit
-from recommender.choice.delivery import delivery_of
+from recommender.choice.delivery import Delivery, delivery_of
 from recommender.choice.stopping import stops_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -15,7 +15,11 @@ _CENT: Final = Decimal("0.01")
 
 def delivery_plan(audit: Audit, catalogue: Catalogue) -> DeliveryPlan:
     """The chain of a delivery, in weeks."""
-    delivery = delivery_of(audit.parts, catalogue)
+    return delivery_result(delivery_of(audit.parts, catalogue))
+
+
+def delivery_result(delivery: Delivery) -> DeliveryPlan:
+    """A delivery as an answer has it."""
     return DeliveryPlan(
         weeks=round(delivery.weeks, 2),
         steps=tuple(

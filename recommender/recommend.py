@@ -26,6 +26,7 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
+from recommender.explain.scene import Scene
 from recommender.goal_results import least_result, measure_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
@@ -105,7 +106,7 @@ def recommend(
         with ending_in(seconds) as deadline:
             decision = decide(case, catalogue, work=work, goal=goal)
             answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
-        answer = replace(answer, unsettled=_unsettled(deadline.cut))
+        answer = replace(answer, unsettled=unsettled_words(deadline.cut))
         if not calculation or decision.chosen is None:
             return answer
         return replace(answer, calculation=calculation_of(decision.chosen, case, catalogue))
@@ -161,7 +162,7 @@ def recommend_in_steps(
         decision = next(steps)
         answer = _answered(case, catalogue, decision, True, (), False, None)
         cut = set(deadline.cut)
-    yield replace(answer, unsettled=_unsettled(cut))
+    yield replace(answer, unsettled=unsettled_words(cut))
     with written_in(case.units), ending_in(seconds) as deadline:
         following = next(steps, None)
         if following is not None:
@@ -169,11 +170,11 @@ def recommend_in_steps(
             answer = _answered(case, catalogue, decision, True, (), False, None)
             cut = set(deadline.cut)
     if following is not None:
-        yield replace(answer, unsettled=_unsettled(cut))
+        yield replace(answer, unsettled=unsettled_words(cut))
     with written_in(case.units), ending_in(seconds) as deadline:
         answer = _answered(case, catalogue, decision, False, (), False, None)
         cut |= deadline.cut
-    answer = replace(answer, unsettled=_unsettled(cut))
+    answer = replace(answer, unsettled=unsettled_words(cut))
     yield answer
     if decision.chosen is not None:
         with written_in(case.units):
@@ -181,7 +182,7 @@ def recommend_in_steps(
         yield replace(answer, calculation=calculation)
 
 
-def _unsettled(cut: Collection[Unsettled]) -> tuple[str, ...]:
+def unsettled_words(cut: Collection[Unsettled]) -> tuple[str, ...]:
     return tuple(what.value for what in Unsettled if what in cut)
 
 
@@ -219,9 +220,7 @@ def write_answer(
     chosen = decision.chosen
     return Answer(
         status="recommended" if chosen else "none",
-        catalogue=CatalogueMark(
-            catalogue.catalogue.id, catalogue.digest, catalogue.catalogue.title or ""
-        ),
+        catalogue=mark_of(catalogue),
         case=_understood(case),
         units=case.units,
         assumptions=told_for(decision.least, all_assumptions(case, catalogue)),
@@ -230,15 +229,20 @@ def write_answer(
         options=tuple(
             _option(looked, decision, case, catalogue, explained) for looked in decision.looked
         ),
-        parts=tuple(_part(line) for line in chosen.parts) if chosen else (),
+        parts=tuple(part_result(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
-        rate=_rate(case, catalogue),
+        rate=rate_asked(case, catalogue),
         rejections=explanations.rejections(decision.looked, explained, case, catalogue),
         least=least_result(decision, case, catalogue),
         extent=extent,
         program=program_version(),
     )
+
+
+def mark_of(catalogue: Catalogue) -> CatalogueMark:
+    """Which catalogue it is."""
+    return CatalogueMark(catalogue.catalogue.id, catalogue.digest, catalogue.catalogue.title or "")
 
 
 def _understood(case: Case) -> dict[str, Any]:
@@ -276,18 +280,18 @@ def _option(
         takt_s=_finite(audit.takt) if audit else None,
         lap_s=_finite(audit.lap_in_service) if audit else None,
         rate_per_min=60.0 * audit.rate if audit else None,
-        checks=tuple(_check(finding) for finding in audit.findings) if audit else (),
+        checks=tuple(check_result(finding) for finding in audit.findings) if audit else (),
         conflict=conflicts[0] if conflicts else (),
         relaxations=explanations.relaxations(looked, explained, case),
         dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
-        parts=tuple(_part(line) for line in audit.parts) if works and audit else (),
+        parts=tuple(part_result(line) for line in audit.parts) if works and audit else (),
         reason=explanations.reason(looked, decision, explained, case, catalogue),
         conflicts=conflicts,
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
         breakdowns=explanations.breakdowns(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
-        lap_times=_lap_times(audit) if audit else None,
+        lap_times=lap_times_of(audit) if audit else None,
         delivery=delivery_plan(audit, catalogue) if works and audit else None,
         running=running_cost(audit, case, catalogue) if works and audit else None,
         stops=stop_results(audit, case, catalogue) if works and audit else (),
@@ -296,6 +300,18 @@ def _option(
         concession=explanations.concession(looked, explained, case),
         measure=measure_result(looked, decision, case, catalogue),
     )
+
+
+def configuration_result(audit: Audit, case: Case, catalogue: Catalogue) -> OptionResult:
+    """All about one configuration, as if it were the choice."""
+    configuration = audit.configuration
+    price = int(audit.price * _CENTS)
+    names = tuple(station.name for station in case.station)
+    looked = Looked(configuration.option, names, True, audit, bound=price)
+    decision = Decision((looked,), audit, price, price)
+    scene = Scene(configuration, case, catalogue)
+    explained = Explained((), {}, {configuration.option.id: scene})
+    return _option(looked, decision, case, catalogue, explained)
 
 
 def _at_least(looked: Looked) -> Decimal | None:
@@ -311,13 +327,13 @@ def _finite(value: float) -> float | None:
     return value if math.isfinite(value) else None
 
 
-def _lap_times(audit: Audit) -> LapTimes | None:
+def lap_times_of(audit: Audit) -> LapTimes | None:
     if not math.isfinite(audit.lap_in_service):
         return None
     return LapTimes(audit.lap_time, *audit.lap_waits)
 
 
-def _rate(case: Case, catalogue: Catalogue) -> RateAsked:
+def rate_asked(case: Case, catalogue: Catalogue) -> RateAsked:
     reserve, asked = reserve_of(case, catalogue), 60.0 * case.rate.items
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
@@ -341,7 +357,7 @@ def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:
     )
 
 
-def _check(finding: Finding) -> CheckResult:
+def check_result(finding: Finding) -> CheckResult:
     kind = KINDS.get(finding.about.unit)
     return CheckResult(
         id=finding.check,
@@ -356,7 +372,7 @@ def _check(finding: Finding) -> CheckResult:
     )
 
 
-def _part(line: PartLine) -> PartResult:
+def part_result(line: PartLine) -> PartResult:
     return PartResult(
         item=line.item,
         id=line.id,

@@ -27,10 +27,11 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, from_json, to_json
 
 from recommender.faults import InputError
-from recommender.inputs.case import Case
+from recommender.inputs.case import LINE_COMMANDS, Case
 from recommender.inputs.errors import as_written, explain
 from recommender.inputs.files import read_bytes
 from recommender.inputs.si_case import case_in_si
+from recommender.lines.result import LINE_SCHEMA
 from recommender.result import SCHEMA, Answer, OptionResult, Verdict
 from recommender.shown import is_plain, shown_path
 from recommender.version import program_version
@@ -93,13 +94,13 @@ def make_saved(data: bytes, where: str) -> Answer:
         As ``read_saved``.
     """
     document = _document(data, where)
-    model = _model_of(Answer)
+    model = model_of(Answer)
     try:
         read = model.model_validate_json(to_json(document))
     except ValidationError as error:
         faults = explain(error, where, model)
         raise InputError(f"{faults}\n{where}: {_remedy(document)}") from None
-    answer = _filled(read)
+    answer = filled(read)
     assert isinstance(answer, Answer)
     if not answer.extent.whole:
         raise InputError(
@@ -108,7 +109,7 @@ def make_saved(data: bytes, where: str) -> Answer:
         )
     case_of(answer, where)
     for fault in _contradictions(answer):
-        raise InputError(f"{where}: is damaged: {fault}; {_AGAIN}")
+        raise InputError(f"{where}: is damaged: {fault}; {AGAIN}")
     return answer
 
 
@@ -139,9 +140,9 @@ def read_kept(path: Path, tables: Mapping[str, type], again: str) -> Any:
         raise InputError(
             f"{where}: has the schema {as_written(schema)}, where {known} is wanted; {again}"
         )
-    model = _model_of(tables[schema])
+    model = model_of(tables[schema])
     try:
-        return _filled(model.model_validate_json(to_json(document)))
+        return filled(model.model_validate_json(to_json(document)))
     except ValidationError as error:
         faults = explain(error, where, model)
         raise InputError(f"{faults}\n{where}: is damaged, or changed by hand; {again}") from None
@@ -152,21 +153,26 @@ def case_of(answer: Answer, where: str = "the saved answer") -> Case:
     return case_in_si(answer.case, f"{where}: case")
 
 
-_AGAIN: Final = "write it again with answer --save FILE"
+AGAIN: Final = "write it again with answer --save FILE"
 
 
 def _document(data: bytes, where: str) -> dict[str, Any]:
     try:
         document = from_json(data, allow_inf_nan=False)
     except ValueError as error:
-        raise InputError(f"{where}: is damaged: no JSON ({error}); {_AGAIN}") from None
+        raise InputError(f"{where}: is damaged: no JSON ({error}); {AGAIN}") from None
     if not isinstance(document, dict) or "schema" not in document:
-        raise InputError(f"{where}: is no saved answer; {_AGAIN}")
+        raise InputError(f"{where}: is no saved answer; {AGAIN}")
     schema = document.pop("schema")
+    if schema == LINE_SCHEMA:
+        raise InputError(
+            f"{where}: holds the answer to a line of loops, and here one loop is wanted; name an"
+            f" answer to a case of one loop, or give the line to {LINE_COMMANDS}"
+        )
     if schema != SCHEMA:
         raise InputError(
             f"{where}: has the schema {as_written(schema)}, which this version does not know"
-            f' (it knows "{SCHEMA}"); {_AGAIN}'
+            f' (it knows "{SCHEMA}"); {AGAIN}'
         )
     return document
 
@@ -174,8 +180,8 @@ def _document(data: bytes, where: str) -> dict[str, Any]:
 def _remedy(document: Mapping[str, Any]) -> str:
     wrote, reads = document.get("program"), program_version()
     if isinstance(wrote, str) and wrote and wrote != reads:
-        return f"was written by version {as_written(wrote)}, this is {reads or 'another'}; {_AGAIN}"
-    return f"is damaged, or was changed by hand; {_AGAIN}"
+        return f"was written by version {as_written(wrote)}, this is {reads or 'another'}; {AGAIN}"
+    return f"is damaged, or was changed by hand; {AGAIN}"
 
 
 def _contradictions(answer: Answer) -> typing.Iterator[str]:
@@ -205,7 +211,7 @@ def _priced(answer: Answer, choice: OptionResult) -> bool:
 
 
 @functools.cache
-def _model_of(table: type) -> type[BaseModel]:
+def model_of(table: type) -> type[BaseModel]:
     """A model of one table of the answer; what has a default there may be missing here."""
     hints = typing.get_type_hints(table)
     entries: dict[str, Any] = {}
@@ -235,14 +241,14 @@ def _type_of(hint: Any) -> Any:
         return Annotated[types.GenericAlias(tuple, (_type_of(inner[0]), ...)), _NOT_TOO_MANY]
     if origin in (Mapping, dict):
         return Annotated[types.GenericAlias(dict, (_TEXT, _type_of(inner[1]))), _NOT_TOO_MANY]
-    return _model_of(hint) if is_dataclass(hint) and isinstance(hint, type) else hint
+    return model_of(hint) if is_dataclass(hint) and isinstance(hint, type) else hint
 
 
-def _filled(value: Any) -> Any:
+def filled(value: Any) -> Any:
     """The answer's own tables in place of their models."""
     if isinstance(value, BaseModel):
         table = _TABLES[type(value)]
-        return table(**{name: _filled(getattr(value, name)) for name in type(value).model_fields})
+        return table(**{name: filled(getattr(value, name)) for name in type(value).model_fields})
     if isinstance(value, tuple):
-        return tuple(map(_filled, value))
+        return tuple(map(filled, value))
     return value

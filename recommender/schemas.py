@@ -1,4 +1,4 @@
-"""JSON Schemas of the case file and of the answer, made from the models themselves."""
+"""JSON Schemas of case files and of answers, made from the models themselves."""
 
 import types
 import typing
@@ -12,6 +12,8 @@ from pydantic import BaseModel
 
 from recommender.inputs.case import Case
 from recommender.inputs.quantities import Kind, as_text, kind_of
+from recommender.lines.result import LINE_SCHEMA, LineAnswer
+from recommender.lines.tables import LineTables
 from recommender.result import SCHEMA, Answer
 
 Schema = dict[str, Any]
@@ -34,11 +36,30 @@ def case_schema() -> Schema:
     A TOML file, or JSON, that has passed it can still be refused for what a schema does not say: a
     unit of another dimension, a budget in another money, keys that contradict each other.
     """
-    schema = Case.model_json_schema(mode="validation")
-    models = _models(Case)
-    for name, table in ({"Case": schema} | schema["$defs"]).items():
+    return _as_written(Case)
+
+
+def line_schema() -> Schema:
+    """JSON Schema of a line of loops as people write it, as that of a case.
+
+    Where boxes stand for their units the dwell of a station is left out, so that it is asked for of
+    no station here; a reader still asks for it where it is needed.
+    """
+    schema = _as_written(LineTables)
+    schema["$defs"]["Station"]["required"].remove("dwell")
+    return schema
+
+
+def _as_written(model: type[BaseModel]) -> Schema:
+    """The schema of a model as people write it."""
+    schema = model.model_json_schema(mode="validation")
+    models = _models(model)
+    for name, table in ({model.__name__: schema} | schema["$defs"]).items():
+        fields_by_key = {
+            field.alias or key: field for key, field in models[name].model_fields.items()
+        }
         for key, entry in table["properties"].items():
-            field = models[name].model_fields[key]
+            field = fields_by_key[key]
             kind = kind_of(field)
             if kind is not None and entry.get("default") is not None:
                 entry["default"] = _written(field.default, kind)
@@ -77,6 +98,21 @@ def answer_schema() -> Schema:
     schema["properties"]["case"] = {"$ref": "#/$defs/Case"}
     schema["properties"]["schema"] = {"const": SCHEMA}
     return {"$schema": _DIALECT, "title": "Answer", **schema, "$defs": tables}
+
+
+def line_answer_schema() -> Schema:
+    """JSON Schema (draft 2020-12) of the JSON document that answers a line of loops.
+
+    Numbers and money are as in an answer about one loop, which each loop holds.
+    """
+    tables: Schema = {}
+    schema = _table(LineAnswer, tables)
+    case = Case.model_json_schema(mode="serialization", ref_template="#/$defs/{model}")
+    tables |= {**case.pop("$defs"), "Case": case}
+    tables["Answer"]["properties"]["case"] = {"$ref": "#/$defs/Case"}
+    tables["Answer"]["properties"]["schema"] = {"const": SCHEMA}
+    schema["properties"]["schema"] = {"const": LINE_SCHEMA}
+    return {"$schema": _DIALECT, "title": "LineAnswer", **schema, "$defs": tables}
 
 
 def _table(table: type, tables: Schema) -> Schema:

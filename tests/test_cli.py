@@ -491,7 +491,7 @@ class TestCase:
     def test_list_names_files_that_can_be_answered(self) -> None:
         ended, data = read("case", "list"), read("case", "list", "--json").data
         assert (ended.status, ended.err) == (0, "")
-        assert {Path(line["file"]).name for line in data} == {p.name for p in CASES.glob("*.toml")}
+        assert {Path(line["file"]).name for line in data} == {p.name for p in CASES.rglob("*.toml")}
         for line in data:
             assert f"  {line['file']}\n" in ended.out
             assert f"{line['title']}\n" in ended.out

@@ -11,6 +11,7 @@ import pytest
 from recommender.inputs.files import shipped
 
 CRATE = str(shipped("cases") / "crate.toml")
+JARS = str(shipped("cases") / "lines" / "jars.toml")
 
 
 @pytest.fixture
@@ -53,6 +54,7 @@ def completed(variables: dict[str, str], *words: str) -> list[str]:
         (("recommender", "why", CRATE, "std-68_e"), {"std-68_eased-420_x1"}),
         (("recommender", "compare", CRATE, "std-68_e"), {"std-68_eased-420_x1"}),
         (("recommender", "parts", CRATE, "--option", "std-68_e"), {"std-68_eased-420_x1"}),
+        (("recommender", "why", JARS, "boxes.lm-128_e"), {"boxes.lm-128_eased-420_x1"}),
         (("recommender", "why", "none.toml", "std-68_e"), set()),
     ],
     # A set has another order in each process, and a test the same name in all of them.

@@ -231,6 +231,7 @@ def from_plan(option: OptionResult, catalogue: Catalogue) -> Counter[str]:
     per = {
         "order": 1,
         "loop": 1,
+        "cabinet": 1,
         "kind of carrier": 1,
         "metre": math.ceil(loop.length_m - 1e-6),
         "section": sum(run.sections for run in loop.supplies),

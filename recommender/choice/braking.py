@@ -79,7 +79,13 @@ def most_returned(option: Option, case: Case, catalogue: Catalogue, length: Arra
 
 
 def resistors_for(
-    option: Option, case: Case, catalogue: Catalogue, straight: Array | float, carriers: Whole | int
+    option: Option,
+    case: Case,
+    catalogue: Catalogue,
+    straight: Array | float,
+    carriers: Whole | int,
+    *,
+    loops: int = 1,
 ) -> tuple[Whole, Whole]:
     """Which brake resistor of the catalogue, and how many of it, cost least.
 
@@ -91,6 +97,9 @@ def resistors_for(
     straight : array_like, m
         Length of one straight.
     carriers : array_like of int
+    loops : int
+        Loops that may share a supply: each counts on an equal part of the smallest DC link alone,
+        so that all may stop at once.
 
     Returns
     -------
@@ -105,7 +114,7 @@ def resistors_for(
     if not kinds:
         return np.zeros(number.shape, dtype=np.int64), np.zeros(number.shape, dtype=np.int64)
     returned = most_returned(option, case, catalogue, length)
-    link = min(link_of(part) for part in catalogue.supply)
+    link = min(link_of(part) for part in catalogue.supply) / loops
     energy = np.asarray(number * returned.energy, dtype=np.float64)
     power = np.asarray(number * returned.power, dtype=np.float64)
     pieces = np.stack([_pieces(part, energy - link, power, returned.mean) for part in kinds])
@@ -122,18 +131,30 @@ def _pieces(part: BrakeResistor, energy: Array, power: Array, mean: Array) -> Wh
 
 
 def resistor_price(
-    option: Option, case: Case, catalogue: Catalogue, straight: Array | float, carriers: Whole | int
+    option: Option,
+    case: Case,
+    catalogue: Catalogue,
+    straight: Array | float,
+    carriers: Whole | int,
+    *,
+    loops: int = 1,
 ) -> Whole:
     """What the brake resistors of some carriers cost."""
-    kind, pieces = resistors_for(option, case, catalogue, straight, carriers)
+    kind, pieces = resistors_for(option, case, catalogue, straight, carriers, loops=loops)
     prices = np.array([cents(part.price) for part in catalogue.brake_resistor] or [0])
     return np.asarray(pieces * prices[kind])
 
 
 def fleet_price(
-    option: Option, case: Case, catalogue: Catalogue, straight: Array | float, carriers: Whole | int
+    option: Option,
+    case: Case,
+    catalogue: Catalogue,
+    straight: Array | float,
+    carriers: Whole | int,
+    *,
+    loops: int = 1,
 ) -> Whole:
     """What some carriers cost with all that is bought for them."""
     each: Cents = carrier_price(option, catalogue)
-    resistors = resistor_price(option, case, catalogue, straight, carriers)
+    resistors = resistor_price(option, case, catalogue, straight, carriers, loops=loops)
     return np.asarray(np.asarray(carriers, dtype=np.int64) * each + resistors)

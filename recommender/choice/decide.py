@@ -9,9 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from recommender.choice.audit import Audit, audit
-from recommender.choice.boxes.explore import (
-    Effort,
-)
+from recommender.choice.boxes.explore import Effort, Explored
 from recommender.choice.deadline import Unsettled, late
 from recommender.choice.goals import Goal, measure_of, price_of
 from recommender.choice.grid import Grid
@@ -214,6 +212,29 @@ def price_alone(
     with trusted():
         found = _begun(case, catalogue, work)
     return (found.best.price if found.best else None), found.bound
+
+
+def explored_by_price(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> tuple[Decision, dict[str, Explored], Workshop]:
+    """The decision by price, what was found of each option that was looked at, and with what.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        The decision, by the ids of options what their boxes came to, and what they share.
+    """
+    with trusted():
+        found = _completed(_begun(case, catalogue, work))
+        decision = _looked_at(found)
+    return _audited(decision, case, catalogue), found.explored, found.workshop
 
 
 def _begun(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:

@@ -96,7 +96,26 @@ class LapBound:
         # Once round the loop all distances between stations follow each other.
         whole = 2.0 * (self.length + self.about.bend_length)
         room = whole >= self.about.distances_asked.sum() - 1e-9
-        return np.where(room, best + turning + self.about.occupied.sum(), np.inf)
+        lap = np.where(room, best + turning + self.about.occupied.sum(), np.inf)
+        return lap + self._turn_waits if self.about.case.takes_turns else lap
+
+    @property
+    def _turn_waits(self) -> Array:
+        """What waits for turns add to a lap at least, (rows,), s.
+
+        The way to the next place is no shorter than the stretches must be, and no longer than a
+        straight, on which both places stand.
+        """
+        settings, waits = self.settings, np.zeros(len(self.settings))
+        limits = settings.speed, settings.acceleration, settings.jerk
+        longest = leg_time(np.maximum(self.available, 0.0), 0.0, 0.0, *limits)
+        shortest = self.stretch_time(self.between, bend=False)
+        for station, entry in enumerate(self.about.case.station):
+            if entry.due is not None:
+                after = (station + 1) % len(self.about.case.station)
+                way = self.about.turn_leg(station, after, shortest[:, after])
+                waits += np.where(np.isfinite(way), np.maximum(way - longest, 0.0), 0.0)
+        return waits
 
     @cached_property
     def exchange(self) -> Array:
@@ -189,7 +208,11 @@ class LapBound:
         standing = np.roll(self.about.occupied, 1) + self.about.occupied + self.exchange
         # Longer stretches take longer, which asks for more places again.
         for _ in range(2):
-            held = standing + self.stretch_time(least, bend=False)
+            ways = self.stretch_time(least, bend=False)
+            if about.case.takes_turns:
+                legs = [about.turn_leg(k - 1, k, ways[:, k]) for k in range(count)]
+                ways = np.stack(legs, axis=-1)
+            held = standing + ways
             # (places + 2 - m)·takt >= held + (places + 2·m_before - 1)·lag
             lags = (2.0 * np.roll(self.about.positions, 1) - 1.0) * lag
             spare = held + lags - (2.0 - self.about.positions) * takt

@@ -163,11 +163,36 @@ class LayoutContext:
 
     @cached_property
     def lap_time(self) -> Array:
-        """Unhindered lap: legs, bends, dwells and settling, (rows,), s."""
-        return np.asarray(self.lap.moving_time + self.about.occupied.sum())
+        """Unhindered lap: legs, bends, dwells and settling, and waits for turns, (rows,), s."""
+        lap = np.asarray(self.lap.moving_time + self.about.occupied.sum())
+        return lap + self.turn_waits.sum(axis=-1) if self.about.case.takes_turns else lap
+
+    @cached_property
+    def turn_waits(self) -> Array:
+        """What carriers wait on their way from each station for their turn at the next one,
+        (rows, stations), s; inf where the two do not follow each other on one straight."""
+        about, at = self.about, self.on.placement.at
+        waits = np.zeros_like(self._travel)
+        for station, entry in enumerate(about.case.station):
+            if entry.due is not None:
+                after = self.on.order[(self.on.rank[station] + 1) % len(self.on.order)]
+                back = self.on.loop.back_start
+                if at[after] <= at[station] or (at[after] >= back) is not (at[station] >= back):
+                    waits[:, station] = np.inf
+                    continue
+                way = self._travel[:, station]
+                waits[:, station] = about.turn_leg(station, after, way) - np.where(
+                    np.isfinite(way), way, 0.0
+                )
+        return waits
 
     @cached_property
     def station_legs(self) -> Array:
+        """Travel and waits from each station to the next, rest to rest, (rows, stations), s."""
+        return self._travel + self.turn_waits if self.about.case.takes_turns else self._travel
+
+    @cached_property
+    def _travel(self) -> Array:
         """Travel from each station to the next, rest to rest, (rows, stations), s."""
         lap, plan = self.lap, self.on.plan
         stretch = lap.up_time + lap.down_time + lap.cruise_time

@@ -91,6 +91,7 @@ def _by_rules(configuration: Configuration, case: Case, catalogue: Catalogue) ->
         "carrier": configuration.carriers,
         "supply": len(electrics.groups),
         "feed": len(electrics.feed_sections),
+        "cabinet": 1,
         "kind of carrier": 1,
     }
     for line in catalogue.lines:
@@ -109,7 +110,7 @@ def _by_rules(configuration: Configuration, case: Case, catalogue: Catalogue) ->
 def _why(line: OrderLine, count: int) -> str:
     """What a line is charged for, and how many of those there are."""
     pieces = "" if line.pieces == 1 else f"{line.pieces} "
-    if line.per in ("order", "loop", "kind of carrier"):
+    if line.per in ("order", "loop", "cabinet", "kind of carrier"):
         spare = ", as a spare" if line.of or line.roller else ""
         return f"{pieces}for the {line.per}{spare}"
     begun = " begun" if line.per == "metre" else ""

@@ -70,7 +70,7 @@ def fixed_price(option: Option, case: Case, catalogue: Catalogue) -> Cents:
     bend = cents(option.bend.price) + option.bend.sections * lines_price(catalogue, "section")
     if option.family.lower_guide:
         bend += cents(catalogue.lower_rails[option.bend.id].price)
-    once = lines_for(catalogue, option, "order", "loop", "kind of carrier")
+    once = lines_for(catalogue, option, "order", "loop", "cabinet", "kind of carrier")
     return (
         2 * bend
         + sum(line.pieces * cents(unit_price(line, option)) for line in once)

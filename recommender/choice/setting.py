@@ -17,6 +17,7 @@ from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.physics.bend import bend_length, bend_spacing, bend_stretch, bend_width
 from recommender.physics.constants import Array
 from recommender.physics.fleet import places, station_utilisation, waiting_places
+from recommender.physics.handover import way_with_wait
 from recommender.physics.sweep import sweep_across, sweep_beyond
 from recommender.physics.thermal import ambient_share
 
@@ -102,6 +103,21 @@ class OptionContext:
     def occupied(self) -> Array:
         """Dwell and settling of each station, (stations,), s."""
         return np.array([station.occupied_with(self.option.items) for station in self.case.station])
+
+    def turn_leg(self, station: int, after: int, way: Array) -> Array:
+        """Ways from a station to the next with the wait for the turn there, if there are turns, s.
+
+        Parameters
+        ----------
+        station, after : int
+        way : ndarray, s
+            Travel from rest to rest.
+        """
+        due = self.case.station[station].due
+        if due is None:
+            return way
+        settling = float(self.occupied[after] - self.dwells[after])
+        return way_with_wait(way + settling, due, self.takt) - settling
 
     @cached_property
     def variation(self) -> Array:

@@ -44,7 +44,8 @@ def _asked(layout: LayoutContext) -> dict[str, Any] | None:
     for station in order:
         stretches = _between(on, station)
         moving = sum(_time(layout, stretch) for stretch in stretches)
-        legs.append(moving + bend_time * sum(stretch.to_bend for stretch in stretches))
+        waiting = float(layout.turn_waits[0][station]) if on.about.case.takes_turns else 0.0
+        legs.append(moving + bend_time * sum(stretch.to_bend for stretch in stretches) + waiting)
     if not np.all(np.isfinite(legs)):
         # A leg too short for the speeds at its ends cannot be run at all.
         return None

@@ -20,6 +20,7 @@ from recommender.commands.common import (
     read_case_of,
     seconds_of,
 )
+from recommender.commands.lines import answer_line, compare_lines, holds_line, why_line
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.commands.writing import writer_of
@@ -178,6 +179,21 @@ def answer_command(
         refuse_target(save_to, force=force)
     words = (mass, reach, cg_height, held, rate, per_carrier, stations, dwell, hours, max_length)
     given = {key: text for key, text in zip(FLAGS, words, strict=True) if text is not None}
+    if case is not None and holds_line(case):
+        return answer_line(
+            case,
+            given,
+            brief=brief,
+            everything=everything,
+            save_to=save_to,
+            force=force,
+            as_json=as_json,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     if case is not None and is_saved(case):
         refuse_flags(case, given)
         answer = answer_of(
@@ -258,6 +274,19 @@ def compare_command(
 
     Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
     """
+    if holds_line(case):
+        refused = {"--sort": sort, "--only": only, "--vary": vary, "-o": output}
+        return compare_lines(
+            case,
+            options or (),
+            refused,
+            as_json=as_json,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.comparison import Compared
     from recommender.result import plain
@@ -365,7 +394,21 @@ def why_command(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Show one option in depth: every check, what conflicts, what would have to give."""
+    """Show one option in depth: every check, what conflicts, what would have to give.
+
+    Of a line of loops an option is named behind its loop, as in units.std-92_arc-280_x1.
+    """
+    if holds_line(case):
+        return why_line(
+            case,
+            option,
+            as_json=as_json,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     from recommender.result import plain
     from recommender.views.terminal import show_option
 

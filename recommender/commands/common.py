@@ -137,8 +137,11 @@ def known_options(context: typer.Context, incomplete: str) -> list[str]:
         case = context.params.get("case") or next(iter(context.args), None)
         if not case:
             return []
+        from recommender.commands.lines import holds_line, options_in_line
         from recommender.commands.saved import is_saved
 
+        if holds_line(Path(case)):
+            return options_in_line(Path(case), _catalogue_in(context))
         if is_saved(Path(case)):
             from recommender.saved import read_saved
 

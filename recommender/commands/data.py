@@ -16,6 +16,7 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
+from recommender.commands.lines import check_line, holds_line
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
     DONE,
@@ -54,12 +55,16 @@ class Document(StrEnum):
 
     CASE = "case"
     ANSWER = "answer"
+    LINE = "line"
+    LINE_ANSWER = "line-answer"
 
 
 def schema_command(
     of: Annotated[
         Document,
-        typer.Argument(metavar="case|answer", help="Which document the schema is for."),
+        typer.Argument(
+            metavar="case|answer|line|line-answer", help="Which document the schema is for."
+        ),
     ],
     output: Annotated[
         Path | None, typer.Option("-o", "--output", help="File to write; stdout without it.")
@@ -67,11 +72,16 @@ def schema_command(
     force: Annotated[bool, typer.Option("--force", help="Replace the file if it exists.")] = False,
     quiet: Quiet = False,
 ) -> int:
-    """Write the JSON Schema of a case file, or of the answer's JSON."""
+    """Write the JSON Schema of a case file, or of the answer's JSON; also for a line of loops."""
+    from recommender import schemas
     from recommender.files import write_whole
-    from recommender.schemas import answer_schema, case_schema
 
-    schema = case_schema() if of is Document.CASE else answer_schema()
+    schema = {
+        Document.CASE: schemas.case_schema,
+        Document.ANSWER: schemas.answer_schema,
+        Document.LINE: schemas.line_schema,
+        Document.LINE_ANSWER: schemas.line_answer_schema,
+    }[of]()
     if output is None:
         print_json(schema)
     else:
@@ -166,10 +176,12 @@ def catalogue_show(
 def case_list(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """List the worked cases that come with the program."""
     from recommender.inputs.files import shipped, toml_files
+    from recommender.lines.reading import read_line
     from recommender.views.case import show_worked
 
-    files = toml_files(shipped("cases"))
-    worked = {str(path): read_case_of(path).title for path in files}
+    worked = {str(path): read_case_of(path).title for path in toml_files(shipped("cases"))}
+    lines = toml_files(shipped("cases") / "lines")
+    worked |= {str(path): read_line(path).title for path in lines}
     if as_json:
         print_json([{"file": file, "title": title} for file, title in worked.items()])
     else:
@@ -184,7 +196,12 @@ def case_check(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Validate a case: what was understood, what it leaves open, what no option can meet."""
+    """Validate a case: what was understood, what it leaves open, what no option can meet.
+
+    Of a line of loops it tells the rates that follow, and how long boxes stand for their units.
+    """
+    if holds_line(case):
+        return check_line(case, catalogue, as_json=as_json)
     from dataclasses import asdict
 
     from recommender.choice.beforehand import cannot_work

@@ -18,6 +18,7 @@ from recommender.commands.common import (
     known_options,
     refuse_lacking,
 )
+from recommender.commands.lines import holds_line, plan_of_line, sheet_of_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell
@@ -63,6 +64,19 @@ def plan_command(
     kind = _suffix(output, tuple(_NEEDS))
     refuse_lacking(_NEEDS[kind], f"a plan as {kind}", "sheet")
     refuse_existing(output, force=force)
+    if holds_line(case):
+        return plan_of_line(
+            case,
+            output,
+            option,
+            _writer(kind),
+            force=force,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     answer = answer_of(
         case,
         catalogue=catalogue,
@@ -128,6 +142,24 @@ def sheet_command(
     refuse_existing(output, force=force)
     when = _date(dated)
     customer_only = reader is Reader.CUSTOMER
+    if holds_line(case):
+        if kept:
+            raise InputError(
+                f"{shown_path(case)}: holds a line of loops, whose sheet goes without --with; leave"
+                " it out"
+            )
+        return sheet_of_line(
+            case,
+            output,
+            when,
+            customer_only=customer_only,
+            force=force,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     trials = _trials(kept or (), customer_only=customer_only)
     answer = answer_of(
         case,

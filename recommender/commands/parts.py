@@ -17,6 +17,7 @@ from recommender.commands.common import (
     TimeLimit,
     known_options,
 )
+from recommender.commands.lines import holds_line, parts_of_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.commands.writing import writer_of
 from recommender.faults import InputError
@@ -57,6 +58,19 @@ def parts_command(
 
     Example: recommender parts cases/crate.toml -o parts.xlsx
     """
+    if holds_line(case):
+        return parts_of_line(
+            case,
+            output,
+            option,
+            force=force,
+            as_json=as_json,
+            least=least,
+            time_limit=time_limit,
+            prices=prices,
+            catalogue=catalogue,
+            quiet=quiet,
+        )
     from recommender.views.layout import fitting
     from recommender.views.tables import parts_json
     from recommender.views.terminal import parts_table

@@ -1,6 +1,7 @@
 """The plan of a loop: sections, joints, feeds, stations, carriers, what they sweep, dimensions."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import islice, pairwise
 from math import sqrt
@@ -70,6 +71,29 @@ def plan_of(option: OptionResult, *, notes: bool = True) -> Drawing:
     return _Plan(option.loop, option.carriers, notes).drawing(option.id)
 
 
+@dataclass(frozen=True)
+class LoopShapes:
+    """A loop as a part of a drawing of several: its shapes, its floor, and its stations.
+
+    ``stations`` holds for each name the place beyond the station's mark, and which way it faces,
+    1 for upward.
+    """
+
+    shapes: tuple[Shape, ...]
+    corners: tuple[Place, Place]
+    stations: Mapping[str, tuple[Place, float]]
+    size: float
+
+
+def loop_shapes(loop: LoopPlan, carriers: int, size: float | None = None) -> LoopShapes:
+    """A loop without dimensions and notes, letters of a size or of its own, m."""
+    plan = _Plan(loop, carriers, notes=False)
+    plan.size = plan.size if size is None else size
+    return LoopShapes(
+        tuple(plan.body()), plan.floor_corners(), dict(plan.station_marks()), plan.size
+    )
+
+
 def plan_notes(loop: LoopPlan) -> tuple[str, ...]:
     """What the lines and numbers of a plan are."""
     unit = "Millimetres" if units.shown("m", 1.0) is None else "Inches"
@@ -100,7 +124,7 @@ class _Plan:
         shapes = tuple(self._shapes())
         order = {layer: number for number, layer in enumerate(LAYERS)}
         shapes = tuple(sorted(shapes, key=lambda shape: order[shape.layer]))
-        least, most = _extents(shapes)
+        least, most = extents(shapes)
         margin = self.size
         return Drawing(
             title=f"Plan of the loop {id_}",
@@ -132,6 +156,12 @@ class _Plan:
         return "upper run" if entry.side == "front" else "lower run"
 
     def _shapes(self) -> Iterator[Shape]:
+        yield from self.body()
+        yield from self._dimensions()
+        yield from self._foot()
+
+    def body(self) -> Iterator[Shape]:
+        """All but dimensions, scale bar and notes."""
         yield from self._floor()
         yield from self._bodies()
         yield from self._guide()
@@ -139,14 +169,19 @@ class _Plan:
         yield from self._feeds()
         yield from self._stations()
         yield from self._direction()
-        yield from self._dimensions()
-        yield from self._foot()
+
+    def station_marks(self) -> Iterator[tuple[str, tuple[Place, float]]]:
+        """For each station by its name the place beyond its mark, and whether that is upward."""
+        for entry in self.loop.stations:
+            out, along = self._out(entry), self._along(entry)
+            place = along(entry.at_m), out(self.outside + 1.1 * self.size)
+            yield entry.name, (place, out.way)
 
     def _floor(self) -> Iterator[Shape]:
-        (x0, y0), (x1, y1) = self._floor_corners()
+        (x0, y0), (x1, y1) = self.floor_corners()
         yield Stroke("floor", ((x0, y0), (x1, y0), (x1, y1), (x0, y1)), closed=True)
 
-    def _floor_corners(self) -> tuple[Place, Place]:
+    def floor_corners(self) -> tuple[Place, Place]:
         """The rectangle of floor, or of the wall, that the loop takes with its loads."""
         first, last = sorted((0.0, self.up * self.loop.width_m))
         return (
@@ -264,7 +299,7 @@ class _Plan:
 
     def _dimensions(self) -> Iterator[Shape]:
         loop = self.loop
-        (x0, y0), (x1, y1) = self._floor_corners()
+        (x0, y0), (x1, y1) = self.floor_corners()
         for side in ("front", "back"):
             yield from self._station_places(side)
         rows = sum(entry.side == self._below for entry in loop.stations)
@@ -310,7 +345,7 @@ class _Plan:
 
     def _foot(self) -> Iterator[Shape]:
         """A scale bar, and what the numbers are."""
-        (x0, y0), _ = self._floor_corners()
+        (x0, y0), _ = self.floor_corners()
         rows = sum(entry.side == self._below for entry in self.loop.stations)
         y = y0 - (7.2 + 1.8 * (rows + 1)) * self.size
         whole = self.loop.floor_extent_m
@@ -391,7 +426,7 @@ _LETTER: Final = 0.56
 """Width of a letter as a share of its height, on average."""
 
 
-def _extents(shapes: Sequence[Shape]) -> tuple[Place, Place]:
+def extents(shapes: Sequence[Shape]) -> tuple[Place, Place]:
     """Room that shapes take, the width of texts by their number of letters."""
     xs: list[float] = []
     ys: list[float] = []

@@ -99,6 +99,12 @@ COMPARISONS: Final = {
             "evidence/test_bus_against_network.py",
         ),
         Comparison(
+            "handover-against-events",
+            "simpy",
+            "whether 260 random lines with a direct handover keep their rhythm, by discrete events",
+            "evidence/test_handover_against_events.py",
+        ),
+        Comparison(
             "bend-jerk-against-differences",
             "numpy and scipy",
             "jerk of loads at the ends of bends, by differences along the true path",

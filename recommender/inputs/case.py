@@ -26,6 +26,9 @@ from recommender.inputs.lines import Name
 from recommender.inputs.quantities import KINDS, as_text, kind_of, system_of, write
 from recommender.shown import shown_path
 
+LINE_COMMANDS = "answer, compare, why, parts, plan, sheet or case check"
+"""The commands that take a line of loops as well."""
+
 _EXTENT = {"length": "long", "width": "wide"}
 _LONGEST_GUIDE = 200.0
 _RUNS = ("upper", "lower")
@@ -120,6 +123,11 @@ class Case(Table):
     def minds_joints(self) -> bool:
         """Whether some station must be clear of the joints between sections."""
         return any(station.clear_of_joints for station in self.station)
+
+    @property
+    def takes_turns(self) -> bool:
+        """Whether carriers wait for turns on their way from some station."""
+        return any(station.due is not None for station in self.station)
 
     @property
     def liquid_width(self) -> float:
@@ -259,6 +267,11 @@ def make_case(data: dict[str, Any], where: str) -> Case:
     InputError
         As ``read_case``.
     """
+    if "line" in data:
+        raise InputError(
+            f"{where}: holds a line of loops ([[line]]), and here one loop is wanted; name a case"
+            f" of one loop, or give the line to {LINE_COMMANDS}"
+        )
     try:
         return Case.model_validate(data)
     except ValidationError as error:

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator
+from pydantic import BaseModel, ConfigDict, Field, PrivateAttr, field_validator
 
 from recommender.inputs.lines import Name
 from recommender.inputs.quantities import (
@@ -186,6 +186,23 @@ class Station(Table):
         Because("no process pushes on the load"),
         Told(_FORCE),
     ] = (0.0, 0.0, 0.0)
+
+    _due: float | None = PrivateAttr(None)
+
+    @property
+    def due(self) -> float | None:
+        """When the next station's work begins, counted from a carrier's departure here, s.
+
+        So soon, or a takt or several later, for which the carrier waits on its way. No case says
+        so; it follows where places of a line's handover fill in turn.
+        """
+        return self._due
+
+    def due_in(self, seconds: float) -> "Station":
+        """The same station, whose carriers are due at the next one after a time, s."""
+        station = self.model_copy()
+        station._due = seconds
+        return station
 
     def dwell_with(self, items: int) -> float:
         """Standstill for the work on a carrier with some items, s."""

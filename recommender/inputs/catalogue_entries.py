@@ -266,6 +266,7 @@ class OrderLine(Part):
         "carrier",
         "supply",
         "feed",
+        "cabinet",
         "kind of carrier",
     ]
     pieces: Annotated[int, Field(ge=1, le=1000)] = 1

@@ -1,10 +1,8 @@
 """The sheet: an answer as one page of HTML that needs nothing else, for the customer and inside."""
 
 from collections.abc import Sequence
-from importlib.resources import files
 from typing import Any, Final
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from recommender.drawing.plan import plan_of
@@ -13,10 +11,10 @@ from recommender.result import Answer, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.charts import charts
 from recommender.sheet.question import understood
+from recommender.sheet.setting import environment, template
 from recommender.sheet.trials import Trial, refuse_others, told
-from recommender.shown import escaped
 from recommender.units import written_in
-from recommender.views.numbers import amount, lowered, place, raised
+from recommender.views.numbers import raised
 
 __all__ = ["sheet_of"]
 
@@ -60,51 +58,18 @@ def sheet_of(
     """
     refuse_others(answer.choice, trials)
     with written_in(answer.units):
-        page = _environment().from_string(_text("sheet.html.j2"))
+        page = environment().from_string(template("sheet.html.j2"))
         return page.render(
             answer=answer,
             date=date,
             version=version,
             customer_only=customer_only,
             title=str(answer.case.get("title") or _UNTITLED),
-            style=Markup(_text("sheet.css")),
+            style=Markup(template("sheet.css")),
             trials=told(trials),
             **_customer(answer),
             **({} if customer_only else _colleagues(answer)),
         )
-
-
-def _text(name: str) -> str:
-    return (files("recommender.sheet") / "templates" / name).read_text(encoding="utf-8")
-
-
-def _environment() -> Environment:
-    """Everything that is filled in is escaped, whoever wrote it; what is missing is a fault."""
-    environment = Environment(
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_seen,
-    )
-    environment.globals.update(
-        amount=amount,
-        clash=content.clash,
-        dearer=content.dearer,
-        key_words=content.key_words,
-        lowered=lowered,
-        more_of=content.more_of,
-        place=place,
-        price_of=content.price_of,
-        raised=raised,
-        way_words=content.way_words,
-    )
-    return environment
-
-
-def _seen(value: Any) -> Any:
-    """Text of others with what cannot be seen written out; markup of ours as it is."""
-    return escaped(value) if isinstance(value, str) and not isinstance(value, Markup) else value
 
 
 def _customer(answer: Answer) -> dict[str, Any]:

@@ -80,6 +80,29 @@ def show_summary(console: Console, answer: Answer) -> None:
     section(console, "Cautions", Group(*(Text(f"- {line}") for line in answer.cautions)))
 
 
+def loop_sections(console: Console, answer: Answer, choice: OptionResult | None, name: str) -> None:
+    """Print what matters most of one loop of a line, with its choice in the line if there is one.
+
+    What it costs, its parts and its cautions are matters of the line.
+    """
+    if choice is not None:
+        if choice.loop is not None and choice.carriers:
+            console.print()
+            plan = loop_drawing(choice.loop, choice.carriers, _ROWS, console.width)
+            console.print(Text(plan, no_wrap=True))
+        section(console, "Why it is enough", _checks(choice, answer, f"{name}."))
+        if choice.headroom:
+            section(console, "How much more it could take", _headroom(choice.headroom))
+    if answer.impasse is not None:
+        section(console, "Why none does", impasse_body(answer, answer.impasse))
+    undecided = [one for one in answer.options if one.verdict is Verdict.UNDECIDED]
+    if undecided:
+        section(console, "What is not decided", Group(*_undecided(undecided)))
+    if answer.rejections:
+        section(console, "What does not", Group(*_rejections(answer)))
+    section(console, "To ask the customer", Group(*_questions(answer), *_granted(answer)))
+
+
 def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
     """What is built; its price stands in the head already."""
     table = facts()
@@ -89,7 +112,7 @@ def _choice(answer: Answer, choice: OptionResult) -> RenderableType:
     return table
 
 
-def _checks(choice: OptionResult, answer: Answer) -> RenderableType:
+def _checks(choice: OptionResult, answer: Answer, loop: str = "") -> RenderableType:
     """The checks that are used most; a title longer than its column goes on below."""
     table = grid(("check", False), ("demand", True), ("limit", True), ("used", True))
     by_use = sorted(choice.checks, key=lambda check: -check.utilisation)
@@ -104,7 +127,9 @@ def _checks(choice: OptionResult, answer: Answer) -> RenderableType:
     if not left:
         return table
     most = share(left[0].utilisation)
-    rest = Text(f"{len(left)} other checks use {most} or less: recommender why CASE {choice.id}")
+    rest = Text(
+        f"{len(left)} other checks use {most} or less: recommender why CASE {loop}{choice.id}"
+    )
     if answer.least is not None:
         rest.append(f" --least {answer.least.goal}")
     return Group(table, rest)

@@ -222,7 +222,7 @@ def least_prices(entry: Screened, case: Case, catalogue: Catalogue) -> tuple[flo
         return np.inf, np.inf
     option, setting = about.option, entry.context.take(rows)
     longest = 0.5 * (case.loop.max_length or catalogue.rules.longest_loop) - about.bend_length
-    fixed = work(catalogue, "order") + work(catalogue, "loop")
+    fixed = work(catalogue, "order") + work(catalogue, "loop") + work(catalogue, "cabinet")
     fixed += len(case.station) * work(catalogue, "station") + spares(option, catalogue)
     each = amount(option.carrier) + work(catalogue, "carrier")
     best = [np.inf, np.inf]

@@ -129,6 +129,7 @@ def plain_price(built: Any, case: Any, catalogue: Catalogue) -> Decimal:
     number = {
         "order": 1,
         "loop": 1,
+        "cabinet": 1,
         "kind of carrier": 1,
         "metre": math.ceil(built.loop.length),
         "station": len(case.station),

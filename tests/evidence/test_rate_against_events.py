@@ -117,7 +117,12 @@ class Loop:
 class Simulation:
     """Carriers of a loop, all in line before its first station at the start."""
 
-    def __init__(self, loop: Loop, dwell: Callable[[int], float] | None = None) -> None:
+    def __init__(
+        self,
+        loop: Loop,
+        dwell: Callable[[int], float] | None = None,
+        environment: simpy.Environment | None = None,
+    ) -> None:
         self.loop = loop
         self.dwell = dwell or (lambda station: loop.dwells[station])
         self.length = sum(loop.gaps)
@@ -125,7 +130,7 @@ class Simulation:
         self.starts: list[float] = []
         self.rounds: list[list[float]] = [[] for _ in range(loop.carriers)]
         self.forming: list[list[float]] = [[] for _ in range(loop.carriers)]
-        self.environment = simpy.Environment()
+        self.environment = environment or simpy.Environment()
         fleet = range(loop.carriers)
         self.goal = [-float(carrier) for carrier in fleet]  # wants to advance as far as here
         # From when on it may advance as far as where, in turn.

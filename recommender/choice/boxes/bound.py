@@ -257,3 +257,49 @@ def _plan(
         times=np.array([float(leg[3]) for leg in kept]),
         order=(),
     )
+
+
+def least_with(
+    priced: PricedBuild,
+    boxes: Boxes,
+    workshop: Workshop,
+    fewest: NDArray[np.int64] | None = None,
+) -> tuple[Boxes, NDArray[np.int64], tuple[Array, Array]]:
+    """Carriers and powers that no setting of some boxes undercuts on a build.
+
+    Parameters
+    ----------
+    priced : PricedBuild
+    boxes : Boxes
+    workshop : Workshop
+    fewest : ndarray of int, optional
+        Carriers that each box has at least, if that is known otherwise.
+
+    Returns
+    -------
+    tuple
+        The boxes in which something may hold, carriers, and mean and peak power of the moving
+        fleet, W.
+    """
+    about = boxes.axes.about
+    hop = max(about.spacing, about.bend_spacing) * float(about.positions.max())
+    length = priced.build.length
+    rows, boxes = boxes.trimmed()
+    reach = np.full(len(boxes), max(length - about.option.base, hop))
+    boxes = boxes.reaching(reach)
+    context = boxes.context
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(context) if len(rows) else None
+        if outcome is not None:
+            holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
+            rows, boxes, context = rows[holds], boxes.take(holds), context.take(holds)
+    if not len(rows):
+        return boxes, np.empty(0, dtype=np.int64), (np.empty(0), np.empty(0))
+    lap = _lap_bound(context, np.full(len(rows), length), workshop)
+    carriers = lap.carriers(lap.lap_time, _for_life(context, lap))
+    if fewest is not None:
+        carriers = np.maximum(carriers, fewest[rows])
+    able = np.flatnonzero(np.isfinite(carriers))
+    boxes, number = boxes.take(able), carriers[able]
+    powers = least_powers(context.take(able), number, lap.take(able))
+    return boxes, number.astype(np.int64), powers

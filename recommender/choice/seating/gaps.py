@@ -58,6 +58,8 @@ def gap_tables(tables: SeatingTables, k: int) -> tuple[GapTable, GapTable, GapTa
     holds = (distance > MICROMETRE) & (about.stations_apart[after] <= HOLDS * (way + MICROMETRE))
     room_of_pair = np.stack([room, np.full_like(room, _ROOMY)], axis=-1)
     holds &= gap_utilisation(room_of_pair, pair)[..., 0] <= HOLDS
+    if tables.stations[k].due is not None:
+        holds[1:] = False  # places that fill in turn stand on one straight
     # What is used grows in proportion to the leg: legs of no time and of a second tell all.
     # Axes: leg, kind of exchange, bends, differences.
     idle, second = room_utilisation(

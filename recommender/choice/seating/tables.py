@@ -284,9 +284,15 @@ class SeatingTables:
     def loss_between(self, k: int) -> Array:
         """Time that a leg to the next station on the same straight takes beyond its top speed, s.
 
-        For each of the `differences`; nan where it leads backwards.
+        For each of the `differences`; nan where it leads backwards. A wait for a turn counts.
         """
-        return self._between[self.shift(k)][self.differences(k) + self.last]
+        lost = self._between[self.shift(k)][self.differences(k) + self.last]
+        if self.stations[k].due is None:
+            return lost
+        cruising = self.distance(k, 0) / self.limits[0]
+        way = np.where(np.isnan(lost), np.inf, lost + cruising)
+        leg = self.about.turn_leg(k, self.after(k), way)
+        return np.where(np.isnan(lost), np.nan, leg - cruising)
 
     @cached_property
     def _between(self) -> dict[float, Array]:

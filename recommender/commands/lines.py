@@ -1,0 +1,461 @@
+"""Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.common import priced_catalogue, seconds_of
+from recommender.commands.one_line import refuse_flags
+from recommender.commands.saved import is_saved, refuse_target
+from recommender.commands.writing import writer_of
+from recommender.faults import InputError, nearest_ids
+from recommender.running import (
+    DONE,
+    NONE_MEETS,
+    complain,
+    console,
+    print_json,
+    print_text,
+    tell,
+)
+from recommender.shown import shown, shown_path
+from recommender.units import written_in
+
+if TYPE_CHECKING:
+    from recommender.drawing.shapes import Drawing
+    from recommender.inputs.catalogue import Catalogue
+    from recommender.lines.result import LineAnswer, LoopResult
+    from recommender.result import OptionResult
+
+
+def holds_line(path: Path | None) -> bool:
+    """Whether a name is that of a line of loops, or of an answer to one.
+
+    What cannot be read is no line here; whoever reads it next says why.
+    """
+    from recommender.inputs.files import read_toml
+    from recommender.lines.reading import is_line
+
+    if path is None:
+        return False
+    if is_saved(path):
+        from recommender.saved_line import is_line_answer
+
+        return is_line_answer(path)
+    try:
+        return is_line(read_toml(path))
+    except InputError:
+        return False
+
+
+def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
+    """The options of a line, each behind the name of its loop and a point."""
+    if is_saved(path):
+        from recommender.saved_line import read_saved_line
+
+        loops = read_saved_line(path).loops
+        return [f"{loop.name}.{option.id}" for loop in loops for option in loop.alone.options]
+    from recommender.choice.options import list_options
+    from recommender.lines.reading import read_line
+
+    cases = read_line(path).cases
+    return [
+        f"{name}.{option.id}"
+        for name, case in cases.items()
+        for option in list_options(case, catalogue)
+    ]
+
+
+def line_answer_of(
+    path: Path,
+    *,
+    catalogue: Path | None = None,
+    prices: Path | None = None,
+    time_limit: str | None = None,
+    least: str = "price",
+    in_brief: bool = False,
+    about: Sequence[str] | None = (),
+    quiet: bool = False,
+) -> "LineAnswer":
+    """The answer to a line, or one that was saved.
+
+    Parameters
+    ----------
+    path : Path
+    catalogue, prices, time_limit, least
+        What a line is answered with; a saved answer goes without.
+    in_brief : bool
+        Whether no explanation is wanted.
+    about : sequence of str, optional
+        Options that are asked about in depth, each behind the name of its loop and a point; all of
+        them if it is ``None``.
+    quiet : bool
+    """
+    name = shown_path(path)
+    if is_saved(path):
+        given = {
+            "--catalogue": catalogue,
+            "--prices": prices,
+            "--time-limit": time_limit,
+            "--least": least != "price",
+        }
+        flags = [flag for flag, value in given.items() if value]
+        if flags:
+            raise InputError(
+                f"{name}: a saved answer goes without {', '.join(flags)}; name the line"
+            )
+        from recommender.saved_line import read_saved_line
+
+        return read_saved_line(path)
+    if least != "price":
+        raise InputError(
+            f"{name}: holds a line of loops, for which only the price can be least so far (read:"
+            f' --least "{shown(least)}"); leave --least out'
+        )
+    from recommender.inputs.case import check_without
+    from recommender.lines.reading import check_line_currency, read_line
+
+    seconds = seconds_of(time_limit)
+    line = read_line(path)
+    found, price_list = priced_catalogue(catalogue, prices, quiet=quiet)
+    check_line_currency(line, found.catalogue.currency, name)
+    check_without(line.loops[0].case, found.items, name)
+    from recommender.lines.recommend import recommend_line
+    from recommender.views.progress import shown_progress
+
+    with shown_progress(quiet=quiet) as report:
+        answer = recommend_line(
+            line, found, in_brief=in_brief, about=about, seconds=seconds, progress=report
+        )
+    if answer.unsettled:
+        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
+    return replace(answer, prices=price_list)
+
+
+def status_of(answer: "LineAnswer") -> int:
+    """The exit status that belongs to an answer."""
+    return DONE if answer.status == "recommended" else NONE_MEETS
+
+
+def answer_line(
+    path: Path,
+    given: dict[str, str],
+    *,
+    brief: bool,
+    everything: bool,
+    save_to: Path | None,
+    force: bool,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``answer`` does with a line."""
+    from recommender.lines.result import line_as_json
+    from recommender.lines.short import shortened_line
+    from recommender.views.line import show_line, show_whole_line
+
+    refuse_flags(path, given)
+    if save_to is not None:
+        refuse_target(save_to, force=force)
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=brief,
+        about=None if everything or save_to is not None else (),
+        quiet=quiet,
+    )
+    if save_to is not None:
+        from recommender.files import write_whole
+
+        write_whole(save_to, line_as_json(answer) + "\n", force=force)
+        tell(f"wrote {shown_path(save_to)}", quiet=quiet)
+    if as_json:
+        print_text(line_as_json(answer if everything else shortened_line(answer)))
+    else:
+        with written_in(answer.units):
+            (show_whole_line if everything else show_line)(console(), answer)
+    return status_of(answer)
+
+
+def why_line(
+    path: Path,
+    option: str,
+    *,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``why`` does with a line: an option of one of its loops, in the line and by itself."""
+    from recommender.result import plain
+    from recommender.views.line import show_line_option
+
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        about=[option],
+        quiet=quiet,
+    )
+    loop, found = find_in_line(answer, option)
+    if as_json:
+        known = next((entry for entry in loop.options if entry.id == found.id), None)
+        instead = loop.instead if loop.instead and loop.instead.option == found.id else None
+        print_json(
+            {
+                "loop": loop.name,
+                "in_line": plain(known),
+                "instead": plain(instead),
+                "alone": plain(found),
+            }
+        )
+    else:
+        with written_in(answer.units):
+            show_line_option(console(), answer, loop, found)
+    return status_of(answer)
+
+
+def compare_lines(
+    path: Path,
+    options: Sequence[str],
+    refused: Mapping[str, object],
+    *,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``compare`` does with a line: the choice beside lines with other options."""
+    from recommender.result import plain
+    from recommender.views.line import show_lines
+
+    given = [flag for flag, value in refused.items() if value]
+    if given:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, which is compared without"
+            f" {', '.join(given)} so far; leave that out, or name options such as units.ID"
+        )
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if options:
+        found = [find_in_line(answer, id_) for id_ in options]
+        compared = [
+            (loop, entry)
+            for loop, option in found
+            for entry in loop.options
+            if entry.id == option.id
+        ]
+    else:
+        compared = [
+            (loop, entry)
+            for loop in answer.loops
+            for entry in loop.options
+            if entry.line_price is not None and entry.dearer
+        ]
+        compared.sort(key=lambda pair: pair[1].line_price or 0)
+    if as_json:
+        rows = [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
+        price = None if answer.price is None else f"{answer.price:.2f}"
+        print_json({"price": price, "lines": rows, "savings": plain(answer.savings)})
+        return status_of(answer)
+    with written_in(answer.units):
+        show_lines(console(), answer, compared)
+    return status_of(answer)
+
+
+def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
+    """What ``case check`` does with a line."""
+    from recommender.choice.beforehand import cannot_work
+    from recommender.inputs.case import check_without
+    from recommender.lines.direct import variants
+    from recommender.lines.reading import check_line_currency, read_line
+    from recommender.lines.recommend import understood
+    from recommender.lines.whole import handovers_in
+    from recommender.result import plain
+    from recommender.views.line import show_checked_line
+
+    name = shown_path(path)
+    line = read_line(path)
+    catalogue, _ = priced_catalogue(folder, None, quiet=True)
+    check_line_currency(line, catalogue.catalogue.currency, name)
+    check_without(line.loops[0].case, catalogue.items, name)
+    ways = variants(line, catalogue)
+    faults = [
+        f"{loop}.{fault}"
+        for loop in line.names
+        if all(cannot_work(way.cases[loop], catalogue) for way in ways)
+        for fault in cannot_work(ways[-1].cases[loop], catalogue)
+    ]
+    handovers = [list(handovers_in(line, way.turns)) for way in ways]
+    if faults:
+        complain("\n".join(f"{name}: {fault}" for fault in faults))
+    if as_json:
+        cases = {loop: case.model_dump(mode="json") for loop, case in line.cases.items()}
+        told = {"line": understood(line), "cases": cases, "ways": plain(handovers)}
+        print_json({**told, "faults": faults})
+    else:
+        rates = {loop: 60.0 * case.rate.items for loop, case in line.cases.items()}
+        verdict = "no option can meet" if faults else "no fault found in"
+        with written_in(line.units):
+            show_checked_line(console(), f"{name}: {verdict} {line.title!r}", rates, handovers)
+    return NONE_MEETS if faults else DONE
+
+
+def find_in_line(answer: "LineAnswer", id_: str) -> "tuple[LoopResult, OptionResult]":
+    """A loop and its option, which is named behind the loop and a point."""
+    name, point, option = id_.partition(".")
+    loop = answer.loop(name)
+    known = [f"{one.name}.{entry.id}" for one in answer.loops for entry in one.alone.options]
+    found = loop.alone.option(option) if loop is not None else None
+    if loop is None or found is None:
+        how = "" if point else "; an option of a line stands behind its loop"
+        raise InputError(f"there is no option '{shown(id_)}'{how}; {nearest_ids(id_, known)}")
+    return loop, found
+
+
+def parts_of_line(
+    path: Path,
+    output: Path | None,
+    option: str | None,
+    *,
+    force: bool,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``parts`` does with a line."""
+    from recommender.views.line import show_line_parts
+    from recommender.views.line_tables import line_parts_csv, line_parts_json, line_parts_xlsx
+
+    _refuse_option(path, option, "parts")
+    writers: dict[str, Callable[[LineAnswer], str | bytes]] = {
+        ".xlsx": line_parts_xlsx,
+        ".csv": line_parts_csv,
+        ".json": line_parts_json,
+    }
+    write = writer_of(output, writers, force=force, quiet=quiet)
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there are no parts")
+        if as_json:
+            print_json([])
+        return NONE_MEETS
+    write(answer)
+    if as_json:
+        print_text(line_parts_json(answer))
+    elif output is None:
+        show_line_parts(console(), answer)
+    return DONE
+
+
+def plan_of_line(
+    path: Path,
+    output: Path,
+    option: str | None,
+    writer: "Callable[[Drawing], str | bytes]",
+    *,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``plan`` does with a line: all loops side by side."""
+    from recommender.files import write_whole
+
+    _refuse_option(path, option, "a plan")
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there is nothing to draw")
+        return NONE_MEETS
+    from recommender.drawing.line_plan import line_plan_of
+
+    with written_in(answer.units):
+        drawing = line_plan_of(answer)
+    write_whole(output, writer(drawing), force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    return DONE
+
+
+def sheet_of_line(
+    path: Path,
+    output: Path,
+    when: str,
+    *,
+    customer_only: bool,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``sheet`` does with a line."""
+    from recommender.files import write_whole
+
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=customer_only,
+        quiet=quiet,
+    )
+    from recommender.sheet.line import line_sheet_of
+    from recommender.version import program_version
+
+    page = line_sheet_of(answer, date=when, version=program_version(), customer_only=customer_only)
+    write_whole(output, page, force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this enquiry; the sheet says why")
+    return status_of(answer)
+
+
+def _refuse_option(path: Path, option: str | None, what: str) -> None:
+    if option is not None:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, of which there is {what} for the"
+            f' recommended one alone so far (read: --option "{shown(option)}"); leave --option out'
+        )

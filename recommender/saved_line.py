@@ -1,0 +1,83 @@
+"""A saved answer about a line of loops, read back with the model that its own tables make."""
+
+from pathlib import Path
+from typing import Final
+
+from pydantic import ValidationError
+from pydantic_core import from_json, to_json
+
+from recommender.faults import InputError
+from recommender.inputs.errors import explain
+from recommender.inputs.files import read_bytes
+from recommender.lines.result import LINE_SCHEMA, LineAnswer
+from recommender.saved import AGAIN, LARGEST_SAVED, filled, model_of
+from recommender.shown import shown_path
+
+_LARGEST: Final = 2 * LARGEST_SAVED
+
+
+def is_line_answer(path: Path) -> bool:
+    """Whether a file holds an answer about a line; what cannot be read holds none."""
+    try:
+        document = from_json(read_bytes(path, _LARGEST, "saved answer"))
+    except (InputError, ValueError):
+        return False
+    return isinstance(document, dict) and document.get("schema") == LINE_SCHEMA
+
+
+def read_saved_line(path: Path) -> LineAnswer:
+    """The answer that a file holds.
+
+    Parameters
+    ----------
+    path : Path
+        As ``answer --save`` wrote it for a line.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is damaged, or holds its loops in short.
+    """
+    where = shown_path(path)
+    data = read_bytes(path, _LARGEST, "saved answer")
+    try:
+        document = from_json(data, allow_inf_nan=False)
+    except ValueError as error:
+        raise InputError(f"{where}: is damaged: no JSON ({error}); {AGAIN}") from None
+    for loop in document.get("loops", []) if isinstance(document.get("loops"), list) else []:
+        if isinstance(loop, dict) and isinstance(loop.get("alone"), dict):
+            loop["alone"].pop("schema", None)
+    document.pop("schema", None)
+    model = model_of(LineAnswer)
+    try:
+        read = model.model_validate_json(to_json(document))
+    except ValidationError as error:
+        faults = explain(error, where, model)
+        raise InputError(f"{faults}\n{where}: is damaged, or of another version; {AGAIN}") from None
+    answer = filled(read)
+    assert isinstance(answer, LineAnswer)
+    if not all(loop.alone.extent.whole for loop in answer.loops):
+        raise InputError(
+            f"{where}: holds its options in short, as answer --json prints them; write it with"
+            " answer --save FILE"
+        )
+    for fault in _contradictions(answer):
+        raise InputError(f"{where}: is damaged: {fault}; {AGAIN}")
+    return answer
+
+
+def _contradictions(answer: LineAnswer) -> list[str]:
+    """What the parts of an answer say against each other."""
+    faults = []
+    total = sum(part.price for part in answer.parts)
+    if answer.price is not None and total != answer.price:
+        faults.append("its parts do not add up to its price")
+    if (answer.status == "recommended") != (answer.price is not None):
+        faults.append("its status is not what its price says")
+    if any(part.price != part.quantity * part.unit_price for part in answer.parts):
+        faults.append("a price is not quantity times unit price")
+    if answer.savings is not None:
+        saved = sum(item.saved for item in answer.savings.items)
+        if saved != answer.savings.saved or answer.savings.together != answer.price:
+            faults.append("what is saved does not add up")
+    return faults
