@@ -10,7 +10,7 @@ from recommender.explain import goal_words, groups, words
 from recommender.explain.concessions import sensible, size
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
-from recommender.explain.scale import Concession
+from recommender.explain.steps import Concession
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
@@ -72,8 +72,7 @@ def concession(looked: Looked, explained: Explained, case: Case) -> float | None
     found = explained.failing.get(looked.option.id)
     if found is None:
         return None
-    ways = [way for way in (*found.alone, found.pair) if way is not None]
-    sizes = [size(way) for way in ways if sensible(way, case) or _budget_alone(way)]
+    sizes = [size(way) for way in found.known if sensible(way, case) or _budget_alone(way)]
     return min(sizes, default=None)
 
 

@@ -27,7 +27,9 @@ TAKT = CheckText(
     source="largest cycle mean of the event graph of stations and carriers",
     requirements=("rate.items",),
     evidence=("fleet", "rate-against-events"),
-    fails="a carrier comes every {demand} only, where a takt of {limit} is asked",
+    fails="its carriers come every {demand} only, where one is due every {limit}",
+    together="carriers would come every {demand}, where one is due every {limit}",
+    slower="its carriers would come too seldom",
 )
 
 

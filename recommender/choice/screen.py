@@ -46,13 +46,36 @@ def screen(
     options: Sequence[Option], case: Case, catalogue: Catalogue, grid: Grid
 ) -> Iterator[Screened]:
     """Every option with its rows of settings, batch by batch."""
+    for context, on_axes in rows_of(options, case, catalogue, grid):
+        used, excess = _usage(context, *on_axes)
+        yield Screened(context, used, excess)
+
+
+def rows_of(
+    options: Sequence[Option], case: Case, catalogue: Catalogue, grid: Grid
+) -> Iterator[tuple[SettingContext, tuple[Array, Array]]]:
+    """Every option's rows of settings, and what each uses of the checks on straights and in bends.
+
+    Parameters
+    ----------
+    options : sequence of Option
+    case : Case
+    catalogue : Catalogue
+    grid : Grid
+
+    Yields
+    ------
+    SettingContext, (ndarray, ndarray)
+        The rows of one option, and two arrays of utilisations, (rows,) each.
+    """
     for batch in batches(options, case, catalogue.rules):
         straight = straight_loads(batch, _accelerations(batch, grid))
         bend = bend_loads(batch, _bend_speeds(batch, grid))
         used = worst(STRAIGHT_CHECKS, straight), worst(BEND_CHECKS, bend)
         for row, option in enumerate(batch.options):
             about = OptionContext(option, case, catalogue)
-            yield _rows(about, row, straight, bend, used, grid)
+            context = _rows(about, row, straight, bend, used, grid)
+            yield context, (context.straight.rows(used[0]), context.bend.rows(used[1]))
 
 
 def acceleration_ceiling(batch: Batch) -> Array:
@@ -105,7 +128,7 @@ def _rows(
     bend: CaseLoads,
     axes_used: tuple[Array, Array],
     grid: Grid,
-) -> Screened:
+) -> SettingContext:
     """The product of an option's axes, speeds that are useless left out."""
     accelerations = straight.acceleration[row]
     every = LoadTable(straight, row, np.arange(len(accelerations)))
@@ -127,14 +150,12 @@ def _rows(
     usable = bend_speed <= speed
     a, b, r, speed, bend_speed = a[usable], b[usable], r[usable], speed[usable], bend_speed[usable]
     acceleration = accelerations[a]
-    context = SettingContext(
+    return SettingContext(
         about,
         Settings(acceleration, jerk_for(acceleration, ramps[r], about.case), speed, bend_speed),
         LoadTable(straight, row, a),
         LoadTable(bend, row, b),
     )
-    used, excess = _usage(context, straight_used, bend_used)
-    return Screened(context, used, excess)
 
 
 def _promising(used: Array, below: int) -> NDArray[np.intp]:
@@ -195,7 +216,7 @@ def _usage(context: SettingContext, straight: Array, bend: Array) -> tuple[Array
 
     The wave of a liquid hangs on the loop as well; what a bend alone raises spares looking further.
     """
-    shares = [context.straight.rows(straight), context.bend.rows(bend)]
+    shares = [straight, bend]
     for check in SETTING_CHECKS:
         outcome = check.evaluate(context)
         if outcome is not None:

@@ -1,9 +1,11 @@
-"""Which concessions are worth offering to a customer, and how large they are."""
+"""Concessions: which are worth offering, how large they are, and their words."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Sequence
 from typing import Final
 
 from recommender.explain.edges import Relaxed
+from recommender.explain.measures import count, measure, thousands
 from recommender.explain.requirements import (
     Change,
     Choice,
@@ -12,7 +14,8 @@ from recommender.explain.requirements import (
     Situation,
     unchanged,
 )
-from recommender.explain.scale import Concession
+from recommender.explain.steps import Concession
+from recommender.explain.table import TABLE, station_of, table_key
 from recommender.inputs.case import Case
 
 A_FIFTH: Final = 0.2
@@ -70,10 +73,9 @@ def offered(way: Relaxed, case: Case) -> bool:
     return sensible(way, case) and all(share(entry) <= A_FIFTH for entry in way.concessions)
 
 
-def ways_of(alone: tuple[Relaxed, ...], pair: Relaxed | None, case: Case) -> list[Relaxed]:
-    """Ways that are offered, the smallest first: of one concession, or else of two."""
-    known = [way for way in (*alone, *([pair] if pair else [])) if offered(way, case)]
-    return sorted(known, key=size)
+def ways_of(known: Iterable[Relaxed], case: Case) -> list[Relaxed]:
+    """Of the ways that are known those that are offered, the smallest first."""
+    return sorted((way for way in known if offered(way, case)), key=size)
 
 
 def offers(situation: Situation, requirements: Sequence[Requirement]) -> tuple[Situation, ...]:
@@ -112,3 +114,47 @@ def _gentler(number: Number) -> float:
     least, most = sorted((abs(number.start) * (1.0 - A_FIFTH), abs(number.start) * (1.0 + A_FIFTH)))
     size = min(max(abs(number.lax), least), most)
     return -size if number.start < 0.0 else size
+
+
+_ANOTHER_WAY: Final = {
+    ("load.held", "nested"): "the load in a nest",
+    ("load.held", "clamped"): "the load clamped",
+    ("loop.plane", "flat"): "the loop lying flat",
+    ("loop.restart", "staggered"): "the carriers restarted one after another",
+    ("station.side", "any"): "station {station} on either side",
+    ("station.side", "upper"): "station {station} on the upper run",
+    ("station.side", "lower"): "station {station} on the lower run",
+    ("station.clear_of_joints", "false"): "station {station} over a joint",
+}
+
+
+def concession(entry: Concession, currency: str = "") -> str:
+    """One concession as a noun with what it has to be.
+
+    Examples
+    --------
+    >>> concession(Concession("rate.items", "18/min", "14.6/min", 0.3, 14.6 / 60, 0.245))
+    '14.6 items/min or fewer'
+    >>> concession(Concession("rate.per_carrier", "[1]", "[1, 2]"))
+    'two items on a carrier'
+    """
+    key, station = table_key(entry.key), station_of(entry.key)
+    if key == "rate.per_carrier":
+        return f"{count(int(re.findall(r'[0-9]+', entry.to)[-1]))} items on a carrier"
+    if key == "station.positions":
+        taken = "one carrier" if entry.to == "1" else f"{count(int(entry.to))} carriers"
+        return f"{taken} at a time at {station}"
+    if entry.value is None:
+        return _ANOTHER_WAY[key, entry.to].format(station=station)
+    return TABLE[key].words.format(to=_amount(entry, TABLE[key].unit, currency), station=station)
+
+
+def _amount(entry: Concession, unit: str, currency: str) -> str:
+    """The value as it stands in the case, which is rounded to the safe side already."""
+    assert entry.value is not None
+    if unit in ("money", "h", "force"):
+        return measure(abs(entry.value), unit, currency)
+    text = thousands(entry.to.removeprefix("-"))
+    if unit == "rate":
+        return text.replace("/min", " items/min")
+    return text.replace("^2", "²").replace("^3", "³")

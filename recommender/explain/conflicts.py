@@ -6,10 +6,10 @@ requirements holds for every part of it.
 
 A *conflict* is a set that cannot hold together although every part of it can. A *concession* is a
 set whose giving up makes the rest hold although that of no part of it does. Each is the minimal
-hitting sets of the other (Reiter 1987), which is how all of them are found (as in MARCO, Liffiton
-et al. 2016): whenever giving up a minimal hitting set of the conflicts known so far does not help,
-what is left holds another conflict, which is then shrunk by halves (QuickXplain, Junker 2004); when
-every one of them helps, no conflict is missing.
+hitting sets of the other [1]_, which is how all of them are found, as in MARCO [3]_: whenever
+giving up a minimal hitting set of the conflicts known so far does not help, what is left holds
+another conflict, which is then shrunk by halves (QuickXplain [2]_); when every one of them helps,
+no conflict is missing.
 
 References
 ----------
@@ -20,12 +20,12 @@ References
    (2016).
 """
 
-from collections.abc import Generator, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 Keys: TypeAlias = frozenset[str]
-Holding: TypeAlias = Generator[Keys, bool, bool]
+Holds: TypeAlias = Callable[[Keys], bool]
 
 NOTHING: Keys = frozenset()
 
@@ -45,28 +45,28 @@ class Conflicts:
 
 def find_conflicts(
     keys: Sequence[str],
-    hints: Sequence[Keys] = (),
-    expected: Sequence[Keys] = (),
+    holds: Holds,
+    likely: Sequence[Keys] = (),
+    alone: Keys = NOTHING,
     most: int = 8,
     effort: int = 400,
-) -> Generator[Keys, bool, Conflicts]:
+) -> Conflicts:
     """All minimal conflicts of requirements that cannot all hold together.
-
-    Yields sets of keys and is sent whether they can hold together while all other keys are given
-    up.
 
     Parameters
     ----------
     keys : sequence of str
         All requirements; that they cannot all hold together is known.
-    hints : sequence of set, optional
+    holds : callable
+        Whether a set of them can hold together while all others are given up.
+    likely : sequence of set, optional
         Sets that may well hold a conflict; looked into first.
-    expected : sequence of set, optional
-        Sets that may well be minimal conflicts.
+    alone : set, optional
+        Keys that may well be concessions alone; asked first, since every conflict holds them then.
     most : int
         Conflicts after which no more are looked for.
     effort : int
-        Questions after which it stops as soon as it may.
+        Questions after which it stops as soon as it has one.
 
     Returns
     -------
@@ -77,154 +77,77 @@ def find_conflicts(
     Three loads of 4, 5 and 6 kg on a table for 9 kg: the first goes with the second only.
 
     >>> loads = {"a": 4, "b": 5, "c": 6}
-    >>> asking = find_conflicts("abc")
-    >>> kept = next(asking)
-    >>> try:
-    ...     while True:
-    ...         kept = asking.send(sum(loads[key] for key in kept) <= 9)
-    ... except StopIteration as stop:
-    ...     found = stop.value
+    >>> found = find_conflicts("abc", lambda kept: sum(loads[key] for key in kept) <= 9)
     >>> [sorted(conflict) for conflict in found.sets], found.complete
     ([['a', 'c'], ['b', 'c']], True)
     >>> [sorted(concession) for concession in found.concessions]
     [['c'], ['a', 'b']]
     """
-    known = _Known(tuple(keys))
-    if not (yield from known.holds(NOTHING)):
+    ask, everything = _Asked(holds), frozenset(keys)
+    if not ask(NOTHING):
         return Conflicts((NOTHING,), (), complete=True)
-    known.fails.append(frozenset(keys))
-    search = _Search(known, hints, expected, most, effort)
-    while (yield from search.widened()):
-        pass
-    return search.result()
+    ask.fails.append(everything)
+    conflicts: list[Keys] = []
+    helping = [frozenset({key}) for key in keys if key in alone and ask(everything - {key})]
+    always = NOTHING.union(*helping)
+    complete = True
+    while new := [each for each in minimal_hitting_sets(conflicts) if each not in helping]:
+        rest = everything - new[0]
+        tired = bool(conflicts) and ask.count >= effort
+        if not tired and new[0] and ask(rest):
+            helping.append(new[0])
+        elif tired or len(conflicts) >= most:
+            complete = False
+            break
+        else:
+            parts = (each & rest for each in likely)
+            within = next((part for part in parts if part and not ask(part)), rest)
+            others = [key for key in keys if key in within - always]
+            conflicts.append(always | _quick(ask, always, always, others))
+    # Where giving up more does harm after all, a conflict may hold.
+    real = [each for each in conflicts if not ask(each)]
+    still = minimal_hitting_sets(real)
+    return Conflicts(
+        tuple(sorted(real or [everything], key=lambda each: _order(each, keys))),
+        tuple(sorted(set(helping) & set(still), key=lambda each: _order(each, keys))),
+        complete and real == conflicts,
+    )
 
 
-class _Search:
-    """Conflicts and concessions found so far, widened by a step at a time."""
-
-    def __init__(
-        self,
-        known: "_Known",
-        hints: Sequence[Keys],
-        expected: Sequence[Keys],
-        most: int,
-        effort: int,
-    ) -> None:
-        self.known = known
-        self.hints = hints
-        self.expected = expected
-        self.most = most
-        self.effort = effort
-        self.conflicts: list[Keys] = []
-        self.helping: list[Keys] = []
-        self.complete = True
-
-    def widened(self) -> Generator[Keys, bool, bool]:
-        """One more conflict or concession; false if there is nothing more to find."""
-        given_up = next(
-            (each for each in minimal_hitting_sets(self.conflicts) if each not in self.helping),
-            None,
-        )
-        tired = bool(self.conflicts) and self.known.asked >= self.effort
-        if given_up is None or tired:
-            self.complete = self.complete and given_up is None
-            return (yield from self._corrected())
-        rest = frozenset(self.known.keys) - given_up
-        if given_up and (yield from self.known.holds(rest)):
-            self.helping.append(given_up)
-            return True
-        if len(self.conflicts) >= self.most:
-            self.complete = False
-            return (yield from self._corrected())
-        self.conflicts.append((yield from self._conflict_within(rest)))
-        return True
-
-    def _conflict_within(self, failing: Keys) -> Generator[Keys, bool, Keys]:
-        """A conflict within a set that fails, minimal unless it was expected."""
-        known = self.known
-        for each in self.expected:
-            if each <= failing and not (yield from known.holds(each)):
-                return each
-        for hint in sorted({each & failing for each in self.hints}, key=known.order):
-            if hint and hint != failing and not (yield from known.holds(hint)):
-                return (yield from _quick(known, NOTHING, NOTHING, known.sorted(hint)))
-        return (yield from _quick(known, NOTHING, NOTHING, known.sorted(failing)))
-
-    def _corrected(self) -> Generator[Keys, bool, bool]:
-        """Whether some conflict turned out not to be one and was replaced.
-
-        Every one is to fail, and every part of it to hold: asked, or known from a larger set that
-        was asked. Only what was expected can be larger than a conflict, and only where giving up
-        more does harm can one hold.
-        """
-        for conflict in self.conflicts:
-            if (yield from self.known.holds(conflict)):
-                self.conflicts.remove(conflict)
-                self.complete = False
-                return False
-            for key in self.known.sorted(conflict):
-                part = conflict - {key}
-                if not (yield from self.known.holds(part)):
-                    self.conflicts.remove(conflict)
-                    self.conflicts.append(
-                        (yield from _quick(self.known, NOTHING, NOTHING, self.known.sorted(part)))
-                    )
-                    return True
-        return False
-
-    def result(self) -> Conflicts:
-        """What was found."""
-        conflicts = self.conflicts or [frozenset(self.known.keys)]
-        still = set(minimal_hitting_sets(conflicts))
-        return Conflicts(
-            tuple(sorted(conflicts, key=self.known.order)),
-            tuple(sorted((each for each in self.helping if each in still), key=self.known.order)),
-            self.complete,
-        )
-
-
-class _Known:
+class _Asked:
     """What was asked already; a part of what holds holds, and what contains a conflict does not."""
 
-    def __init__(self, keys: tuple[str, ...]) -> None:
-        self.keys = keys
+    def __init__(self, holds: Holds) -> None:
+        self.holds, self.count = holds, 0
         self.works: list[Keys] = []
         self.fails: list[Keys] = []
-        self.asked = 0
 
-    def order(self, keys: Keys) -> tuple[int, list[int]]:
-        """Smaller sets first, then in the order of the requirements."""
-        return len(keys), sorted(self.keys.index(key) for key in keys)
-
-    def sorted(self, keys: Keys) -> list[str]:
-        """Keys in the order of the requirements."""
-        return [key for key in self.keys if key in keys]
-
-    def holds(self, kept: Keys) -> Holding:
-        """Whether a set holds together, asked only if that does not follow from what is known."""
+    def __call__(self, kept: Keys) -> bool:
         if any(kept <= each for each in self.works):
             return True
         if any(kept >= each for each in self.fails):
             return False
-        self.asked += 1
-        answer = yield kept
+        self.count += 1
+        answer = self.holds(kept)
         (self.works if answer else self.fails).append(kept)
         return answer
 
 
-def _quick(
-    known: _Known, fixed: Keys, added: Keys, candidates: Sequence[str]
-) -> Generator[Keys, bool, Keys]:
+def _quick(ask: Holds, fixed: Keys, added: Keys, candidates: Sequence[str]) -> Keys:
     """Those of the candidates that a minimal conflict needs besides what is fixed."""
-    if added and not (yield from known.holds(fixed)):
+    if added and not ask(fixed):
         return NOTHING
-    if len(candidates) == 1:
+    if len(candidates) <= 1:
         return frozenset(candidates)
     half = len(candidates) // 2
     first = frozenset(candidates[:half])
-    of_second = yield from _quick(known, fixed | first, first, candidates[half:])
-    of_first = yield from _quick(known, fixed | of_second, of_second, candidates[:half])
-    return of_first | of_second
+    of_second = _quick(ask, fixed | first, first, candidates[half:])
+    return of_second | _quick(ask, fixed | of_second, of_second, candidates[:half])
+
+
+def _order(each: Keys, keys: Sequence[str]) -> tuple[int, list[int]]:
+    """Smaller sets first, then in the order of the keys."""
+    return len(each), sorted(keys.index(key) for key in each)
 
 
 def minimal_hitting_sets(sets: Iterable[Keys]) -> list[Keys]:
@@ -242,11 +165,11 @@ def minimal_hitting_sets(sets: Iterable[Keys]) -> list[Keys]:
         hits = {kept for kept in hitting if kept & each}
         grown = {kept | {key} for kept in hitting - hits for key in each}
         hitting = hits | {new for new in grown if not any(old <= new for old in hits)}
-    return sorted(minimal(hitting), key=lambda keys: (len(keys), sorted(keys)))
+    return minimal(hitting)
 
 
 def minimal(sets: Iterable[Keys]) -> list[Keys]:
-    """The sets that contain no other one.
+    """The sets that contain no other one, smallest first.
 
     Examples
     --------

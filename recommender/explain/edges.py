@@ -1,22 +1,31 @@
 """How far a requirement has to give: the edge at which an option begins to work.
 
-An edge is a value at which the option works, and beside it one a step less conceding at which it
-does not; both are asked of the full physics. The step is 1 % of the value or finer, and such that
-the value reads well. Where only checks of the option itself stand in the way, a rated payload for
-one, the edge is found on those and then asked for at its two sides.
+An edge is a step at which the option works, beside one less conceding at which it does not; both
+are asked. Steps are 1 % of the value or finer, and such that the value reads well. Where only
+checks of the option itself stand in the way, a rated payload for one, it is found on those, in
+finer steps, and then asked for.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Final, TypeAlias
 
 from recommender.choice.pricing import Cents
-from recommender.explain.asking import Asking, Question
-from recommender.explain.edge_search import NumberEdge, Passes, find_edge
+from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Change, Choice, Number, Situation, unchanged
-from recommender.explain.scale import Concession, Scale
+from recommender.explain.steps import Concession, Steps
 
 Move = Number | Choice
+Near: TypeAlias = Mapping[str, float]
+
+NOWHERE: Final[Near] = {}
+
+_FINER: Final = 10
+"""Into how many steps one is divided where checks of the option alone make an edge."""
+
+_SHARES: Final = 1024
+_COARSE_SHARE: Final = 20
+"""Parts of the way to both lax ends, and how many of them are looked at together."""
 
 _LEAST: Final = 1e-3
 """Share of what is asked that stands for a lax end of 0 where ratios are compared."""
@@ -24,16 +33,16 @@ _LEAST: Final = 1e-3
 
 @dataclass(frozen=True)
 class Relaxed:
-    """Concessions with which an option works, and what it costs then.
+    """Concessions with which an option works, and what it costs then, if that was asked.
 
     ``works`` is the situation with all of them; in each of ``fails`` one of them is a step smaller,
     and the option does not work.
     """
 
     concessions: tuple[Concession, ...]
-    price: Cents | None
     works: Situation
     fails: tuple[Situation, ...]
+    price: Cents | None = None
 
     @property
     def effort(self) -> float:
@@ -48,192 +57,173 @@ class _Edge:
     concession: Concession
     change: Change
     short: Change
-    price: Cents | None
 
 
-def ease(
-    move: Move, situation: Situation, passes: Passes, guess: Concession | None = None
-) -> Asking[Relaxed | None]:
-    """The edge of one move, everything else as it is.
+def first_step(
+    holds: Callable[[int], bool], last: int, step: int = 0, near: int | None = None
+) -> int:
+    """The first step from one on that holds, where all behind it do and the last surely does.
+
+    Where it may well lie near to some step, that is looked at first, and then ever farther from it.
+
+    Examples
+    --------
+    >>> first_step(lambda step: step >= 37, 1000)
+    37
+    """
+    stride = 1
+    while step < last:
+        guessed = near is not None and step <= near < last
+        middle = near if near is not None and guessed else (step + last) // 2
+        if holds(middle):
+            last, near = middle, None if near is None else middle - stride
+        else:
+            step, near = middle + 1, None if near is None else middle + stride
+        stride *= 2
+    return last
+
+
+def ease(move: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE) -> Relaxed | None:
+    """The edge of one move, everything else as it is; ``None`` if the move does not help.
 
     Parameters
     ----------
     move : Number or Choice
     situation : Situation
         The option as it fails.
-    passes : callable
-        Whether the checks of the option alone hold; costs next to nothing.
-    guess : Concession, optional
-        Where the edge of a similar option lies.
-
-    Returns
-    -------
-    Relaxed or None
-        ``None`` if the move does not help, however far it goes.
+    oracle : Oracle
+    near : mapping, optional
+        Where edges may well lie: values of numbers by their keys, SI.
     """
-    edge = yield from _edge(move, situation, passes, guess=guess)
+    edge = _edge(move, situation, oracle, near)
     if edge is None:
         return None
-    return Relaxed((edge.concession,), edge.price, edge.change(situation), (edge.short(situation),))
+    return Relaxed((edge.concession,), edge.change(situation), (edge.short(situation),))
 
 
 def ease_both(
-    one: Move,
-    other: Move,
-    situation: Situation,
-    passes: Passes,
-    guess: Sequence[Concession] = (),
-) -> Asking[Relaxed | None]:
+    one: Move, other: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE
+) -> Relaxed | None:
     """An edge of two moves: both suffice together, and neither can be smaller beside the other.
 
     Two numbers are first moved in the same ratio, as far as it takes, and then each is moved back
-    as far as the other lets it; unless the concessions of a similar option are the edge here too.
+    as far as the other lets it.
     """
-    if [entry.key for entry in guess] == [one.key, other.key]:
-        guessed = _both(_as_before(one, guess[0]), _as_before(other, guess[1]), situation)
-        if (yield from _is_edge(guessed)):
-            reply = yield Question((guessed.works,), priced=True)
-            return replace(guessed, price=reply.price)
+    if isinstance(other, Choice) and isinstance(one, Number):
+        one, other = other, one
     if isinstance(one, Choice):
-        return (yield from _ease_choice(one, other, situation, passes))
-    if isinstance(other, Choice):
-        return (yield from _ease_choice(other, one, situation, passes))
-    share = yield from _common_share(one, other, situation, passes)
+        short: Change = unchanged
+        for alternative in one.alternatives:
+            second = _edge(other, alternative.change(situation), oracle, near)
+            if second is not None:
+                concession = Concession(one.key, one.start, alternative.text)
+                first = _Edge(concession, alternative.change, short)
+                return _both(first, second, situation)
+            short = alternative.change
+        return None
+    assert isinstance(other, Number)
+    share = _common_share(one, other, situation, oracle)
     if share is None:
         return None
-    one, other = _shortened(one, share), _shortened(other, share)
-    beside = other.at(other.lax)(situation)
-    first = yield from _edge(one, beside, passes, known=True)
-    if first is None:
+    beside = _moved(other, share)(situation)
+    first_edge = _number_edge(one, beside, oracle, near, _end(one, share))
+    if first_edge is None:
         return None
-    second = yield from _edge(other, first.change(situation), passes, known=True)
-    return None if second is None else _both(first, second, situation)
-
-
-def _as_before(move: Move, known: Concession) -> _Edge:
-    """The edge of a move as a similar option has it."""
-    if isinstance(move, Choice):
-        before: Change = unchanged
-        for alternative in move.alternatives:
-            if alternative.text == known.to:
-                return _Edge(known, alternative.change, before, None)
-            before = alternative.change
-        raise ValueError(f"{move.key} has no alternative {known.to}")
-    assert known.value is not None
-    assert known.short is not None
-    return _Edge(known, move.at(known.value), move.at(known.short), None)
-
-
-def _is_edge(guessed: Relaxed) -> Asking[bool]:
-    """Whether concessions work, and none a step smaller does."""
-    if not (yield Question((guessed.works,))).works:
-        return False
-    for short in guessed.fails:
-        if (yield Question((short,))).works:
-            return False
-    return True
-
-
-def _ease_choice(
-    choice: Choice, other: Move, situation: Situation, passes: Passes
-) -> Asking[Relaxed | None]:
-    short: Change = unchanged
-    for alternative in choice.alternatives:
-        edge = yield from _edge(other, alternative.change(situation), passes)
-        if edge is not None:
-            chosen = Concession(choice.key, choice.start, alternative.text)
-            first = _Edge(chosen, alternative.change, short, edge.price)
-            return _both(first, edge, situation)
-        short = alternative.change
-    return None
+    beside = first_edge.change(situation)
+    second = _number_edge(other, beside, oracle, near, _end(other, share))
+    return None if second is None else _both(first_edge, second, situation)
 
 
 def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
+    beside = first.change(situation)
+    works = second.change(beside)
     return Relaxed(
         (first.concession, second.concession),
-        second.price,
-        second.change(first.change(situation)),
-        (second.change(first.short(situation)), second.short(first.change(situation))),
+        works,
+        (second.change(first.short(situation)), second.short(beside)),
     )
 
 
-def _edge(
-    move: Move,
-    situation: Situation,
-    passes: Passes,
-    *,
-    known: bool = False,
-    guess: Concession | None = None,
-) -> Asking[_Edge | None]:
-    if isinstance(move, Choice):
-        return (yield from _choice_edge(move, situation))
-    found: NumberEdge | None = yield from find_edge(
-        move, situation, passes, known=known, guess=guess
-    )
-    if found is None:
-        return None
-    scale = Scale(move)
-    return _Edge(
-        scale.concession(found.works, found.fails),
-        scale.change(found.works),
-        scale.change(found.fails),
-        found.price,
-    )
-
-
-def _choice_edge(choice: Choice, situation: Situation) -> Asking[_Edge | None]:
+def _edge(move: Move, situation: Situation, oracle: Oracle, near: Near) -> _Edge | None:
+    if isinstance(move, Number):
+        return _number_edge(move, situation, oracle, near)
     short: Change = unchanged
-    for alternative in choice.alternatives:
-        reply = yield Question((alternative.change(situation),), priced=True)
-        if reply.works:
-            concession = Concession(choice.key, choice.start, alternative.text)
-            return _Edge(concession, alternative.change, short, reply.price)
+    for alternative in move.alternatives:
+        if oracle.works(alternative.change(situation)):
+            concession = Concession(move.key, move.start, alternative.text)
+            return _Edge(concession, alternative.change, short)
         short = alternative.change
     return None
 
 
-def _common_share(
-    one: Number, other: Number, situation: Situation, passes: Passes
-) -> Asking[float | None]:
-    """The least share of the way to their lax ends that suffices for both, to 2 %."""
+def _number_edge(
+    number: Number, situation: Situation, oracle: Oracle, near: Near, last: int | None = None
+) -> _Edge | None:
+    """The edge of a number up to its last step, or one that is known to do."""
+    steps, fine = Steps(number), Steps(number, _FINER)
+    last = steps.last if last is None else last
 
-    def both(share: float) -> Situation:
-        return other.at(_way(other, share))(one.at(_way(one, share))(situation))
+    def alone(step: int) -> bool:
+        return oracle.passes_alone(fine.change(step)(situation))
 
-    if not passes(both(1.0)) or not (yield Question((both(1.0),))).works:
+    def works(step: int) -> bool:
+        return oracle.works(steps.change(step)(situation))
+
+    if not oracle.passes_alone(steps.change(last)(situation)) or not works(last):
         return None
-    fails, works = 0.0, 1.0
-    while works - fails > 1e-3:
-        middle = 0.5 * (fails + works)
-        fails, works = (fails, middle) if passes(both(middle)) else (middle, works)
-    if (yield Question((both(works),))).works:
-        return works
-    fails, works = works, 1.0
-    while works - fails > 0.02:
-        middle = 0.5 * (fails + works)
-        if (yield Question((both(middle),))).works:
-            works = middle
-        else:
-            fails = middle
-    return works
+    if number.by_price:
+        return _edge_of_price(number, situation, oracle)
+    first = 0
+    if not alone(-1):
+        nearest = first_step(alone, fine.step_at(steps.shown(last)))
+        if oracle.works(fine.change(nearest)(situation)):
+            return _at(fine, nearest)
+        first = steps.step_at(fine.shown(nearest))
+    guess = steps.step_of(near[number.key]) if number.key in near else None
+    return _at(steps, first_step(works, last, first, guess))
 
 
-def _way(number: Number, share: float) -> float:
-    """The value a share of the way from what is asked to the lax end, in equal ratios."""
-    if share == 1.0:
-        return number.lax
-    end = number.lax or _LEAST * number.start
-    return float(number.start * (end / number.start) ** share)
+def _at(steps: Steps, step: int) -> _Edge:
+    return _Edge(steps.concession(step), steps.change(step), steps.change(step - 1))
 
 
-def _shortened(number: Number, share: float) -> Number:
-    """The number with the end of a share of its way as its lax end, rounded so that it reads well.
+def _edge_of_price(number: Number, situation: Situation, oracle: Oracle) -> _Edge | None:
+    price = oracle.price(number.at(number.lax)(situation))
+    if price is None:
+        return None
+    works, fails = price / 100.0, (price - 1) / 100.0
+    told = number.write(number.start), number.write(works), number.start, works, fails
+    return _Edge(Concession(number.key, *told), number.at(works), number.at(fails))
 
-    Rounding concedes a little more, so what works goes on working.
-    """
-    if share == 1.0:
-        return number
-    scale = Scale(number)
-    shown = scale.shown(_way(number, share))
-    steps = scale.steps(shown, number.step)
-    return replace(number, lax=scale.si(steps.value(steps.outward(shown))))
+
+def _common_share(one: Number, other: Number, situation: Situation, oracle: Oracle) -> int | None:
+    """The least part of the way to their lax ends that suffices for both, or nearly so."""
+
+    def both(share: int) -> Situation:
+        return _moved(other, share)(_moved(one, share)(situation))
+
+    def alone(share: int) -> bool:
+        return oracle.passes_alone(both(share))
+
+    if not alone(_SHARES) or not oracle.works(both(_SHARES)):
+        return None
+    share = first_step(alone, _SHARES)
+    if share < _SHARES and oracle.works(both(share)):
+        return share
+    parts = (_SHARES - share) // _COARSE_SHARE
+    left = first_step(lambda part: oracle.works(both(share + _COARSE_SHARE * part)), parts + 1, 1)
+    return _SHARES if left > parts else share + _COARSE_SHARE * left
+
+
+def _end(number: Number, share: int) -> int:
+    """The step at a part of the way from what is asked to the lax end, in equal ratios."""
+    steps = Steps(number)
+    if share == _SHARES:
+        return steps.last
+    end = steps.lax or _LEAST * steps.start
+    return steps.step_at(steps.start * (end / steps.start) ** (share / _SHARES))
+
+
+def _moved(number: Number, share: int) -> Change:
+    """The change to a step at a part of the way; it concedes no less, so what works still does."""
+    return Steps(number).change(_end(number, share))

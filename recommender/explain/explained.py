@@ -8,15 +8,24 @@ from typing import Final, TypeAlias
 
 from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decide import Decision
+from recommender.choice.findings import Finding
 from recommender.choice.look import Looked
 from recommender.choice.pricing import cents
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
-from recommender.explain.impasse import Impasse, find_impasse
 from recommender.explain.oracle import Oracle
-from recommender.explain.reasons import Explanation, explain_failing, priced, worth_explaining
-from recommender.explain.requirements import Requirement, Situation, list_requirements
+from recommender.explain.reasons import (
+    Explanation,
+    Failing,
+    Impasse,
+    explain_failing,
+    find_impasse,
+    priced,
+    worth_explaining,
+)
+from recommender.explain.requirements import Requirement, Situation
 from recommender.explain.scene import Scene
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
@@ -66,11 +75,11 @@ class Explained:
             return []
         findings = looked.audit.failures if not looked.feasible else looked.audit.findings
         worst = sorted(findings, key=lambda finding: -finding.utilisation)
-        found = ((finding.check, breakdown(scene, finding)) for finding in worst)
         told: dict[str, tuple[str, Breakdown]] = {}
-        for check, apart in found:
+        for finding in worst:
+            apart = breakdown(scene, finding)
             if apart is not None:
-                told.setdefault(apart.title, (check, apart))
+                told.setdefault(apart.title, (finding.check, apart))
             if len(told) == _MOST_BREAKDOWNS:
                 break
         return list(told.values())
@@ -89,13 +98,20 @@ def _scenes(decision: Decision, case: Case, catalogue: Catalogue) -> dict[str, S
     }
 
 
-def _thin_bus_only(entry: Looked) -> bool:
-    """Whether nothing fails but the voltage along the bus, which is looked at in what is built.
+def _unmet(decision: Decision, case: Case) -> Failing:
+    """Options that are known to fail, for a reason that questions can find.
 
-    The questions that explanations ask do not look at it, so they would promise what is not so.
+    Of what is not decided nobody knows why it should fail, and the voltage along the bus is looked
+    at in what is built alone: questions do not see it, and would promise what is not so.
     """
-    failures = entry.audit.failures if entry.audit else []
-    return bool(failures) and all(each.check == "supply.voltage" for each in failures)
+    failing: dict[str, tuple[Situation, tuple[Finding, ...]]] = {}
+    for entry in decision.looked:
+        failures = entry.audit.failures if entry.audit else []
+        thin_bus = bool(failures) and all(each.check == "supply.voltage" for each in failures)
+        if entry.decided and not (entry.feasible or thin_bus):
+            findings = tuple(entry.audit.findings) if entry.audit else ()
+            failing[entry.option.id] = Situation(entry.option, case), findings
+    return failing
 
 
 def explain_decision(
@@ -127,74 +143,43 @@ def explain_decision(
     -------
     Explained
     """
-    with trusted():
-        return _explained(decision, case, catalogue, about, turning, progress)
-
-
-def _explained(
-    decision: Decision,
-    case: Case,
-    catalogue: Catalogue,
-    about: Collection[str] | None,
-    turning: bool,
-    progress: Progress | None,
-) -> Explained:
-    oracle = Oracle(catalogue)
-    requirements = list_requirements(case, catalogue)
-    # Of what is not decided nobody knows why it should fail.
-    lost = [
-        entry
-        for entry in decision.looked
-        if entry.decided and not (entry.feasible or _thin_bus_only(entry))
-    ]
-    failing = {
-        entry.option.id: (
-            Situation(entry.option, case),
-            entry.audit.findings if entry.audit else (),
-        )
-        for entry in lost
-    }
-
-    if about is not None and decision.chosen is not None:
-        wanted = set(about)
-        with contextlib.suppress(TimeUpError):
-            wanted |= set(worth_explaining(failing, requirements, oracle))
-        failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
-
-    def report(what: str, count: int) -> Callable[[int], None] | None:
-        return None if progress is None else lambda done: progress(what, done, count)
-
-    told = report("explaining options", len(failing))
+    requirements, failing = list_requirements(case, catalogue), _unmet(decision, case)
+    scenes, chosen = _scenes(decision, case, catalogue), decision.chosen
+    oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
     explanations: dict[str, Explanation] = {}
-    with contextlib.suppress(TimeUpError):
-        for id_, found in explain_failing(failing, requirements, oracle, told).items():
-            explanations[id_] = priced(found, case, catalogue)
-    scenes = _scenes(decision, case, catalogue)
-    if decision.chosen is None and not failing:
-        return Explained(requirements, explanations, scenes)
-    if decision.chosen is None:
-        alone = {id_: situation for id_, (situation, _) in failing.items()}
-        # What clashes in all options is known only once every one of them is explained.
-        if len(explanations) < len(failing) and late(Unsettled.IMPASSE):
-            return Explained(requirements, explanations, scenes)
-        oracle.asked_for, impasse = Unsettled.IMPASSE, None
-        with contextlib.suppress(TimeUpError):
-            impasse = find_impasse(explanations, alone, requirements, oracle)
-        return Explained(requirements, explanations, scenes, impasse=impasse)
-    chosen = decision.chosen.configuration.option
+    impasse: Impasse | None = None
     points: list[TurningPoint] = []
-    if turning:
-        prices = {
-            entry.option: cents(entry.audit.price)
-            for entry in decision.looked
-            if entry.feasible and entry.audit is not None
-        }
-        tell = partial(progress, "looking for turning points") if progress else None
-        points = turning_points(prices, chosen, case, requirements, oracle, tell)
-    return Explained(
-        requirements,
-        explanations,
-        scenes,
-        headroom(decision.chosen, requirements, scenes[chosen.id]),
-        points,
-    )
+    with trusted():
+        if about is not None and chosen is not None:
+            wanted = set(about)
+            with contextlib.suppress(TimeUpError):
+                wanted |= set(worth_explaining(failing, requirements, oracle))
+            failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
+
+        def told(done: int) -> None:
+            if progress is not None:
+                progress("explaining options", done, len(failing))
+
+        with contextlib.suppress(TimeUpError):
+            for id_, found in explain_failing(failing, requirements, oracle, told).items():
+                explanations[id_] = priced(found, case, oracle)
+        # What clashes in all options is known only once every one of them is explained.
+        if chosen is None and failing:
+            whole = len(explanations) == len(failing) or not late(Unsettled.IMPASSE)
+            oracle.asked_for = Unsettled.IMPASSE
+            with contextlib.suppress(TimeUpError):
+                if whole:
+                    impasse = find_impasse(explanations, failing, requirements, oracle)
+        if chosen is not None and turning:
+            prices = {
+                entry.option: cents(entry.audit.price)
+                for entry in decision.looked
+                if entry.feasible and entry.audit is not None
+            }
+            tell = partial(progress, "looking for turning points") if progress else None
+            option = chosen.configuration.option
+            points = turning_points(prices, option, case, requirements, oracle, tell)
+        room = []
+        if chosen is not None:
+            room = headroom(chosen, requirements, scenes[chosen.configuration.option.id])
+    return Explained(requirements, explanations, scenes, room, points, impasse)

@@ -1,5 +1,7 @@
 """Whether any setting works on a loop: the first one found is enough, whatever it costs."""
 
+from collections.abc import Iterable
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,9 +15,10 @@ from recommender.choice.checks import (
 )
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
+from recommender.choice.lap import Settings
 from recommender.choice.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.search import whole_powers
-from recommender.choice.setting import SettingContext
+from recommender.choice.setting import OptionContext, SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
@@ -23,7 +26,7 @@ from recommender.physics.exchange import exchange_time
 
 def setting_used(context: SettingContext) -> Array:
     """What each setting uses of the checks that need no loop but those of load cases, (rows,)."""
-    shares = [_takt_used(context)]
+    shares = [takt_used(context.about, context.settings)]
     for check in SETTING_CHECKS:
         outcome = check.evaluate(context)
         if outcome is not None:
@@ -31,12 +34,11 @@ def setting_used(context: SettingContext) -> Array:
     return np.asarray(np.max(shares, axis=0))
 
 
-def _takt_used(context: SettingContext) -> Array:
+def takt_used(about: OptionContext, settings: Settings) -> Array:
     """Share of the takt that stations and bends take up even on an endless loop, (rows,).
 
     A station's exchange is never quicker than on a straight far from any bend.
     """
-    about, settings = context.about, context.settings
     exchange = exchange_time(
         about.spacing,
         about.positions,
@@ -50,28 +52,40 @@ def _takt_used(context: SettingContext) -> Array:
     return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
-def first_found(setting: SettingContext, workshop: Workshop, build: Build) -> int:
-    """A row of settings that works on straights of one build, or -1.
+def first_found(
+    setting: SettingContext, workshop: Workshop, builds: Iterable[Build]
+) -> Build | None:
+    """The first of some ways to build the straights on which some setting works.
 
     Parameters
     ----------
     setting : SettingContext
-        Settings in which every check without a loop holds.
+        Settings in which every check of load cases holds.
     workshop : Workshop
         The case, and supplies and controllers by number of sections.
-    build : Build
-        Straight sections of both sides.
+    builds : iterable of Build
     """
+    setting = _holding(setting)
+    if not len(setting.settings):
+        return None
     about = setting.about
-    if 2.0 * (build.length + about.bend_length) > workshop.longest + 1e-9:
-        return -1
-    if build.length > about.longest_straight + 1e-9:
-        return -1
-    for on in placed_on(about, build):
-        rows = _serving(on, setting, workshop)
-        if len(rows):
-            return int(rows[0])
-    return -1
+    for build in builds:
+        whole = 2.0 * (build.length + about.bend_length)
+        if whole > workshop.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
+            continue
+        if any(len(_serving(on, setting, workshop)) > 0 for on in placed_on(about, build)):
+            return build
+    return None
+
+
+def _holding(setting: SettingContext) -> SettingContext:
+    """The settings in which the checks hold that need no loop, the quickest to ask first."""
+    setting = setting.take(np.flatnonzero(takt_used(setting.about, setting.settings) <= HOLDS))
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(setting) if len(setting.settings) else None
+        if outcome is not None:
+            setting = setting.take(np.flatnonzero(outcome.utilisation() <= HOLDS))
+    return setting
 
 
 def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> NDArray[np.intp]:

@@ -71,7 +71,7 @@ class _Teller:
     def ways(self, entry: Looked) -> list[Relaxed]:
         """Small concessions that would make an option work, the smallest first."""
         found = self._failing(entry)
-        return ways_of(found.alone, found.pair, self.case) if found else []
+        return ways_of(found.known, self.case) if found else []
 
     def is_near(self, entry: Looked) -> bool:
         """Whether a number has to give a little, and no other way to do things is needed."""
@@ -182,71 +182,6 @@ def _first(left: Sequence[Looked], kinds: Mapping[str, Sequence[Kind]], kind: Ki
     return min(kinds[e.option.id].index(kind) for e in left if kind in kinds[e.option.id])
 
 
-_TOGETHER: Final = {
-    "rating.payload": "may carry {limit} of the {demand}",
-    "rating.roll_moment": "{moment} the roll moment on the guide is {demand}, where {limit} are"
-    " rated",
-    "rating.pitch_moment": "{moment} the pitch moment on the guide is {demand}, where {limit} are"
-    " rated",
-    "rating.yaw_moment": "{moment} the yaw moment on the guide is {demand}, where {limit} are"
-    " rated",
-    "rating.speed": "would run {demand}, where {limit} are rated",
-    "house.acceleration": "would speed up with {demand}, where the house builds for {limit}",
-    "guide.bend_fit": "their wheelbase does not fit the rails of the bend, which are off by"
-    " {demand}, where rollers bear {limit}",
-    "pair.bend": "their two trucks stand {demand} apart, more than the radius of the bend",
-    "loop.width": "the loop would sweep {demand} of width, where {limit} are free",
-    "loop.height": "the loop would sweep {demand} of height, where {limit} are free",
-    "loop.extent": "the loop would sweep {demand} along its straights, where {limit} are free",
-    "loop.length": "the shortest loop has {demand} of guide, where {limit} may be",
-    "load.holding": "nothing but a clamp holds a load that hangs upside down",
-    "station.deflection": "at {where} the process presses the load {demand} aside, where its"
-    " tolerance is {limit}",
-    "commercial.chain": "take {demand} to deliver, where {limit} are left",
-    "commercial.delivery": "take {demand} to arrive, where {limit} are left",
-    "roller.static": "{moment} a roller would bear {demand}, where its bearing bears {limit}",
-    "roller.working_load": "{moment} a roller would bear {demand}, where {limit} are allowed",
-    "roller.life": "the rollers would last {limit}, where {demand} are asked",
-    "load.slip": "{moment} the load would be thrown with {demand}, where friction holds {limit}",
-    "load.tip": "{moment} the load would be thrown with {demand} and tips beyond {limit}",
-    "load.clamp": "{moment} the load would be pulled with {demand}, where its clamp holds {limit}",
-    "load.acceleration": "{moment} the load would be accelerated with {demand}, where a load is"
-    " taken to bear {limit}",
-    "limit.acceleration": "{moment} the load would be accelerated with {demand}, where the enquiry"
-    " allows {limit}",
-    "limit.jerk": "the motion would jerk with {demand}, where the enquiry allows {limit}",
-    "limit.jerk_bend": "{where} the load would be jerked with {demand}, where the enquiry allows"
-    " {limit}",
-    "limit.speed": "would run {demand}, where the enquiry allows {limit}",
-    "load.spill": "the liquid would rise by {demand}, where {limit} are free",
-    "drive.peak_straight": "{moment} the drive would need {demand}, and has {limit}",
-    "drive.peak_bend": "{moment} the drive would need {demand}, and has {limit}",
-    "drive.continuous": "the windings would get as hot as with {demand} all the time, where they"
-    " bear {limit}",
-    "drive.standing": "a carrier that waits in an upright bend asks each magnet for {demand}, where"
-    " it gives {limit} for any time",
-    "station.exchange": "at {where} a carrier and its exchange take {demand}, where the next one is"
-    " due after {limit}",
-    "fleet.bend_spacing": "carriers follow each other through the bends every {demand}, where one"
-    " is due every {limit}",
-    "fleet.room": "between two stations carriers follow each other every {demand}, where one is"
-    " due every {limit}",
-    "fleet.places": "carriers and the room to exchange them would take up {demand}, where the"
-    " loop has {limit}",
-    "fleet.lap": "a lap would take {demand}, where the fleet has {limit}",
-    "fleet.gaps": "between two stations there are {limit}, where {demand} are needed",
-    "fleet.takt": "carriers would come every {demand}, where one is due every {limit}",
-    "supply.mean": "{demand} would be drawn on average, where {limit} can be given",
-    "supply.peak": "up to {demand} would be drawn at an instant, where {limit} can be given",
-    "supply.voltage": "{demand} would be lost from a feed to the farthest section, where {limit}"
-    " may be",
-    "braking.energy": "{demand} would come back when all carriers stop, where {limit} can be taken",
-    "braking.power": "{demand} would come back in braking, where the brake resistors take {limit}",
-    "controller.carriers": "{demand} would be needed, where a controller commands {limit}",
-    "commercial.budget": "would cost {demand}, where {limit} may be spent",
-}
-
-
 def _cause_of_many(causes: Sequence[Cause], currency: str) -> str:
     """One cause of several options, figures from the least to the most."""
     told = [cause.told for cause in causes]
@@ -256,7 +191,7 @@ def _cause_of_many(causes: Sequence[Cause], currency: str) -> str:
         return TOO_SHORT_A_WAY + clash(told[0], causes[0].held)
     demand = span([finding.demand for finding in told], about.unit, currency)
     limit = span([finding.limit for finding in told], about.unit, currency)
-    text = _TOGETHER.get(about.id, about.fails).format(
+    text = (about.together or about.fails).format(
         demand=f"slightly more than {demand}" if demand == limit else demand,
         limit=limit,
         where=where.station or where.text,

@@ -15,20 +15,19 @@ import numpy as np
 
 from recommender.choice.assemble import assemble
 from recommender.choice.audit import Audit, report
-from recommender.choice.boxes.gentlest import Fixed, Harder, used_rows
-from recommender.choice.checks.entry import HOLDS
+from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.deadline import TimeUpError, Unsettled, check_time
-from recommender.choice.findings import Finding, option_findings
+from recommender.choice.findings import Finding
 from recommender.choice.layout import LoopContext
 from recommender.choice.options import Option
 from recommender.choice.pricing import Cents
+from recommender.choice.search import passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
-from recommender.explain.asking import Asking, Question, Reply, ask_together
-from recommender.explain.edge_search import NumberEdge, find_edge
+from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation
-from recommender.explain.scale import Scale
 from recommender.explain.scene import Scene
+from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 
 _FAR: Final = 10.0
@@ -92,29 +91,28 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:
-    scale, situation = Scale(number), Situation(trial.scene.configuration.option, trial.scene.case)
+    steps, situation = Steps(number), Situation(trial.scene.configuration.option, trial.scene.case)
 
-    def case_at(shown: float) -> Case:
-        return scale.change(shown)(situation).case
+    def case_at(step: int) -> Case:
+        return steps.change(step)(situation).case
 
-    edge: NumberEdge | None = None
-    for answer in (trial.estimated, trial.audited):
-        told = ask_together({0: _last(number, situation)}, answer)
-        if not told:
-            raise TimeUpError
-        edge = told[0]
-        if edge is None:
-            return Headroom(number.key, number.write(number.lax), None, None)
-        if trial.holds(case_at(edge.works)):
-            break
-    assert edge is not None
-    failures = trial.as_it_moves(case_at(edge.fails)).failures
+    step = (
+        -1
+        if trial.moves(case_at(-1))
+        else first_step(lambda k: trial.moves(case_at(k)), steps.last)
+    )
+    # What motion and loop allow may yet lack what is bought.
+    if not trial.holds(case_at(step)):
+        step = first_step(lambda step: trial.holds(case_at(step)), steps.last, step + 1)
+    if step < 0:
+        return Headroom(number.key, number.write(number.lax), None, None)
+    failures = trial.as_it_moves(case_at(step - 1)).failures
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
-        to=number.write(scale.si(edge.works)),
+        to=number.write(steps.value(step)),
         stopped_by=failures[0] if failures else None,
-        factor=edge.works / scale.lax if scale.lax else None,
+        factor=steps.shown(step) / steps.lax if steps.lax else None,
     )
 
 
@@ -165,15 +163,16 @@ def turning_points(
 
 
 def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
-    told = ask_together({0: _last(number, situation)}, contest.answer)
-    if not told:
-        raise TimeUpError
-    edge, scale = told[0], Scale(number)
-    if edge is None:
+    steps = Steps(number)
+
+    def stays(step: int) -> bool:
+        return contest.stays(steps.change(step)(situation).case)
+
+    if stays(-1):
         return TurningPoint(number.key, None, None)
-    winner = contest.winner(scale.change(edge.fails)(situation).case)
-    to = number.write(scale.si(edge.works))
-    return TurningPoint(number.key, to, winner.id if winner else None)
+    step = first_step(stays, steps.last)
+    winner = contest.winner(steps.change(step - 1)(situation).case)
+    return TurningPoint(number.key, number.write(steps.value(step)), winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -191,36 +190,33 @@ def _too_much(number: Number) -> float:
     return number.start * _FAR if tighter_upwards else number.start / _FAR
 
 
-def _last(number: Number, situation: Situation) -> Asking[NumberEdge | None]:
-    """The edge towards too much, ``None`` if even that is met."""
-    reply = yield Question((number.at(number.start)(situation),))
-    if reply.works:
-        return None
-    return (yield from find_edge(number, situation, lambda _: True, known=True))
-
-
 class _Trial:
     """One configuration under other cases, as hard as it may move.
 
-    What the motions use of the checks tells quickly how far off an edge is; only an audit looks at
-    what is bought as well, so it has the last word.
+    Whether a motion holds tells quickly where an edge may lie; only an audit looks at what is
+    bought as well, so it has the last word.
     """
 
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
         self._motions = Harder.of(scene.about, scene.configuration.motion)
         self._settings: dict[Key, SettingContext] = {}
-        self._used: dict[Case, tuple[float, int]] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
+        self._held = np.array([0])
 
-    def estimated(self, questions: Sequence[Question]) -> list[Reply]:
-        """Whether a motion holds, and what the one that does best uses of its worst check."""
-        used = [self._least_used(question.situations[0].case)[0] for question in questions]
-        return [Reply(share <= HOLDS, used=share) for share in used]
-
-    def audited(self, questions: Sequence[Question]) -> list[Reply]:
-        """Whether an audit holds."""
-        return [Reply(self.holds(question.situations[0].case)) for question in questions]
+    def moves(self, case: Case) -> bool:
+        """Whether a motion holds, whatever is bought."""
+        check_time(Unsettled.HEADROOM)
+        setting = self._setting(case)
+        if not passes_alone(setting.about):
+            return False
+        fixed = self._fixed(setting.about)
+        # What held just before mostly does.
+        if len(holding_rows(fixed, setting.take(self._held))):
+            return True
+        holding = holding_rows(fixed, setting)
+        self._held = holding[:1] if len(holding) else self._held
+        return len(holding) > 0
 
     def holds(self, case: Case) -> bool:
         """Whether the configuration passes its audit, as it moves or harder."""
@@ -228,16 +224,16 @@ class _Trial:
 
     def audit(self, case: Case) -> Audit:
         """All findings as hard as it has to move; as it does now if no motion holds."""
-        used, row = self._least_used(case)
         known = self.as_it_moves(case)
-        if used > HOLDS or not known.failures:
+        if not known.failures or not self.moves(case):
             return known
-        moved = self._setting(case).take(np.array([row]))
-        configuration, about = self.scene.configuration, moved.about
+        setting, configuration = self._setting(case), self.scene.configuration
+        fixed = self._fixed(setting.about)
+        gentlest = setting.take(holding_rows(fixed, setting)[:1])
         again = assemble(
-            self._fixed(about).on, moved.settings, configuration.carriers, configuration.electrics
+            fixed.on, gentlest.settings, configuration.carriers, configuration.electrics
         )
-        harder = report(again, moved, self.scene.catalogue)
+        harder = report(again, gentlest, self.scene.catalogue)
         return known if harder.failures else harder
 
     def as_it_moves(self, case: Case) -> Audit:
@@ -247,25 +243,6 @@ class _Trial:
             scene = replace(self.scene, case=case)
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
-
-    def _least_used(self, case: Case) -> tuple[float, int]:
-        """What the motion that does best uses, and the gentlest of those that hold.
-
-        Where one holds, places that are used up say nothing about how far off the edge is.
-        """
-        if case not in self._used:
-            check_time(Unsettled.HEADROOM)
-            setting = self._setting(case)
-            alone = max(finding.utilisation for finding in option_findings(setting.about))
-            if alone > HOLDS:
-                self._used[case] = alone, 0
-            else:
-                used, places = used_rows(self._fixed(setting.about), setting)
-                holding = np.flatnonzero(used <= HOLDS)
-                row = int(holding[0]) if len(holding) else int(np.argmin(used))
-                strain = max(float(used.min()), alone)
-                self._used[case] = strain if places <= HOLDS else max(strain, places), row
-        return self._used[case]
 
     def _setting(self, case: Case) -> SettingContext:
         """The motions under a case; load cases are kept while the loaded carrier is the same."""
@@ -313,11 +290,8 @@ class _Contest:
         self.chosen = chosen
         self.oracle = oracle
 
-    def answer(self, questions: Sequence[Question]) -> list[Reply]:
+    def stays(self, case: Case) -> bool:
         """Whether the chosen option is still recommended."""
-        return [Reply(self._stays(question.situations[0].case)) for question in questions]
-
-    def _stays(self, case: Case) -> bool:
         price = self.oracle.price(Situation(self.chosen, case))
         return price is not None and all(
             (other := self.oracle.price(Situation(option, case))) is None or other >= price

@@ -1,30 +1,28 @@
-"""Why an option fails: which requirements clash, and what would have to give."""
+"""Why options fail: which requirements clash, and what would have to give."""
 
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
-from typing import Any, Final, TypeAlias
+from typing import Final, TypeAlias
 
-from recommender.choice.deadline import Unsettled, check_time
-from recommender.choice.decide import price_at_a_glance
+from recommender.choice.deadline import TimeUpError
 from recommender.choice.findings import Finding
 from recommender.choice.pricing import Cents
-from recommender.explain.asking import Asking, Question, ask_together
-from recommender.explain.concessions import MOST_WAYS, offers, ways_of
+from recommender.explain.concessions import MOST_WAYS, offers, sensible, ways_of
 from recommender.explain.conflicts import (
     NOTHING,
     Conflicts,
     Keys,
     find_conflicts,
+    joint_conflicts,
+    minimal,
     minimal_hitting_sets,
 )
-from recommender.explain.edge_search import Passes
-from recommender.explain.edges import Relaxed, ease, ease_both
+from recommender.explain.edges import Near, Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations
-from recommender.explain.scale import Concession
+from recommender.explain.table import table_key
 from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
 
 _MOST_CONFLICTS: Final = 4
 _EFFORT: Final = 60
@@ -62,6 +60,11 @@ class Explanation:
         """Whether the option fails whatever is asked."""
         return not self.conflict
 
+    @property
+    def known(self) -> tuple[Relaxed, ...]:
+        """All concessions that are known to make it work."""
+        return (*self.alone, *((self.pair,) if self.pair else ()))
+
 
 Failing: TypeAlias = Mapping[str, tuple[Situation, Sequence[Finding]]]
 """By an option's id the situation in which it fails, and what every check finds there."""
@@ -86,22 +89,12 @@ def worth_explaining(
     list of str
         Their ids.
     """
-    situations_of = {id_: situation for id_, (situation, _) in failing.items()}
-    near = _that_work(
-        {id_: offers(situation, requirements) for id_, situation in situations_of.items()}, oracle
-    )
-    others = {
-        id_: situations(situation, requirements, NOTHING)
-        for id_, situation in situations_of.items()
-        if id_ not in near
-    }
-    hopeful = _that_work(others, oracle)
-    return [id_ for id_ in failing if id_ in near or id_ not in hopeful]
-
-
-def _that_work(asked: Mapping[str, tuple[Situation, ...]], oracle: Oracle) -> set[str]:
-    replies = oracle.answer([Question(each) for each in asked.values()])
-    return {id_ for id_, reply in zip(asked, replies, strict=True) if reply.works}
+    return [
+        id_
+        for id_, (situation, _) in failing.items()
+        if oracle.works(*offers(situation, requirements))
+        or not oracle.works(*situations(situation, requirements, NOTHING))
+    ]
 
 
 def explain_failing(
@@ -110,7 +103,7 @@ def explain_failing(
     oracle: Oracle,
     progress: Callable[[int], None] | None = None,
 ) -> dict[str, Explanation]:
-    """Why some options fail, looked into side by side.
+    """Why some options fail.
 
     Parameters
     ----------
@@ -128,233 +121,234 @@ def explain_failing(
         Explanations by id; if the time is up before all are explained, of those that are.
     """
     explained: dict[str, Explanation] = {}
-    # Options that share a carrier fail alike, so one of each goes ahead and the others guess.
-    ahead: dict[tuple[str, int], Explanation] = {}
-    left = list(failing)
-    while left:
-        wave: dict[tuple[str, int], str] = {}
-        for id_ in left:
-            wave.setdefault(_kin(failing[id_][0]), id_)
-        if all(kin in ahead for kin in wave):
-            wave = {(id_, 0): id_ for id_ in left}
-        asking = {
-            id_: explain(
-                failing[id_][0],
-                requirements,
-                _hints(failing[id_][1], requirements),
-                oracle.passes_alone,
-                ahead.get(_kin(failing[id_][0])),
-            )
-            for id_ in wave.values()
-        }
-        found = ask_together(asking, oracle.answer, _counted(progress, len(explained)))
-        explained.update(found)
-        if len(found) < len(asking):
+    # Options that share a carrier fail alike, on other bends.
+    alike: dict[tuple[str, int], Explanation] = {}
+    for id_, (situation, findings) in failing.items():
+        kin = situation.option.carrier.id, situation.option.items
+        try:
+            explained[id_] = explain(situation, requirements, oracle, findings, alike.get(kin))
+            alike[kin] = explained[id_]
+        except TimeUpError:
             break
-        ahead.update({_kin(failing[id_][0]): explained[id_] for id_ in wave.values()})
-        left = [id_ for id_ in left if id_ not in explained]
-    return {id_: explained[id_] for id_ in failing if id_ in explained}
-
-
-def _counted(progress: Callable[[int], None] | None, before: int) -> Callable[[int], None] | None:
-    """Progress of one wave as that of all options."""
-    return None if progress is None else lambda done: progress(before + done)
-
-
-def _kin(situation: Situation) -> tuple[str, int]:
-    """What options have in common that fail alike."""
-    return situation.option.carrier.id, situation.option.items
+        if progress is not None:
+            progress(len(explained))
+    return explained
 
 
 def explain(
     situation: Situation,
     requirements: Sequence[Requirement],
-    hints: Sequence[Keys],
-    passes: Passes,
-    ahead: Explanation | None = None,
-) -> Asking[Explanation]:
+    oracle: Oracle,
+    findings: Sequence[Finding] = (),
+    like: Explanation | None = None,
+) -> Explanation:
     """Why one option fails.
 
     Parameters
     ----------
     situation : Situation
     requirements : sequence of Requirement
-    hints : sequence of set
-        Requirements that may well conflict.
-    passes : callable
-        Whether the checks of the option alone hold.
-    ahead : Explanation, optional
-        That of a similar option, as a guess.
+    oracle : Oracle
+    findings : sequence of Finding, optional
+        What its checks find; requirements that they speak of may well conflict.
+    like : Explanation, optional
+        That of a similar option, near to which this one may be found.
     """
-    expected = ahead.conflicts.sets if ahead is not None else ()
-    found = yield from _conflicts(situation, requirements, hints, expected)
-    asker = _Concessions(situation, {entry.key: entry for entry in requirements}, passes, ahead)
-    alone: list[Relaxed] = []
-    for key in (yield from asker.helping(found, 1)):
-        alone += yield from asker.ease(*key)
+    known = like.known if like else ()
+    near = {e.key: e.value for way in known for e in way.concessions if e.value is not None}
+    named = {requirement.key: requirement for requirement in requirements}
+
+    def without(keys: Collection[str]) -> tuple[Situation, ...]:
+        return situations(situation, requirements, frozenset(named) - frozenset(keys))
+
+    spoken = _spoken_of(findings, list(named))
+    found = find_conflicts(
+        list(named),
+        lambda kept: oracle.works(*situations(situation, requirements, kept)),
+        (*(like.conflicts.sets if like else ()), *spoken),
+        NOTHING.union(*(keys for keys in like.conflicts.concessions if len(keys) == 1))
+        if like
+        else NOTHING.union(*spoken),
+        _MOST_CONFLICTS,
+        _EFFORT,
+    )
+    order = list(named).index
+    # Only a set that shares a key with every conflict can help.
+    helping = sorted(
+        (
+            sorted(keys, key=order)
+            for keys in minimal_hitting_sets(found.sets)
+            if 0 < len(keys) <= 2
+            and (keys in found.concessions or (not found.complete and oracle.works(*without(keys))))
+        ),
+        key=lambda keys: [order(key) for key in keys],
+    )
+    alone = [
+        relaxed
+        for key, *others in helping
+        if not others
+        for move in named[key].moves
+        if (relaxed := ease(move, situation, oracle, near)) is not None
+    ]
     pair = None
-    if not alone and found.sets[0]:
-        pair = yield from asker.cheapest_pair((yield from asker.helping(found, 2)))
-    alone.sort(key=lambda relaxed: relaxed.effort)
-    return Explanation(found, tuple(alone), pair)
+    if not alone:
+        bounds = [
+            (price, number, [named[key] for key in keys])
+            for number, keys in enumerate(helping)
+            if len(keys) == 2 and (price := oracle.price(*without(keys))) is not None
+        ]
+        in_order = sorted(bounds, key=lambda bound: bound[:2])
+        pair = _cheapest_pair(in_order, situation, oracle, near)
+    return Explanation(found, tuple(sorted(alone, key=lambda way: way.effort)), pair)
 
 
-def priced(found: Explanation, case: Case, catalogue: Catalogue) -> Explanation:
-    """The explanation with the price of each offer that is told, as its own decision has it.
+def _cheapest_pair(
+    bounds: Sequence[tuple[Cents, int, Sequence[Requirement]]],
+    situation: Situation,
+    oracle: Oracle,
+    near: Near,
+) -> Relaxed | None:
+    """The cheapest edge of two requirements.
 
-    Edges are found on a grid of motions, on which a configuration may be dearer than it has to be.
+    What a pair costs with both given up is a bound for its edge, so pairs are looked at in that
+    order and only while they can still be cheaper.
+    """
+    best: Relaxed | None = None
+    for bound, _, (one, other) in bounds[:_MOST_PAIRS]:
+        if best is not None and (best.price or 0) <= bound:
+            break
+        for moves in product(one.moves, other.moves):
+            relaxed = ease_both(*moves, situation, oracle, near)
+            if relaxed is None:
+                continue
+            relaxed = replace(relaxed, price=oracle.price(relaxed.works))
+            if best is None or (relaxed.price or 0) < (best.price or 0):
+                best = relaxed
+    return best
+
+
+def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
+    """The explanation with prices; that of each offer that is told as its own decision has it.
 
     Parameters
     ----------
     found : Explanation
     case : Case
         The enquiry as it is asked.
-    catalogue : Catalogue
+    oracle : Oracle
 
     Raises
     ------
     TimeUpError
         If an end by the clock was set and is there.
     """
-    told = [id(way) for way in ways_of(found.alone, found.pair, case)[:MOST_WAYS]]
+    told = [id(way) for way in ways_of(found.known, case)[:MOST_WAYS]]
 
-    def decided(way: Relaxed) -> Relaxed:
-        if id(way) not in told or way.price is None:
-            return way
-        price = price_at_a_glance(way.works.option, way.works.case, catalogue)
-        # One that the end of the time has cut short would be another price.
-        check_time(Unsettled.REASONS)
-        return way if price is None else replace(way, price=price)
+    def with_price(way: Relaxed) -> Relaxed:
+        built = oracle.built_price(way.works) if id(way) in told else None
+        return replace(way, price=built or way.price or oracle.price(way.works))
 
-    pair = None if found.pair is None else decided(found.pair)
-    return replace(found, alone=tuple(map(decided, found.alone)), pair=pair)
+    pair = None if found.pair is None else with_price(found.pair)
+    return replace(found, alone=tuple(map(with_price, found.alone)), pair=pair)
 
 
-def _conflicts(
-    situation: Situation,
-    requirements: Sequence[Requirement],
-    hints: Sequence[Keys],
-    expected: Sequence[Keys],
-) -> Asking[Conflicts]:
-    keys = [requirement.key for requirement in requirements]
-    asking = find_conflicts(keys, hints, expected, _MOST_CONFLICTS, _EFFORT)
-    return (yield from _of_situation(asking, situation, requirements))
+def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
+    """Requirements that failing checks speak of: each check's, then those of all together."""
 
+    def said(findings: Iterable[Finding]) -> Keys:
+        spoken = {each for finding in findings for each in finding.about.requirements}
+        if "load.friction" in spoken:
+            spoken.add("load.held")
+        return frozenset(key for key in keys if key in spoken or table_key(key) in spoken)
 
-def _of_situation(
-    asking: Generator[Keys, bool, Conflicts],
-    situation: Situation,
-    requirements: Sequence[Requirement],
-) -> Generator[Question, Any, Conflicts]:
-    """Questions about sets of requirements as questions about situations."""
-    try:
-        kept = next(asking)
-        while True:
-            reply = yield Question(situations(situation, requirements, kept))
-            kept = asking.send(reply.works)
-    except StopIteration as stop:
-        found: Conflicts = stop.value
-        return found
+    failing = [finding for finding in findings if not finding.ok]
+    # How a load is held and how many share a carrier stand behind many checks.
+    usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
+    binding = said(finding for finding in findings if finding.utilisation >= _NEARLY) | usual
+    return sorted({*(said([finding]) for finding in failing), said(failing), binding}, key=len)
 
 
 @dataclass(frozen=True)
-class _Concessions:
-    """Concessions that make one option work, and their edges."""
+class Impasse:
+    """Why no option meets a case.
 
-    situation: Situation
-    named: Mapping[str, Requirement]
-    passes: Passes
-    ahead: Explanation | None
+    Attributes
+    ----------
+    conflicts : tuple of set
+        Minimal sets of requirements that no option can meet together, smallest first; the empty
+        one if nothing works whatever is asked.
+    complete : bool
+        Whether there are no others.
+    ways : tuple of (str, Relaxed)
+        For each requirement that helps alone, or else each pair, the option with the smallest
+        concession.
+    """
 
-    def helping(self, found: Conflicts, count: int) -> Asking[list[tuple[str, ...]]]:
-        """Sets of so many requirements that help if given up, in the order of the case.
+    conflicts: tuple[Keys, ...]
+    complete: bool
+    ways: tuple[tuple[str, Relaxed], ...]
 
-        Only a set that shares a key with every conflict can help.
-        """
-        order = list(self.named).index
-        helping = []
-        for keys in minimal_hitting_sets(found.sets):
-            if len(keys) != count:
+
+def find_impasse(
+    explanations: Mapping[str, Explanation],
+    failing: Failing,
+    requirements: Sequence[Requirement],
+    oracle: Oracle,
+) -> Impasse:
+    """What keeps every option from meeting a case.
+
+    A set of requirements is too much for the whole catalogue if it holds a conflict of each option.
+
+    Parameters
+    ----------
+    explanations : mapping
+        Why each option fails, by its id.
+    failing : mapping
+    requirements : sequence of Requirement
+    oracle : Oracle
+    """
+    hopeful = {id_: found.conflicts for id_, found in explanations.items() if not found.hopeless}
+    joint, whole = joint_conflicts(found.sets for found in hopeful.values())
+
+    def works(id_: str, kept: Keys) -> bool:
+        # An option with a known conflict in what is kept cannot work.
+        if any(known <= kept for known in hopeful[id_].sets):
+            return False
+        return oracle.works(*situations(failing[id_][0], requirements, kept))
+
+    def shrunk(conflict: Keys) -> Keys:
+        for key in sorted(conflict):
+            if not any(works(id_, conflict - {key}) for id_ in hopeful):
+                return shrunk(conflict - {key})
+        return conflict
+
+    known_all = whole and all(found.complete for found in hopeful.values())
+    return Impasse(
+        tuple(minimal(map(shrunk, joint[:_MOST_CONFLICTS]))) if hopeful else (NOTHING,),
+        known_all and len(joint) <= _MOST_CONFLICTS,
+        _ways(explanations, failing),
+    )
+
+
+def _ways(
+    explanations: Mapping[str, Explanation], failing: Failing
+) -> tuple[tuple[str, Relaxed], ...]:
+    """The smallest concession of each kind over all options, the smallest first.
+
+    What nobody would offer is left out, and a load almost gone is no way to carry it.
+    """
+    best: dict[tuple[str, ...], tuple[str, Relaxed]] = {}
+    for id_, found in explanations.items():
+        for relaxed in found.known:
+            if not sensible(relaxed, failing[id_][0].case):
                 continue
-            if keys in found.concessions or (
-                not found.complete and (yield Question(self.without(keys))).works
-            ):
-                helping.append(tuple(sorted(keys, key=order)))
-        return sorted(helping, key=lambda keys: [order(key) for key in keys])
-
-    def without(self, keys: Keys) -> tuple[Situation, ...]:
-        """Situations with some requirements given up."""
-        requirements = list(self.named.values())
-        return situations(self.situation, requirements, frozenset(self.named) - keys)
-
-    def ease(self, key: str) -> Asking[list[Relaxed]]:
-        """Edges of one requirement, one for each way to relax it that helps."""
-        edges = []
-        for move in self.named[key].moves:
-            guess = self._guess(move.key)
-            relaxed = yield from ease(move, self.situation, self.passes, guess)
-            if relaxed is not None:
-                edges.append(relaxed)
-        return edges
-
-    def _guess(self, key: str) -> Concession | None:
-        if self.ahead is None:
-            return None
-        known = (relaxed.concessions[0] for relaxed in self.ahead.alone)
-        return next((concession for concession in known if concession.key == key), None)
-
-    def _guessed_pair(self) -> Sequence[Concession]:
-        known = self.ahead.pair if self.ahead is not None else None
-        return () if known is None else known.concessions
-
-    def cheapest_pair(self, pairs: Sequence[tuple[str, ...]]) -> Asking[Relaxed | None]:
-        """The cheapest edge of two requirements.
-
-        What a pair costs with both given up is a bound for its edge, so pairs are looked at in that
-        order and only while they can still be cheaper.
-        """
-        bounds = []
-        for number, keys in enumerate(pairs):
-            reply = yield Question(self.without(frozenset(keys)), priced=True)
-            if reply.price is not None:
-                bounds.append((reply.price, number, keys))
-        best: Relaxed | None = None
-        for bound, _, (one, other) in sorted(bounds)[:_MOST_PAIRS]:
-            if best is not None and _price(best) <= bound:
-                break
-            for moves in product(self.named[one].moves, self.named[other].moves):
-                relaxed = yield from ease_both(
-                    *moves, self.situation, self.passes, self._guessed_pair()
-                )
-                if relaxed is not None and (best is None or _price(relaxed) < _price(best)):
-                    best = relaxed
-        return best
+            keys = tuple(concession.key for concession in relaxed.concessions)
+            if keys not in best or _rank(relaxed) < _rank(best[keys][1]):
+                best[keys] = id_, relaxed
+    if any(len(keys) == 1 for keys in best):
+        best = {keys: way for keys, way in best.items() if len(keys) == 1}
+    return tuple(sorted(best.values(), key=lambda way: _rank(way[1])))
 
 
-def _price(relaxed: Relaxed) -> Cents:
-    return relaxed.price or 0
-
-
-def _hints(findings: Sequence[Finding], requirements: Sequence[Requirement]) -> list[Keys]:
-    """Requirements that failing checks speak of: each check's, all of theirs, and those of checks
-    that are used up besides."""
-    keys = [requirement.key for requirement in requirements]
-
-    def spoken_of(finding: Finding) -> Keys:
-        said = finding.about.requirements
-        return frozenset(key for key in keys if any(_same(key, each) for each in said))
-
-    failing = [spoken_of(finding) for finding in findings if not finding.ok]
-    binding = [spoken_of(finding) for finding in findings if finding.utilisation >= _NEARLY]
-    together = frozenset[str]().union(*failing)
-    # How a load is held and how many share a carrier stand behind many checks.
-    usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
-    return [*failing, together, together.union(*binding) | usual]
-
-
-def _same(key: str, said: str) -> bool:
-    """Whether a requirement is the one that a check speaks of; stations have their own each."""
-    if said == "load.friction":
-        return key == "load.held"
-    table, _, field = said.partition(".")
-    return key == said or (table, field) == (key.partition(".")[0], key.rpartition(".")[2])
+def _rank(relaxed: Relaxed) -> tuple[float, int]:
+    return round(relaxed.effort, 6), relaxed.price or 0

@@ -10,16 +10,15 @@ from recommender.choice.electrical import NEVER
 from recommender.choice.findings import TAKT
 from recommender.choice.look import REFUSED, Looked
 from recommender.choice.pricing import Cents
-from recommender.explain.concession_words import concession
-from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
+from recommender.explain.concessions import MOST_WAYS, concession, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
-from recommender.explain.impasse import Impasse
-from recommender.explain.measures import count, listed, measure, money, requirement_name, sentence
+from recommender.explain.measures import count, listed, measure, money, sentence
 from recommender.explain.phrases import Failure, failure
-from recommender.explain.reasons import Explanation
+from recommender.explain.reasons import Explanation, Impasse
 from recommender.explain.scene import Scene
+from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
@@ -76,7 +75,7 @@ def over_budget(looked: Looked, explanation: Explanation | None) -> tuple[float,
 
 
 def _other_ways(explanation: Explanation, case: Case) -> bool:
-    return bool(ways_of(explanation.alone, explanation.pair, case))
+    return bool(ways_of(explanation.known, case))
 
 
 def _fault(
@@ -118,14 +117,13 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
     """What would have to give: a little of what is asked, or else whatever helps at all."""
     if explanation.hopeless:
         return "Nothing that the case asks for could change that."
-    ways = ways_of(explanation.alone, explanation.pair, case)
+    ways = ways_of(explanation.known, case)
     if not ways:
-        known = (*explanation.alone, *([explanation.pair] if explanation.pair else []))
-        ways = sorted((way for way in known if sensible(way, case)), key=size)
+        ways = sorted((way for way in explanation.known if sensible(way, case)), key=size)
     if ways:
         said = [way_words(way, currency) for way in ways[:MOST_WAYS]]
         return sentence("would work with " + ", or with ".join(said))
-    if explanation.alone or explanation.pair is not None:
+    if explanation.known:
         return "Nothing short of another load or another job would change that."
     return _more_than_two(explanation)
 

@@ -14,7 +14,7 @@ from recommender.choice.decide import decide
 from recommender.choice.load_cases import bend_loads, straight_loads
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
-from recommender.explain.requirements import list_requirements
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY

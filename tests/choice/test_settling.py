@@ -10,7 +10,7 @@ from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.decide import decide
 from recommender.choice.options import Option, list_options
 from recommender.choice.setting import OptionContext
-from recommender.explain.requirements import list_requirements
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 

@@ -12,9 +12,9 @@ from recommender.choice.beforehand import cannot_work
 from recommender.choice.decide import GAP, decide
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
-from recommender.explain.concession_words import concession
-from recommender.explain.requirements import list_requirements
-from recommender.explain.scale import Concession
+from recommender.explain.concessions import concession
+from recommender.explain.steps import Concession
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend

@@ -18,9 +18,9 @@ from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import (
     Requirement,
     Situation,
-    list_requirements,
     situations,
 )
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
@@ -84,13 +84,7 @@ def test_same_conflicts_as_the_library(name: str, option_id: str, catalogue: Cat
     requirements = [each for each in list_requirements(case, catalogue) if each.key in named]
     keys = [requirement.key for requirement in requirements]
     holds = table(situation, requirements, oracle)
-    asking = find_conflicts(keys, most=50)
-    kept = next(asking)
-    try:
-        while True:
-            kept = asking.send(holds[kept])
-    except StopIteration as stop:
-        found = stop.value
+    found = find_conflicts(keys, lambda kept: holds[kept], most=50)
     all_minimal, one = by_library(holds, keys)
     assert set(found.sets) == all_minimal
     assert one in set(found.sets)

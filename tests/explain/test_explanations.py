@@ -11,7 +11,8 @@ from recommender.explain.explained import explain_decision
 from recommender.explain.groups import rejections
 from recommender.explain.oracle import Oracle
 from recommender.explain.reasons import Explanation, worth_explaining
-from recommender.explain.requirements import Situation, list_requirements, situations
+from recommender.explain.requirements import Situation, situations
+from recommender.explain.table import list_requirements
 
 SAMPLE = 6
 """Failing options of each case that are asked anew; which ones is drawn with a fixed seed."""
@@ -56,7 +57,7 @@ def test_conflicts_suffice_and_none_of_their_members_is_superfluous(
 def test_edges_hold_on_one_side_and_fail_on_the_other(worked: Any, judge: Any) -> None:
     for id_, explanation in drawn(worked):
         ways = [*explanation.alone[:3], *([explanation.pair] if explanation.pair else [])]
-        told = ways_of(explanation.alone, explanation.pair, worked.case)[:MOST_WAYS]
+        told = ways_of(explanation.known, worked.case)[:MOST_WAYS]
         for relaxed in ways:
             price = judge.price(relaxed.works)
             assert price is not None, (id_, relaxed.concessions)
@@ -70,8 +71,7 @@ def test_edges_hold_on_one_side_and_fail_on_the_other(worked: Any, judge: Any) -
 
 def test_edges_are_as_fine_as_promised(worked: Any) -> None:
     for explanation in worked.explained.failing.values():
-        ways = [*explanation.alone, *([explanation.pair] if explanation.pair else [])]
-        for entry in (each for way in ways for each in way.concessions):
+        for entry in (each for way in explanation.known for each in way.concessions):
             if entry.value is None or entry.key == "commercial.budget":
                 continue
             assert entry.short is not None
@@ -144,7 +144,7 @@ def test_a_case_that_nothing_meets(worked: Any, judge: Any) -> None:
 def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
     # With the first concession of some option in the case, the decision has it as the edge says.
     found = worked.explained.failing.values()
-    ways = [way for each in found for way in ways_of(each.alone, each.pair, worked.case)[:1]]
+    ways = [way for each in found for way in ways_of(each.known, worked.case)[:1]]
     if not ways:
         pytest.skip("no option has an offer")
     way = random.Random(worked.name).choice(ways)
@@ -167,7 +167,7 @@ def test_what_is_not_worth_explaining_has_no_offer(worked: Any) -> None:
     requirements = list_requirements(case, worked.catalogue)
     kept = set(worth_explaining(failing, requirements, Oracle(worked.catalogue)))
     for id_, found in explained.failing.items():
-        offered = ways_of(found.alone, found.pair, case)
+        offered = ways_of(found.known, case)
         if id_ not in kept:
             assert not offered, id_
             assert not found.hopeless, id_

@@ -15,16 +15,15 @@ import pytest
 
 from recommender.choice.grid import Grid
 from recommender.choice.options import Option, list_options
-from recommender.explain.asking import Question, ask_together
 from recommender.explain.oracle import Oracle
 from recommender.explain.reasons import Explanation, explain
 from recommender.explain.requirements import (
     Number,
     Requirement,
     Situation,
-    list_requirements,
     situations,
 )
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
@@ -94,22 +93,7 @@ def draw(
 def _failing(options: list[Option], case: Case, oracle: Oracle) -> Option | None:
     """The first that fails, those first that their own checks let pass."""
     options.sort(key=lambda option: not oracle.passes_alone(Situation(option, case)))
-    replies = oracle.answer([Question((Situation(option, case),)) for option in options])
-    return next(
-        (each for each, reply in zip(options, replies, strict=True) if not reply.works), None
-    )
-
-
-def explained(
-    drawn: list[tuple[Situation, tuple[Requirement, ...]]], oracle: Oracle
-) -> list[Drawn]:
-    """The drawn ones explained side by side."""
-    asking = {
-        number: explain(situation, requirements, (), oracle.passes_alone)
-        for number, (situation, requirements) in enumerate(drawn)
-    }
-    found = ask_together(asking, oracle.answer)
-    return [Drawn(*each, found[number]) for number, each in enumerate(drawn)]
+    return next((each for each in options if not oracle.works(Situation(each, case))), None)
 
 
 @pytest.fixture(scope="module")
@@ -121,12 +105,15 @@ def catalogue() -> Catalogue:
 
 @pytest.fixture(scope="module")
 def oracle(catalogue: Catalogue) -> Oracle:
-    return Oracle(catalogue, COARSE)
+    return Oracle(catalogue, grid=COARSE)
 
 
 @pytest.fixture(scope="module")
 def drawn(catalogue: Catalogue, oracle: Oracle) -> list[Drawn]:
-    return explained(list(islice(draw(catalogue, oracle), CASES)), oracle)
+    return [
+        Drawn(situation, requirements, explain(situation, requirements, oracle))
+        for situation, requirements in islice(draw(catalogue, oracle), CASES)
+    ]
 
 
 @pytest.fixture(scope="module")
@@ -154,12 +141,14 @@ def test_conflicts_suffice_and_are_minimal(drawn: list[Drawn], judge: Any) -> No
                 assert any(judge.price(part) is not None for part in left), (conflict, key)
 
 
-def test_edges_hold_on_one_side_and_fail_on_the_other(drawn: list[Drawn], judge: Any) -> None:
+def test_edges_hold_on_one_side_and_fail_on_the_other(
+    drawn: list[Drawn], judge: Any, oracle: Oracle
+) -> None:
     for each in drawn[::ANEW]:
-        pair = each.explanation.pair
-        for relaxed in (*each.explanation.alone, *((pair,) if pair else ())):
-            assert relaxed.price == judge.price(relaxed.works), relaxed.concessions
-            assert relaxed.price is not None
+        for relaxed in each.explanation.known:
+            price = judge.price(relaxed.works)
+            assert price is not None, relaxed.concessions
+            assert price == oracle.price(relaxed.works), relaxed.concessions
             for short in relaxed.fails:
                 assert judge.price(short) is None, relaxed.concessions
 

@@ -1,5 +1,6 @@
 """Headroom of the recommended configuration, audited on both sides, and where the choice turns."""
 
+import math
 from typing import Any
 
 import pytest
@@ -14,10 +15,16 @@ from recommender.choice.workshop import Workshop
 from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation
-from recommender.explain.scale import Scale, decimal_step
+from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import parse
+
+
+def decimal_step(shown: float, share: float) -> float:
+    """The largest of 1, 2 and 5 times a power of ten within a share of a value."""
+    power = 10.0 ** math.floor(math.log10(share * shown))
+    return max(factor * power for factor in (1.0, 2.0, 5.0) if factor * power <= share * shown)
 
 
 def numbers(worked: Any) -> dict[str, Number]:
@@ -52,7 +59,7 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
     for entry in worked.explained.headroom:
         number = by_key[entry.key]
         assert entry.start == number.write(number.start)
-        tighter = -1 if Scale(number).sense > 0 else 1
+        tighter = -1 if Steps(number).sense > 0 else 1
         if entry.to is None:
             far = number.put(worked.case, number.start * 10.0**tighter)
             assert not audited(trial, far, worked).failures, entry.key
@@ -112,7 +119,7 @@ def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
         value = read(number, point.to)
         # Prices along the way are those of a grid and of the placements that are tried first.
         assert first_by_price(number.put(worked.case, value), worked.catalogue) == chosen.id
-        tighter = -1.0 if Scale(number).sense > 0 else 1.0
+        tighter = -1.0 if Steps(number).sense > 0 else 1.0
         step = decimal_step(abs(value) * number.per_unit, 0.0101) / number.per_unit
         turned = number.put(worked.case, value + tighter * step)
         assert first_by_price(turned, worked.catalogue) == point.option, point.key
@@ -125,7 +132,7 @@ def test_turning_points_lie_beyond_the_headroom(points: Any) -> None:
     held = {entry.key: entry.to for entry in worked.explained.headroom}
     for point in found:
         number = by_key[point.key]
-        tighter = -1.0 if Scale(number).sense > 0 else 1.0
+        tighter = -1.0 if Steps(number).sense > 0 else 1.0
         assert tighter * (read(number, point.to) - read(number, held[point.key])) >= -1e-9
 
 

@@ -11,11 +11,11 @@ from recommender.explain.requirements import (
     Number,
     Requirement,
     Situation,
-    list_requirements,
     situations,
     value_at,
 )
-from recommender.explain.scale import Scale
+from recommender.explain.steps import Steps
+from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 
@@ -130,6 +130,20 @@ def _at(case: Case, key: str) -> Any:
     return None if key.startswith("load.liquid") else value_at(case, key)
 
 
+def test_giving_up_a_limit_of_acceleration_asks_for_no_other(catalogue: Catalogue) -> None:
+    # Where an enquiry sets no limit, the usual one of the house stands, which may be less.
+    usual = catalogue.rules.load_acceleration
+    data = {**EVERYTHING, "limits": {"acceleration": f"{2.5 * usual} m/s^2"}}
+    for held in ("friction", "clamped"):
+        case = make_case({**data, "load": {**EVERYTHING["load"], "held": held}}, "test")
+        (found,) = (
+            each for each in list_requirements(case, catalogue) if each.key == "limits.acceleration"
+        )
+        option = list_options(case, catalogue)[0]
+        for change in found.given_up:
+            assert (change(Situation(option, case)).case.limits.acceleration or 0.0) > 5.0 * usual
+
+
 def test_giving_up_nothing_changes_nothing(
     requirements: tuple[Requirement, ...], situation: Situation
 ) -> None:
@@ -193,13 +207,8 @@ def test_what_is_written_can_be_pasted_into_the_case(
 
 def between(move: Number) -> list[float]:
     """Some magnitudes on the way to the lax end, as whole steps."""
-    scale = Scale(move)
-    values = []
-    for share in (0.3, 0.7):
-        shown = scale.start + share * (scale.lax - scale.start)
-        steps = scale.steps(shown, move.step)
-        values.append(scale.si(steps.value(steps.outward(shown))))
-    return values
+    steps = Steps(move)
+    return [steps.value(round(share * steps.last)) for share in (0.3, 0.7)]
 
 
 def test_numbers_have_different_ends(requirements: tuple[Requirement, ...]) -> None:

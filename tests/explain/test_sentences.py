@@ -1,6 +1,7 @@
 """What is said about every option of every worked case: approved text, and rules that it keeps."""
 
 import re
+from string import Formatter
 from typing import Any
 
 import pytest
@@ -16,17 +17,16 @@ from recommender.choice.checks import (
     SETTING_CHECKS,
     STRAIGHT_CHECKS,
 )
+from recommender.choice.checks.entry import CheckText
 from recommender.choice.findings import TAKT
-from recommender.explain.concession_words import concession
-from recommender.explain.groups import _TOGETHER
-from recommender.explain.measures import requirement_name
-from recommender.explain.paces import TOO_QUICK, TOO_SLOW
-from recommender.explain.phrases import _PHRASES
+from recommender.explain.concessions import concession
+from recommender.explain.phrases import Failure
 from recommender.explain.requirements import Choice, Number
-from recommender.explain.scale import Concession
+from recommender.explain.steps import Concession
+from recommender.explain.table import requirement_name
 
 CHECKS = {
-    check.about.id
+    check.about.id: check.about
     for checks in (
         OPTION_CHECKS,
         STRAIGHT_CHECKS,
@@ -88,19 +88,22 @@ def test_every_requirement_has_a_name_and_words_for_its_concession(worked: Any) 
                 assert concession(entry, "EUR")
 
 
-def test_phrases_are_about_checks_that_there_are() -> None:
-    assert set(_PHRASES) <= CHECKS | {TAKT.id}
+def test_checks_ask_for_nothing_that_a_failure_does_not_know() -> None:
+    for about in (*CHECKS.values(), TAKT):
+        asked = {name for _, name, _, _ in Formatter().parse(about.fails) if name is not None}
+        assert all(hasattr(Failure, name) for name in asked), about.id
+        asked = {name for _, name, _, _ in Formatter().parse(together(about)) if name is not None}
+        assert asked <= {"demand", "limit", "where", "moment"}, about.id
+        asked = {name for _, name, _, _ in Formatter().parse(about.slower) if name is not None}
+        assert asked <= {"where"}, about.id
+
+
+def together(about: CheckText) -> str:
+    return about.together or about.fails
 
 
 def test_every_check_of_the_motion_says_what_happens_at_another_pace() -> None:
     of_motion = (STRAIGHT_CHECKS, BEND_CHECKS, SETTING_CHECKS, FLEET_CHECKS, LAYOUT_CHECKS)
-    ids = {check.about.id for checks in of_motion for check in checks}
-    assert ids <= set(TOO_QUICK) | set(TOO_SLOW)
-    assert not set(TOO_QUICK) & set(TOO_SLOW)
-    assert set(TOO_QUICK) | set(TOO_SLOW) <= CHECKS | {TAKT.id}
-
-
-def test_checks_are_told_of_many_options_in_words_of_their_own() -> None:
-    assert set(_TOGETHER) <= CHECKS | {TAKT.id}
-    common = {check.about.id for checks in (OPTION_CHECKS, STRAIGHT_CHECKS) for check in checks}
-    assert common <= set(_TOGETHER)
+    ids = {check.about.id for checks in of_motion for check in checks} | {TAKT.id}
+    for about in (*CHECKS.values(), TAKT):
+        assert bool(about.quicker) + bool(about.slower) == (about.id in ids), about.id

@@ -339,38 +339,6 @@ def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
     return loop_takt(layout, fixed.carriers) <= HOLDS * about.takt
 
 
-def used_rows(fixed: Fixed, setting: SettingContext) -> tuple[Array, float]:
-    """What each setting uses of its worst check with what is fixed.
-
-    Unlike `holding_rows` it looks at every check of every row, so that it is known how far from
-    holding one is.
-
-    Returns
-    -------
-    tuple
-        What is used of the checks that motion bears on, (rows,), and of those of loop and places.
-    """
-    ceiling = float(speed_ceiling(fixed.on.about.alone)[0, 0])
-    layout = LayoutContext(fixed.on, setting, fixed.carriers)
-    idle = rounding.demand(layout.idle_power, "power")
-    shares = [
-        setting.straight.pick(worst(STRAIGHT_CHECKS, setting.straight.loads)[0]),
-        setting.bend.pick(worst(BEND_CHECKS, setting.bend.loads)[0]),
-        setting.settings.speed / fastest(setting.straight, ceiling),
-        (rounding.demand(mean_power(layout), "power") + idle) / fixed.mean_power,
-        (rounding.demand(peak_fleet_power(layout), "power") + idle) / fixed.peak_power,
-    ]
-    for check in SETTING_CHECKS:
-        if (outcome := check.evaluate(setting)) is not None:
-            shares.append(outcome.utilisation())
-    for asked in (*FLEET_CHECKS, *LAYOUT_CHECKS):
-        if (outcome := asked.evaluate(layout)) is not None:
-            shares.append(np.broadcast_to(outcome.utilisation(), setting.settings.speed.shape))
-    places = [asked.evaluate(layout) for asked in GEOMETRY_CHECKS]
-    of_places = [float(outcome.utilisation().max()) for outcome in places if outcome is not None]
-    return np.asarray(np.max(shares, axis=0)), max(of_places, default=0.0)
-
-
 def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:
     """Rows of settings that hold every check with what is fixed."""
     ceiling = float(speed_ceiling(fixed.on.about.alone)[0, 0])

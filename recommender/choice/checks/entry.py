@@ -91,7 +91,13 @@ class CheckText:
         What the check rests on: sections of published values and comparisons, by the ids of
         `recommender.evidence.registry`.
     fails : str
-        Why it fails, for a sentence: ``{demand}``, ``{limit}`` and ``{where}`` are filled in.
+        Why it fails, for a sentence about one option: ``{demand}``, ``{limit}``, ``{where}`` and
+        what else `recommender.explain.phrases.Failure` knows is filled in.
+    together : str
+        The same of several options; ``{demand}``, ``{limit}``, ``{where}`` and ``{moment}`` are
+        filled in. As of one if there is none.
+    quicker, slower : str
+        What would happen if the motion were quicker or slower, of a check that it bears on.
     """
 
     id: str
@@ -101,6 +107,9 @@ class CheckText:
     requirements: tuple[str, ...]
     evidence: tuple[str, ...]
     fails: str
+    together: str = ""
+    quicker: str = ""
+    slower: str = ""
 
 
 @dataclass(frozen=True)

@@ -143,7 +143,14 @@ BEND_CHECKS: tuple[Check[CaseLoads], ...] = (
             source="kinematics of a body guided at two points, over the window of the house",
             requirements=("limits.jerk", "load.reach"),
             evidence=("load-limits", "bend-jerk-against-differences"),
-            fails="{where} the load is jerked with {demand} where {limit} is allowed",
+            fails=(
+                "{where}, the load is jerked with {demand}, {excess} than the enquiry allows,"
+                " because {bend_is_abrupt}"
+            ),
+            together=(
+                "{where} the load would be jerked with {demand}, where the enquiry allows {limit}"
+            ),
+            quicker="the enquiry's limit of jerk would be passed",
         ),
         _jerk_in_bends,
     ),
@@ -158,7 +165,14 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
             source="Coulomb friction of an evenly pressed base; safety: common practice, no source",
             requirements=("load.friction", "load.reach"),
             evidence=("load-limits", "slip-and-tip-against-statics"),
-            fails="the load slips {where}: it is thrown with {demand} and friction holds {limit}",
+            fails=(
+                "{moment} the load is thrown with {demand}, {excess} than a friction of"
+                " {friction} holds"
+            ),
+            together=(
+                "{moment} the load would be thrown with {demand}, where friction holds {limit}"
+            ),
+            quicker="the load would slip",
         ),
         _slip,
     ),
@@ -170,7 +184,12 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
             source="statics about the edge of base or nest; safety: common practice, no source",
             requirements=("load.cg_height", "load.reach"),
             evidence=("load-limits", "slip-and-tip-against-statics"),
-            fails="the load tips {where}: it is thrown with {demand} and stands up to {limit}",
+            fails=(
+                "{moment} the load is thrown with {demand} {axis} the travel and tips beyond"
+                " {limit}, because its centre of gravity is {height} high on a base of {base}"
+            ),
+            together="{moment} the load would be thrown with {demand} and tips beyond {limit}",
+            quicker="the load would tip",
         ),
         _tip,
     ),
@@ -182,8 +201,13 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
             source="Coulomb friction at both faces of a clamp; safety: common practice, no source",
             requirements=("load.clamping_force", "load.mass", "load.reach"),
             evidence=("load-limits", "slip-and-tip-against-statics"),
-            fails="the load slips in its clamp {where}: it is pulled with {demand} and the clamp"
-            " holds {limit}",
+            fails=(
+                "{moment} the load is pulled with {demand}, {excess} than a clamp of {clamp} holds"
+            ),
+            together=(
+                "{moment} the load would be pulled with {demand}, where its clamp holds {limit}"
+            ),
+            quicker="the load would slip in its clamp",
         ),
         _clamp,
     ),
@@ -195,7 +219,15 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
             source="rule of the house where the enquiry sets no limit: common practice, no source",
             requirements=("limits.acceleration", "load.reach"),
             evidence=("loads", "loads-against-first-principles"),
-            fails="the load is accelerated with {demand} {where} where it is taken to bear {limit}",
+            fails=(
+                "{moment} the load is accelerated with {demand}, {excess} than a load is taken to"
+                " bear where the enquiry sets no limit"
+            ),
+            together=(
+                "{moment} the load would be accelerated with {demand}, where a load is taken to"
+                " bear {limit}"
+            ),
+            quicker="the load might not bear it",
         ),
         _usual_acceleration,
     ),
@@ -207,7 +239,14 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
             source="limit of the enquiry",
             requirements=("limits.acceleration", "load.reach"),
             evidence=("loads", "loads-against-first-principles"),
-            fails="the load is accelerated with {demand} {where} where {limit} is allowed",
+            fails=(
+                "{moment} the load is accelerated with {demand}, {excess} than the enquiry allows"
+            ),
+            together=(
+                "{moment} the load would be accelerated with {demand}, where the enquiry allows"
+                " {limit}"
+            ),
+            quicker="the enquiry's limit of acceleration would be passed",
         ),
         _acceleration,
     ),

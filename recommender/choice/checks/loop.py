@@ -139,8 +139,11 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="arithmetic: two straights and two bends",
             requirements=("loop.max_length",),
             evidence=("loop", "bend-against-fresnel"),
-            fails="the shortest loop that takes its stations has {demand} of guide, and {limit} may"
-            " be",
+            fails=(
+                "the shortest loop that takes its stations has {demand} of guide, {excess} than"
+                " there may be{within_the_limit}"
+            ),
+            together="the shortest loop has {demand} of guide, where {limit} may be",
         ),
         _length,
     ),
@@ -152,8 +155,12 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="geometry of the bend and of the rectangles that swing round it",
             requirements=("loop.max_extent", "load.reach", "load.offset"),
             evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
-            fails="with {where} the shortest loop that takes its stations sweeps {demand} along its"
-            " straights where {limit} are free",
+            fails=(
+                "with {where} even the shortest loop that takes its stations sweeps {demand}"
+                " along its straights, {excess} than is free, because the bends with load and"
+                " plate reach {beyond_straights} beyond them at either end"
+            ),
+            together="the loop would sweep {demand} along its straights, where {limit} are free",
         ),
         _extent,
     ),
@@ -192,7 +199,8 @@ GEOMETRY_CHECKS: tuple[Check[LayoutContext], ...] = (
                 "loop.max_extent",
             ),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="{demand} are needed between {where} where there are {limit}",
+            fails="between {where} there are {limit}, where {demand} are needed",
+            together="between two stations there are {limit}, where {demand} are needed",
         ),
         _gaps,
     ),
@@ -208,7 +216,11 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="motion from rest to rest over the carriers' spacing (double-S profile)",
             requirements=("rate.items", "station.dwell", "station.positions"),
             evidence=("motion", "fleet", "rate-against-events"),
-            fails="the station {where} is taken for {demand} where a takt of {limit} is asked",
+            fails=(
+                "at {where} a carrier and its exchange take {demand}, where the next one is due"
+                " after {limit}"
+            ),
+            slower="carriers would not be exchanged in time at {where}",
         ),
         _exchange,
     ),
@@ -220,8 +232,15 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="spacing in the bend over bend speed",
             requirements=("rate.items", "load.reach"),
             evidence=("bend-against-fresnel", "rate-against-events"),
-            fails="carriers can follow each other through the bends every {demand} only, where the"
-            " takt is {limit}",
+            fails=(
+                "carriers follow each other through the bends every {demand} only, where one is"
+                " due every {limit}"
+            ),
+            together=(
+                "carriers follow each other through the bends every {demand}, where one is due"
+                " every {limit}"
+            ),
+            slower="carriers would not follow each other in time through the bends",
         ),
         _bend_spacing,
     ),
@@ -233,8 +252,15 @@ FLEET_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="sufficient condition for the takt; safe against an event simulation",
             requirements=("rate.items", "station.dwell", "loop.max_length", "loop.max_extent"),
             evidence=("rate-against-events",),
-            fails="between {where} carriers can follow each other every {demand} only, where"
-            " the takt is {limit}",
+            fails=(
+                "between {where} there is too little room: carriers can follow each other every"
+                " {demand} there, where one is due every {limit}"
+            ),
+            together=(
+                "between two stations carriers follow each other every {demand}, where one is due"
+                " every {limit}"
+            ),
+            slower="carriers would not follow each other in time between {where}",
         ),
         _room,
     ),
@@ -249,7 +275,9 @@ LAP_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="Little's law: N carriers, one in every takt",
             requirements=("rate.items", "loop.max_length", "loop.max_extent"),
             evidence=("fleet", "legs-against-ruckig", "rate-against-events", "layout-against-milp"),
-            fails="a lap takes {demand} where the carriers have {limit}",
+            fails="{lap}",
+            together="a lap would take {demand}, where the fleet has {limit}",
+            slower="a lap would take too long",
         ),
         _fleet,
     ),
@@ -261,7 +289,15 @@ LAP_CHECKS: tuple[Check[LayoutContext], ...] = (
             source="holes that a closed loop needs to move; safe against an event simulation",
             requirements=("rate.items", "loop.max_length", "loop.max_extent", "load.length"),
             evidence=("fleet", "rate-against-events", "layout-against-milp"),
-            fails="carriers and exchanges take up {demand} where the loop has {limit}",
+            fails=(
+                "the loop has {limit}, and {carriers} carriers with the room to exchange them"
+                " take up {demand}"
+            ),
+            together=(
+                "carriers and the room to exchange them would take up {demand}, where the loop"
+                " has {limit}"
+            ),
+            slower="the loop would be too full of carriers",
         ),
         _places,
     ),
@@ -277,7 +313,9 @@ CHECKS: tuple[Check[LayoutContext], ...] = (
             source="ISO 281:2007 with a1; system life with exponent 10/9",
             requirements=("life.hours", "life.reliability", "load.mass", "load.reach"),
             evidence=("bearing-life", "bearings", "rollers-against-springs"),
-            fails="{demand} are asked of the rollers and they reach {limit}, the {where} least",
+            fails="its rollers last {limit}, where {demand} are asked, the {where} least",
+            together="the rollers would last {limit}, where {demand} are asked",
+            quicker="its rollers would not last",
         ),
         _life,
     ),

@@ -46,9 +46,14 @@ def _check(axis: str, about: str) -> Check[CaseLoads]:
                 "ratings-against-catalogue",
             ),
             fails=(
-                f"the {axis} moment on the guide {{where}} is {{demand}} where the carrier is"
-                " rated for {limit}"
+                f"{{moment}} the {axis} moment on the guide is {{demand}}, {{excess}} than"
+                " {carrier} is rated for{made_by}"
             ),
+            together=(
+                f"{{moment}} the {axis} moment on the guide is {{demand}}, where {{limit}} are"
+                " rated"
+            ),
+            quicker=f"the {axis} moment on its guide would be too large",
         ),
         evaluate,
     )

@@ -94,7 +94,8 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source=_CATALOGUE,
             requirements=("load.mass", "rate.per_carrier"),
             evidence=("ratings-against-catalogue",),
-            fails="load and fixture weigh {demand} and {where} is rated for {limit}",
+            fails="{what} {demand}, {excess} than the {limit} that {where} may carry",
+            together="may carry {limit} of the {demand}",
         ),
         _payload,
     ),
@@ -106,7 +107,11 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="assumption: trucks no further apart than the radius turn 30° at most",
             requirements=("loop.max_width",),
             evidence=("ratings-against-catalogue",),
-            fails="the trucks stand {demand} apart and {where} has a radius of {limit}",
+            fails=(
+                "its two trucks stand {demand} apart, {excess} than the radius of {where}, and"
+                " would turn too far under their platform"
+            ),
+            together="their two trucks stand {demand} apart, more than the radius of the bend",
         ),
         _pair,
     ),
@@ -118,7 +123,8 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="geometry of the bend and of the rectangles that swing round it",
             requirements=("loop.max_width", "load.reach", "load.offset", "load.cg_height"),
             evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
-            fails="with {where} the loop sweeps {demand} of width where {limit} are free",
+            fails="{sweeps_width}",
+            together="the loop would sweep {demand} of width, where {limit} are free",
         ),
         _width,
     ),
@@ -130,7 +136,11 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="geometry of the bend and of the rectangles that swing round it",
             requirements=("loop.max_height", "load.reach", "load.offset"),
             evidence=("loop", "bend-against-fresnel", "sweep-against-tracing"),
-            fails="with {where} the loop sweeps {demand} of height where {limit} are free",
+            fails=(
+                "with {where} the loop sweeps {demand} of height, {excess} than is free, because"
+                " load and plate reach {beyond_guide} beyond the guide on either side"
+            ),
+            together="the loop would sweep {demand} of height, where {limit} are free",
         ),
         _height,
     ),
@@ -142,7 +152,8 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="statics: nothing but a clamp holds a load that hangs upside down",
             requirements=("load.held", "loop.plane"),
             evidence=("ratings-against-catalogue",),
-            fails="{where} the load hangs under {demand} of gravity and only a clamp would hold it",
+            fails="on the lower run the load hangs upside down, where nothing but a clamp holds it",
+            together="nothing but a clamp holds a load that hangs upside down",
         ),
         _holding,
     ),
@@ -154,7 +165,8 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="lead times of the parts and steps of the catalogue, one after the other",
             requirements=("commercial.latest_delivery",),
             evidence=("ratings-against-catalogue",),
-            fails="with {where} as its slowest part it takes {demand} where {limit} are left",
+            fails="with {where} as its slowest part delivery takes {demand}, {excess} than is left",
+            together="take {demand} to arrive, where {limit} are left",
         ),
         _delivery,
     ),
@@ -168,8 +180,12 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             requirements=("loop.max_width",),
             evidence=("bend-fit-against-geometry", "rollers-against-springs"),
             fails=(
-                "at the rails of the bend the rollers are {demand} too {where} where they bear"
-                " {limit}"
+                "its wheelbase of {wheelbase} does not fit the rails of {bend}, which are"
+                " {rails}: its rollers {play}"
+            ),
+            together=(
+                "their wheelbase does not fit the rails of the bend, which are off by {demand},"
+                " where rollers bear {limit}"
             ),
         ),
         _bend_fit,
@@ -183,8 +199,12 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             requirements=("load.mass", "load.reach", "loop.plane", "site.ambient"),
             evidence=("standing-against-energy", "thermal", "bend-motor-against-integration"),
             fails=(
-                "a carrier that waits in a bend asks each magnet for {demand} and {where} can give"
-                " {limit} for any time"
+                "a carrier that waits in an upright bend asks each of its magnets for {demand},"
+                " {excess} than {where} gives for any time in surroundings of {ambient}"
+            ),
+            together=(
+                "a carrier that waits in an upright bend asks each magnet for {demand}, where it"
+                " gives {limit} for any time"
             ),
         ),
         _standing,

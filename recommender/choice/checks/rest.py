@@ -31,7 +31,14 @@ CHECKS: tuple[Check[OptionContext], ...] = (
             source="statics of a lever on the carrier's stiffness",
             requirements=("station.force", "station.tolerance", "load.reach"),
             evidence=("settling-against-oscillator",),
-            fails="at {where} the process presses the load {demand} aside; {limit} are allowed",
+            fails=(
+                "at {where} the process presses the load {demand} aside, {excess} than its"
+                " tolerance, as the carrier is not stiff enough for its overhang"
+            ),
+            together=(
+                "at {where} the process presses the load {demand} aside, where its tolerance is"
+                " {limit}"
+            ),
         ),
         _deflection,
     ),

@@ -72,7 +72,12 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
                 "bend-ends-against-driving",
                 "bend-fit-against-geometry",
             ),
-            fails="{where} bears {demand} where the bearing may bear {limit}",
+            fails=(
+                "{moment} the {roller} would bear {demand}, {excess} than its bearing"
+                " allows{mostly}"
+            ),
+            together="{moment} a roller would bear {demand}, where its bearing bears {limit}",
+            quicker="its rollers would be overloaded",
         ),
         _static,
     ),
@@ -90,7 +95,12 @@ CHECKS: tuple[Check[CaseLoads], ...] = (
                 "bend-ends-against-driving",
                 "bend-fit-against-geometry",
             ),
-            fails="{where} bears {demand} where the catalogue allows it {limit}",
+            fails=(
+                "{moment} the {roller} would bear {demand}, {excess} than the catalogue"
+                " allows{mostly}"
+            ),
+            together="{moment} a roller would bear {demand}, where {limit} are allowed",
+            quicker="its rollers would be overloaded",
         ),
         _working,
     ),
