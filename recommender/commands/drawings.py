@@ -18,7 +18,8 @@ from recommender.commands.common import (
     known_options,
     refuse_lacking,
 )
-from recommender.commands.lines import holds_line, plan_of_line, sheet_of_line
+from recommender.commands.line_files import plan_of_line, sheet_of_line
+from recommender.commands.lines import holds_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell

@@ -17,7 +17,8 @@ from recommender.commands.common import (
     TimeLimit,
     known_options,
 )
-from recommender.commands.lines import holds_line, parts_of_line
+from recommender.commands.line_files import parts_of_line
+from recommender.commands.lines import holds_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.commands.writing import writer_of
 from recommender.faults import InputError

@@ -1,0 +1,144 @@
+"""Lines of loops in the commands that write files: parts, plan and sheet."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recommender.commands.lines import line_answer_of, status_of
+from recommender.commands.writing import writer_of
+from recommender.faults import InputError
+from recommender.running import DONE, NONE_MEETS, complain, console, print_json, print_text, tell
+from recommender.shown import shown, shown_path
+from recommender.units import written_in
+
+if TYPE_CHECKING:
+    from recommender.drawing.shapes import Drawing
+    from recommender.lines.result import LineAnswer
+
+
+def parts_of_line(
+    path: Path,
+    output: Path | None,
+    option: str | None,
+    *,
+    force: bool,
+    as_json: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``parts`` does with a line."""
+    from recommender.views.line import show_line_parts
+    from recommender.views.line_tables import line_parts_csv, line_parts_json, line_parts_xlsx
+
+    _refuse_option(path, option, "parts")
+    writers: dict[str, Callable[[LineAnswer], str | bytes]] = {
+        ".xlsx": line_parts_xlsx,
+        ".csv": line_parts_csv,
+        ".json": line_parts_json,
+    }
+    write = writer_of(output, writers, force=force, quiet=quiet)
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there are no parts")
+        if as_json:
+            print_json([])
+        return NONE_MEETS
+    write(answer)
+    if as_json:
+        print_text(line_parts_json(answer))
+    elif output is None:
+        show_line_parts(console(), answer)
+    return DONE
+
+
+def plan_of_line(
+    path: Path,
+    output: Path,
+    option: str | None,
+    writer: "Callable[[Drawing], str | bytes]",
+    *,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``plan`` does with a line: all loops side by side."""
+    from recommender.files import write_whole
+
+    _refuse_option(path, option, "a plan")
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=True,
+        quiet=quiet,
+    )
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this case, so there is nothing to draw")
+        return NONE_MEETS
+    from recommender.drawing.line_plan import line_plan_of
+
+    with written_in(answer.units):
+        drawing = line_plan_of(answer)
+    write_whole(output, writer(drawing), force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    return DONE
+
+
+def sheet_of_line(
+    path: Path,
+    output: Path,
+    when: str,
+    *,
+    customer_only: bool,
+    force: bool,
+    least: str,
+    time_limit: str | None,
+    prices: Path | None,
+    catalogue: Path | None,
+    quiet: bool,
+) -> int:
+    """What ``sheet`` does with a line."""
+    from recommender.files import write_whole
+
+    answer = line_answer_of(
+        path,
+        catalogue=catalogue,
+        prices=prices,
+        time_limit=time_limit,
+        least=least,
+        in_brief=customer_only,
+        quiet=quiet,
+    )
+    from recommender.sheet.line import line_sheet_of
+    from recommender.version import program_version
+
+    page = line_sheet_of(answer, date=when, version=program_version(), customer_only=customer_only)
+    write_whole(output, page, force=force)
+    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    if answer.status != "recommended":
+        complain(f"{shown_path(path)}: no line meets this enquiry; the sheet says why")
+    return status_of(answer)
+
+
+def _refuse_option(path: Path, option: str | None, what: str) -> None:
+    if option is not None:
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, of which there is {what} for the"
+            f' recommended one alone so far (read: --option "{shown(option)}"); leave --option out'
+        )
