@@ -2,7 +2,6 @@
 
 import ast
 import itertools
-from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
@@ -61,14 +60,14 @@ class Chooser:
         share what was computed once. A file whose own are quick goes first.
         """
         function = enclosing(text, line)
-        calling: dict[str, list[Seen]] = defaultdict(list)
+        calling: dict[str, list[Seen]] = {}
         others: dict[str, list[Seen]] = {}
         for file, tests in self.seen.items():
+            parts: tuple[list[Seen], list[Seen]] = ([], [])
             for each in tests:
-                if _calls(each, module, function):
-                    calling[file].append(each)
-            if file in calling:
-                others[file] = [each for each in tests if each not in calling[file]]
+                parts[not _calls(each, module, function)].append(each)
+            if parts[0]:
+                calling[file], others[file] = parts
         chosen: dict[str, float] = {}
         left = self.budget
         for part in (calling, others):
