@@ -11,8 +11,24 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.boxes.axes import SpanTable
-from recommender.choice.boxes.gentlest import _Search, product_of, rounded_down
+from recommender.choice.boxes.axes import SpanTable, axes_of
+from recommender.choice.boxes.gentlest import (
+    Fixed,
+    _Search,
+    gentlest,
+    holding_rows,
+    product_of,
+    rounded_down,
+)
+from recommender.choice.built import setting_of
+from recommender.choice.configuration import Motion
+from recommender.choice.layout import on_loop
+from recommender.choice.options import list_options
+from recommender.choice.search import passes_alone
+from recommender.choice.setting import OptionContext
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import make_case
+from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
 
 Triple = tuple[float, float, float]
@@ -85,6 +101,40 @@ def test_the_least_round_numbers_that_hold_are_found() -> None:
         assert search.run() == expected
         # Each look leaves a part of what is left; one by one there would be hundreds.
         assert search.tables < 40
+
+
+def test_a_loop_with_time_to_spare_runs_as_slowly_as_it_may(catalogue: Catalogue) -> None:
+    """One item a minute: the first round numbers of the axes keep up, whatever was known before."""
+    case = make_case(
+        {
+            "load": {"mass": "3 kg", "length": "120 mm", "width": "100 mm", "held": "nested"},
+            "rate": {"items": "1/min"},
+            "station": [{"name": "only", "dwell": "1 s"}],
+        },
+        "one",
+    )
+    workshop, looked = Workshop(case, catalogue, 9.0), 0
+    for option in list_options(case, catalogue)[::25]:
+        about = OptionContext(option, case, catalogue)
+        on = next((on for each in workshop.builds() if (on := on_loop(about, each))), None)
+        if on is None or not passes_alone(about):
+            continue
+        (axes,) = axes_of([option], case, catalogue)
+        fixed = Fixed(on, 1, 10**9, 10**9)
+        bend_speed = float(axes.bend.values[40])
+        speed = min(1.5 * bend_speed, axes.fastest)
+        acceleration = float(axes.straight.values[40])
+        jerk = acceleration / about.rules.ramp_time
+        known = setting_of(about, Motion(acceleration, jerk, speed, bend_speed))
+        if not len(holding_rows(fixed, known)):
+            continue
+        found = gentlest(axes, fixed, known).settings
+        least = (axes.straight.values[0], axes.bend.values[0])
+        rounds = [next(each for each in every_round(0.01, 9.0, 3) if each >= low) for low in least]
+        assert (found.acceleration[0], found.bend_speed[0]) == tuple(rounds)
+        assert found.speed[0] >= axes.slowest
+        looked += 1
+    assert looked > 1
 
 
 def test_where_nothing_holds_nothing_is_found() -> None:

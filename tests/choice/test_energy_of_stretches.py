@@ -1,0 +1,52 @@
+"""Energy of single stretches as the bound of the least energy has it, by sampling their motion."""
+
+import numpy as np
+import pytest
+
+from recommender.choice.boxes.energy_bound import _stretch
+from recommender.choice.power import motor_constant
+from recommender.choice.setting import SettingContext
+from recommender.inputs.catalogue import Catalogue
+from recommender.physics.profile import leg_segments
+from tests.choice.test_screen_by_hand import screened
+
+
+def drawn(context: SettingContext, way: float, from_bend: bool, to_bend: bool) -> float:
+    """What the motor draws along one stretch: work where it pulls, and copper loss, J."""
+    settings = context.settings
+    speed, acceleration, jerk, bend = (
+        float(getattr(settings, name)[0])
+        for name in ("speed", "acceleration", "jerk", "bend_speed")
+    )
+    leg = leg_segments(way, bend * from_bend, bend * to_bend, speed, acceleration, jerk)
+    ends = np.cumsum(leg.durations)
+    times = np.linspace(0.0, leg.duration, 20_001)
+    _, v, a = leg.sample(times)
+    cruising = (times > ends[2]) & (times < ends[3])
+    resistance = np.where(cruising, context.cruise_resistance[0], context.up_resistance[0])
+    force = context.about.mass * a + resistance
+    power = np.maximum(force * v, 0.0) + np.square(force / motor_constant(context))
+    return float(np.trapezoid(power, times))
+
+
+@pytest.mark.parametrize("seed", [0, 1, 3])
+def test_a_single_setting_draws_what_its_motion_does(seed: int, catalogue: Catalogue) -> None:
+    """Where a box is one setting its bound is the energy itself, and nothing comes back here."""
+    assert catalogue.rules.recovered == 0.0
+    rng, cruised = np.random.default_rng([51, seed]), 0
+    for entry in screened(catalogue, seed):
+        for row in rng.integers(0, len(entry.context.settings), 3):
+            context = entry.context.take(np.array([row]))
+            settings = context.settings
+            top = float(settings.speed[0])
+            ramp = top / float(settings.acceleration[0]) + float(
+                settings.acceleration[0] / settings.jerk[0]
+            )
+            for from_bend, to_bend in ((True, False), (False, True), (True, True), (False, False)):
+                way = float(rng.uniform(0.6, 3.0)) * top * ramp
+                found = _stretch(context, np.array([[way]]), (from_bend,), (to_bend,))
+                assert found.shape == (1, 1)
+                expected = drawn(context, way, from_bend, to_bend)
+                assert found[0, 0] == pytest.approx(expected, rel=1e-3)
+                cruised += way > top * ramp
+    assert cruised > 5
