@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
 from recommender.choice.grid import Grid
@@ -29,6 +29,7 @@ from recommender.choice.screen import (
 )
 from recommender.choice.search import passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.where import Where
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -101,6 +102,31 @@ def test_carriers_stand_farther_apart_round_each_bend(seed: int, catalogue: Cata
                 assert about.places_along(np.array(way), bends) == pytest.approx(fit)
         round_it = about.places_along(np.array(2.0 * (1.3 + about.bend_length)), 2)
         assert about.places_on(1.3) == pytest.approx(float(round_it))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_column_of_a_check_has_its_name(seed: int, catalogue: Catalogue) -> None:
+    """Of rollers those of one case after the other, the lower ones only where there are any."""
+    for entry in screened(catalogue, seed):
+        context = entry.context
+        for checks, table in ((STRAIGHT_CHECKS, context.straight), (BEND_CHECKS, context.bend)):
+            for check in checks:
+                outcome = check.evaluate(table.loads)
+                if outcome is None:
+                    continue
+                ratios = np.broadcast_arrays(outcome.demand, outcome.limit)[0]
+                assert len(outcome.labels) == ratios.shape[-1]
+                if check.about.id in ("roller.static", "roller.working_load"):
+                    wheres = [label for label in outcome.labels if isinstance(label, Where)]
+                    cases = list(dict.fromkeys(where.load_case for where in wheres))
+                    assert cases == list(table.loads.directions)
+                    each = len(wheres) // len(cases)
+                    rows = [wheres[k : k + each] for k in range(0, len(wheres), each)]
+                    for case, row in zip(cases, rows, strict=True):
+                        assert {where.load_case for where in row} == {case}
+                        names = [replace(where, load_case=None) for where in row]
+                        assert len(set(names)) == each
+                        assert names == [replace(where, load_case=None) for where in rows[0]]
 
 
 def test_who_gathers_before_which_station(catalogue: Catalogue) -> None:
