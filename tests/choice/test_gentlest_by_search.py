@@ -6,11 +6,13 @@ The rule is known to the test, so that all round numbers can be tried one by one
 from collections.abc import Sequence
 from decimal import ROUND_FLOOR, Context, Decimal
 from functools import cache
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from recommender.choice.boxes import gentlest as module
 from recommender.choice.boxes.axes import SpanTable, axes_of
 from recommender.choice.boxes.gentlest import (
     Fixed,
@@ -135,6 +137,19 @@ def test_a_loop_with_time_to_spare_runs_as_slowly_as_it_may(catalogue: Catalogue
         assert found.speed[0] >= axes.slowest
         looked += 1
     assert looked > 1
+
+
+@pytest.mark.parametrize("positions", [[1.0, 1.0], [1.0, 2.0]])
+def test_only_batches_are_asked_for_their_exact_takt(
+    positions: list[float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    about = SimpleNamespace(positions=np.array(positions), takt=2.0)
+    fixed: Any = SimpleNamespace(on=None, carriers=3)
+    setting: Any = SimpleNamespace(about=about)
+    for kept in (1.9, 2.0, 2.1):
+        monkeypatch.setattr(module, "loop_takt", lambda _layout, _carriers, kept=kept: kept)
+        expected = kept <= 2.0 or max(positions) == 1.0
+        assert module._keeps_takt(fixed, setting) == expected
 
 
 def test_where_nothing_holds_nothing_is_found() -> None:

@@ -1,8 +1,7 @@
 """Which tests look at a change: those that call the function it stands in, the quickest first."""
 
 import ast
-import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from forked import OF_ITS_TIME, run_tests
@@ -88,10 +87,10 @@ def enclosing(text: bytes, line: int) -> str:
     'B.c'
     """
     for node in ast.parse(text).body:
-        inner = node.body if isinstance(node, ast.ClassDef) else [node]
-        for each in inner:
+        within = f"{node.name}." if isinstance(node, ast.ClassDef) else ""
+        for each in node.body if isinstance(node, ast.ClassDef) else [node]:
             if isinstance(each, ast.FunctionDef) and each.lineno <= line <= (each.end_lineno or 0):
-                return each.name if each is node else f"{node.name}.{each.name}"  # type: ignore
+                return within + each.name
     return ""
 
 
@@ -105,6 +104,6 @@ def _time(tests: Sequence[Seen]) -> float:
     return sum(each.seconds for each in tests)
 
 
-def files_of(tests: Sequence[str]) -> list[str]:
+def files_of(tests: Iterable[str]) -> list[str]:
     """The files that tests stand in, each once."""
-    return [key for key, _ in itertools.groupby(sorted(test.split("::")[0] for test in tests))]
+    return list(dict.fromkeys(test.split("::")[0] for test in tests))

@@ -143,7 +143,7 @@ def _run(project: Path, module: str, change: Change, chooser: Chooser) -> Result
     byte_code.unlink(missing_ok=True)
     file.write_bytes(change.applied(original))
     try:
-        done = run_tests(project, ["-x", *files_of(list(tests))], None, [Order(tests)])
+        done = run_tests(project, ["-x", *files_of(tests)], None, [Order(tests)])
     finally:
         file.write_bytes(original)
         byte_code.unlink(missing_ok=True)
