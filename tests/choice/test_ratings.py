@@ -167,3 +167,27 @@ def test_delivery_waits_for_the_slowest_part() -> None:
     late = utilisations(option, commercial={"latest_delivery": "12.9 weeks"})
     in_time = utilisations(option, commercial={"latest_delivery": "13 weeks"})
     assert late["commercial.delivery"] > 1 >= in_time["commercial.delivery"]
+
+
+def test_rollers_are_squeezed_from_both_sides() -> None:
+    """A gauge that tightens by t presses a roller on either side by t/2, and so by k·t/2 more."""
+    case = make_case({"load": {"mass": "1 kg"}, "rate": {"items": "10/min"}}, "test")
+    (check,) = (check for check in OPTION_CHECKS if check.about.id == "guide.bend_fit")
+    seen = set()
+    for option in list_options(case, CATALOGUE):
+        carrier, roller = option.carrier, option.roller
+        outcome = check.evaluate(OptionContext(option, case, CATALOGUE))
+        assert (outcome is None) == carrier.swivelling
+        if outcome is None:
+            continue
+        tight, loose = outcome.demand.tolist()
+        used = 0.0
+        if tight > 0.0:
+            pressed = roller.radial_stiffness * 0.5 * tight
+            used = pressed / (roller.working_load - carrier.preload)
+        if loose > 0.0:
+            # What tightens one place may loosen another; what is used up is the preload.
+            used = max(used, roller.radial_stiffness * 0.5 * loose / carrier.preload)
+        assert float(outcome.utilisation()) == pytest.approx(used)
+        seen.add((tight > 0.0, loose > 0.0))
+    assert {True} == {any(each) for each in seen} and len(seen) > 1

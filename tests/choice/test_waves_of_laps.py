@@ -1,13 +1,15 @@
 """A tray goes round and round: its liquid is never calm when a move begins."""
 
+from dataclasses import replace
 from itertools import pairwise
 
+import numpy as np
 import pytest
 
 from recommender.assumptions import method_assumptions
 from recommender.choice.built import setting_of
 from recommender.choice.checks import LAYOUT_CHECKS
-from recommender.choice.checks.liquid import _Trip, rise_in_bends
+from recommender.choice.checks.liquid import _bend_pulses, _Trip, rise_in_bends
 from recommender.choice.configuration import Motion
 from recommender.choice.layout import LayoutContext, on_loop
 from recommender.choice.options import list_options
@@ -114,3 +116,28 @@ def test_waves_decay_from_when_their_pulses_end(catalogue: Catalogue) -> None:
         assert duration == pytest.approx([move[0]], rel=1e-6)
         assert along.ends[0] == pytest.approx(move[1], rel=1e-6)
         assert across.ends[0] == pytest.approx(move[2], rel=1e-6)
+
+
+@pytest.mark.parametrize("reach", ["130 mm", "-90 mm", "-300 mm"])
+def test_a_bend_pulls_at_the_liquid_by_how_far_it_is_from_its_middle(
+    reach: str, catalogue: Catalogue
+) -> None:
+    """Turning at v/R, at R + y from the middle: (v/R)²·(R + y), and nothing at the middle itself.
+
+    At either end the whole base has to pass the joint before the carrier turns steadily.
+    """
+    case = tray()
+    load = case.load.model_copy(update={"reach": float(reach.removesuffix(" mm")) / 1000.0})
+    context = layout(tray(), catalogue, QUICK).setting
+    about = OptionContext(
+        context.about.option, case.model_copy(update={"load": load}), context.about.catalogue
+    )
+    (across, ramp, stay), (along, no_ramp, lasts) = _bend_pulses(replace(context, about=about))
+    bend, base, speed = about.option.bend, about.option.base, QUICK[3]
+    turning = speed / bend.radius
+    assert across == pytest.approx(turning**2 * max(bend.radius + load.reach, 0.0))
+    assert ramp == lasts == pytest.approx(max(bend.transition, base) / speed)
+    assert stay == pytest.approx((np.pi * bend.radius + bend.transition) / speed)
+    assert no_ramp == 0.0
+    # What turns from nothing to v/R while the base passes speeds up at least so much on average.
+    assert along >= turning / float(lasts[0]) * abs(load.reach) * (1.0 - 1e-9)
