@@ -1,5 +1,7 @@
 """Energy of single stretches as the bound of the least energy has it, by sampling their motion."""
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 
@@ -12,7 +14,10 @@ from tests.choice.test_screen_by_hand import screened
 
 
 def drawn(context: SettingContext, way: float, from_bend: bool, to_bend: bool) -> float:
-    """What the motor draws along one stretch: work where it pulls, and copper loss, J."""
+    """What the motor draws along one stretch, J: work where it pulls, and copper loss.
+
+    Where it brakes it gives back the share that the supplies take.
+    """
     settings = context.settings
     speed, acceleration, jerk, bend = (
         float(getattr(settings, name)[0])
@@ -25,14 +30,19 @@ def drawn(context: SettingContext, way: float, from_bend: bool, to_bend: bool) -
     cruising = (times > ends[2]) & (times < ends[3])
     resistance = np.where(cruising, context.cruise_resistance[0], context.up_resistance[0])
     force = context.about.mass * a + resistance
-    power = np.maximum(force * v, 0.0) + np.square(force / motor_constant(context))
+    share = np.where(force > 0.0, 1.0, context.about.rules.recovered)
+    power = share * force * v + np.square(force / motor_constant(context))
     return float(np.trapezoid(power, times))
 
 
-@pytest.mark.parametrize("seed", [0, 1, 3])
-def test_a_single_setting_draws_what_its_motion_does(seed: int, catalogue: Catalogue) -> None:
-    """Where a box is one setting its bound is the energy itself, and nothing comes back here."""
-    assert catalogue.rules.recovered == 0.0
+@pytest.mark.parametrize("recovered", [0.0, 0.6])
+@pytest.mark.parametrize("seed", [0, 3])
+def test_a_single_setting_draws_what_its_motion_does(
+    seed: int, recovered: float, catalogue: Catalogue, altered: Callable[..., Catalogue]
+) -> None:
+    """Where a box is one setting its bound is the energy itself."""
+    rules = catalogue.rules.model_copy(update={"recovered": recovered})
+    catalogue = altered(catalogue, rules=rules)
     rng, cruised = np.random.default_rng([51, seed]), 0
     for entry in screened(catalogue, seed):
         for row in rng.integers(0, len(entry.context.settings), 3):

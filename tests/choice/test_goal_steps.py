@@ -2,10 +2,13 @@
 
 from fractions import Fraction
 from math import ceil
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 import pytest
 
+from recommender.choice.decide import _Search
 from recommender.choice.electrical import NEVER
 from recommender.choice.goals import (
     PRICE_ROOM,
@@ -56,3 +59,23 @@ def test_of_energy_less_than_two_fifths_of_a_per_cent_is_not_worth_finding() -> 
         assert worth_finding(goal, known) == known
     assert worth_finding(Goal.ENERGY, known) == 996_000 * PRICE_ROOM
     assert worth_finding(Goal.ENERGY, NEVER) == NEVER
+
+
+class Found(_Search):
+    """What was found for options, by their names alone."""
+
+    def __init__(self, paid: set[str], by_price: "Found | None" = None) -> None:
+        self.paid, self.by_price = paid, by_price
+
+    def _affordable(self, id_: str) -> Any:
+        return id_ in self.paid
+
+
+def test_an_option_fails_where_neither_search_has_found_anything() -> None:
+    """One that the search for another goal has left is held by what was found by price before."""
+    by_price = Found({"cheap", "both"})
+    found = Found({"small", "both"}, by_price)
+    names = ("cheap", "small", "both", "none")
+    options: dict[str, Any] = {name: SimpleNamespace(id=name) for name in names}
+    assert {name for name in names if found.fails(options[name])} == {"none"}
+    assert {name for name in names if by_price.fails(options[name])} == {"small", "none"}

@@ -1,6 +1,7 @@
 """Ratings and sizes of the catalogue, just within and just beyond their limits."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from recommender.choice.bodies import Batch
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.moments import CHECKS as MOMENT_CHECKS
-from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.load_cases import _truck_angle, bend_loads, straight_loads
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import make_case
@@ -191,3 +192,23 @@ def test_rollers_are_squeezed_from_both_sides() -> None:
         assert float(outcome.utilisation()) == pytest.approx(used)
         seen.add((tight > 0.0, loose > 0.0))
     assert {True} == {any(each) for each in seen} and len(seen) > 1
+
+
+@pytest.mark.parametrize("share", [0.3, 1.2, 1.89, 1.95, 2.0, 2.5, 40.0])
+def test_a_pair_too_long_for_its_bend_is_computed_all_the_same(share: float) -> None:
+    """Trucks stand on the circle, so that the chord between them turns by asin(d/2R) at most.
+
+    A pair is refused by a check of its own; what it bears in the bend must be no fault before.
+    """
+    case = make_case({"load": {"mass": "1 kg"}, "rate": {"items": "10/min"}}, "test")
+    options = list_options(case, CATALOGUE)
+    option = next(each for each in options if each.carrier.coupling_distance)
+    radius = option.bend.radius
+    carrier = option.carrier.model_copy(update={"coupling_distance": share * radius})
+    batch = Batch((replace(option, carrier=carrier),), case, CATALOGUE.rules)
+    loads = bend_loads(batch, np.array([[0.2]]))
+    assert np.isfinite(loads.rollers.radial).all()
+    angle = float(_truck_angle(batch)[0, 0])
+    if share < 1.9:
+        assert np.sin(angle) == pytest.approx(0.5 * share)
+    assert 0.0 < angle < 0.5 * math.pi
