@@ -7,8 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.configuration import Group
 from recommender.choice.feed_branches import feed_branches
-from recommender.choice.feeding.ring import Section
+from recommender.choice.feeding.even import _places
+from recommender.choice.feeding.ring import Section, run_of
 
 
 def test_every_section_hangs_on_its_nearest_feed_and_on_the_former_of_two() -> None:
@@ -58,3 +60,45 @@ def test_every_section_hangs_on_its_nearest_feed_and_on_the_former_of_two() -> N
             assert branch.supply == "s"
         assert found == expected
     assert closed > 50 and ties > 50
+
+
+def serve(places: list[int], groups: list[Group], size: int, reach: int) -> bool:
+    """Whether feeds reach each other all round, and every run has one."""
+    ways = [(b - a) % size or size for a, b in pairwise([*places, places[0]])]
+    runs = [set(run_of(group.first, group.count, size)) for group in groups]
+    return max(ways) <= reach and all(run & set(places) for run in runs)
+
+
+def test_feeds_are_spread_over_sections_that_take_one() -> None:
+    """Each even place takes the nearest section that may be fed, from the first one that serves."""
+    rng = np.random.default_rng(23)
+    served = 0
+    for _ in range(200):
+        size = int(rng.integers(2, 14))
+        takes = rng.random(size) < 0.5
+        ring = [Section("x", float(k), k + 1.0, bool(take)) for k, take in enumerate(takes)]
+        count, reach = int(rng.integers(1, 4)), int(rng.integers(2, 14))
+        cut = int(rng.integers(1, size))
+        groups = [Group("s", 0, cut), Group("s", cut, size - cut)][: int(rng.integers(1, 3))]
+        if len(groups) == 1:
+            groups = [Group("s", 0, size)]
+        able = np.flatnonzero(takes).tolist()
+
+        expected = None
+        for start in range(size if able else 0):
+            even = [(start + round(k * size / count)) % size for k in range(count)]
+            fed = set()
+            for place in even:
+                apart = [min((k - place) % size, (place - k) % size) for k in able]
+                fed.add(able[apart.index(min(apart))])
+            if len(fed) == count and serve(sorted(fed), groups, size, reach):
+                expected = tuple(sorted(fed))
+                break
+        found = _places(ring, groups, reach, count)
+        if expected is not None:
+            served += 1
+            assert found == expected
+        else:
+            # None will do; as many are named as are bought.
+            assert len(found) == count
+    assert served > 40

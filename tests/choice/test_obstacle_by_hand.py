@@ -73,3 +73,16 @@ def test_a_place_at_the_end_of_the_longest_straight_is_on_it(
 
     assert "station.a.at" not in told(straight)
     assert "station.a.at" in told(straight + 1e-6)
+
+
+def test_the_order_of_the_travel_is_to_blame_where_nothing_else_is(catalogue: Catalogue) -> None:
+    """Four changes of sides; and three places on the front that no turn of them leads through."""
+    sides = ("front", "back", "front", "back")
+    crossing = enquiry(*({"name": f"s{k}", "side": side} for k, side in enumerate(sides)))
+    told = obstacle(shortest(crossing, catalogue), 3.0)
+    assert "change sides 4 times" in told and "s0 (front), s1 (back), s2 (front)" in told
+    places = ("500 mm", "2 m", "1.2 m")
+    row = ({"name": f"s{k}", "side": "front", "at": at} for k, at in enumerate(places))
+    free = {"name": "free"}
+    told = obstacle(shortest(enquiry(*row, free), catalogue), 3.0)
+    assert told.startswith("on the front they would be met as s0 at 500 mm, then s1 at 2")
