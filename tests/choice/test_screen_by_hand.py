@@ -4,21 +4,25 @@ Dimensions of a loaded carrier, the highest speeds of its drive, the entries of 
 worth combining, and prices of builds that are looked at in order.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
+from recommender.choice.boxes.bound import Bounded
+from recommender.choice.braking import fleet_price, resistors_for
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
+from recommender.choice.goals import Goal, rank
 from recommender.choice.grid import Grid
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.nearest import _Looked, _spread
 from recommender.choice.options import list_options
-from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers
+from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers, resistor_weeks
 from recommender.choice.screen import (
     Screened,
     _promising,
@@ -343,6 +347,46 @@ def test_what_is_nearest_is_looked_for_up_to_what_can_be_done(
         known = {tuple(round(float(value), 9) for value in row) for row in rows}
         assert expected <= found
         assert found - expected <= known
+
+
+def test_one_carrier_more_costs_what_a_carrier_does(catalogue: Catalogue) -> None:
+    """What ranks a box rises by the same; what is out of reach of a budget ranks no more."""
+    for about in contexts(catalogue, 1):
+        case, numbers = about.case, np.array([2, 3, 7])
+        base = fleet_price(about.option, case, catalogue, 1.2, numbers) + 500_000
+        more = fleet_price(about.option, case, catalogue, 1.2, numbers + 1) + 500_000
+        assert (more > base).all()
+        for goal, measure in ((Goal.PRICE, 0), (Goal.FLOOR, 25_000)):
+            workshop = Workshop(case, catalogue, 9.0, goal)
+            priced: Any = SimpleNamespace(build=SimpleNamespace(length=1.2))
+            boxes: Any = SimpleNamespace(axes=SimpleNamespace(about=about))
+            ranks = rank(np.full(3, measure), base)
+            found = Bounded(priced, boxes, numbers, base, ranks).with_one_more(workshop)
+            assert found.carriers.tolist() == [3, 4, 8]
+            assert found.price.tolist() == more.tolist()
+            assert found.rank.tolist() == rank(np.full(3, measure), more).tolist()
+
+
+def test_resistors_are_waited_for_where_some_are_bought(
+    catalogue: Catalogue, altered: Callable[..., Catalogue]
+) -> None:
+    """The soonest of those in the catalogue, in hundredths of a week; without any none is."""
+    times = [6.5, 3.25, 9.0]
+    kinds = tuple(
+        part.model_copy(update={"lead_time": time})
+        for part, time in zip(catalogue.brake_resistor, times, strict=True)
+    )
+    waited = 0
+    for kept, expected in ((kinds, 325), (kinds[2:], 900), ((), 0)):
+        some = altered(catalogue, brake_resistor=kept)
+        for about in contexts(some, 4):
+            workshop = Workshop(about.case, some, 9.0, Goal.DELIVERY)
+            build, carriers = workshop.builds()[-1], np.array([1, 4, 40, 400])
+            bought = resistors_for(about.option, about.case, some, build.length, carriers)[1] > 0
+            weeks = resistor_weeks(about, workshop, build, carriers)
+            assert weeks.tolist() == np.where(bought, expected, 0).tolist()
+            waited += int((weeks > 0).sum())
+    assert waited
 
 
 def test_the_nearest_row_is_the_least_in_the_order_of_its_measures() -> None:
