@@ -5,11 +5,20 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
+from recommender.choice.boxes.bound import least_powers
 from recommender.choice.boxes.energy_bound import _stretch
-from recommender.choice.power import motor_constant
+from recommender.choice.grid import Grid
+from recommender.choice.lap_bound import LapBound
+from recommender.choice.layout import LayoutContext
+from recommender.choice.options import list_options
+from recommender.choice.power import lap_energy, lap_peak_power, motor_constant
+from recommender.choice.screen import screen
 from recommender.choice.setting import SettingContext
+from recommender.choice.workshop import Workshop
+from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.profile import leg_segments
+from tests.choice.test_bounds import every_loop
 from tests.choice.test_screen_by_hand import screened
 
 
@@ -60,3 +69,41 @@ def test_a_single_setting_draws_what_its_motion_does(
                 assert found[0, 0] == pytest.approx(expected, rel=1e-3)
                 cruised += way > top * ramp
     assert cruised > 5
+
+
+def test_a_straight_without_stations_is_run_from_bend_to_bend(catalogue: Catalogue) -> None:
+    """One station, at every tenth of a metre: no place takes less power than what is called least.
+
+    The carrier never stops on the other straight, which is most of what is saved there.
+    """
+    case = make_case(
+        {
+            "load": {"mass": "4 kg", "length": "100 mm", "width": "100 mm", "held": "clamped"},
+            "rate": {"items": "30/min"},
+            "station": [{"name": "only", "dwell": "300 ms", "side": "front"}],
+        },
+        "one",
+    )
+    options = list_options(case, catalogue)[::30]
+    grid = Grid(accelerations=3, speeds=3, bend_speeds=3, ramp_times=1, search=8)
+    builds = Workshop(case, catalogue, 9.0).builds()
+    near = []
+    for entry in screen(options, case, catalogue, grid):
+        about, context = entry.context.about, entry.context
+        build = next(each for each in builds if each.length >= 1.0)
+        bound = LapBound(about, build.length, context.settings)
+        ones = np.ones(len(context.settings))
+        mean, peak = least_powers(context, ones, bound)
+        least, highest = np.full(len(ones), np.inf), np.full(len(ones), np.inf)
+        for on in every_loop(about, build):
+            layout = LayoutContext(on, context)
+            runs = np.isfinite(layout.lap_time)
+            energy = lap_energy(context, layout.lap, on.bend_travel) / about.takt
+            least = np.where(runs, np.minimum(least, energy), least)
+            most = lap_peak_power(context, layout.lap, ones)
+            highest = np.where(runs, np.minimum(highest, most), highest)
+        known = np.isfinite(least)
+        assert (mean[known] <= least[known] * (1.0 + 1e-9)).all()
+        assert (peak[known] <= highest[known] * (1.0 + 1e-9)).all()
+        near += (mean[known] / least[known]).tolist()
+    assert len(near) > 20 and np.median(near) > 0.8
