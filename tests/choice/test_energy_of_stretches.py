@@ -1,22 +1,23 @@
 """Energy of single stretches as the bound of the least energy has it, by sampling their motion."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
 
 from recommender.choice.boxes.bound import least_powers
-from recommender.choice.boxes.energy_bound import _stretch
+from recommender.choice.boxes.energy_bound import _stretch, least_mean_power
 from recommender.choice.grid import Grid
 from recommender.choice.lap_bound import LapBound
 from recommender.choice.layout import LayoutContext
 from recommender.choice.options import list_options
-from recommender.choice.power import lap_energy, lap_peak_power, motor_constant
+from recommender.choice.power import lap_energy, lap_peak_power, mean_power, motor_constant
 from recommender.choice.screen import screen
 from recommender.choice.setting import SettingContext
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
+from recommender.physics.constants import Array
 from recommender.physics.profile import leg_segments
 from tests.choice.test_bounds import every_loop
 from tests.choice.test_screen_by_hand import screened
@@ -71,39 +72,74 @@ def test_a_single_setting_draws_what_its_motion_does(
     assert cruised > 5
 
 
-def test_a_straight_without_stations_is_run_from_bend_to_bend(catalogue: Catalogue) -> None:
-    """One station, at every tenth of a metre: no place takes less power than what is called least.
+SIDES = [("front",), ("front", "back"), ("front", "front")]
 
-    The carrier never stops on the other straight, which is most of what is saved there.
-    """
+
+def at_every_place(
+    sides: tuple[str, ...], catalogue: Catalogue
+) -> Iterator[tuple[SettingContext, LapBound, list[LayoutContext]]]:
+    """One carrier on a loop with stations at every tenth of a metre, some settings of an option."""
     case = make_case(
         {
             "load": {"mass": "4 kg", "length": "100 mm", "width": "100 mm", "held": "clamped"},
             "rate": {"items": "30/min"},
-            "station": [{"name": "only", "dwell": "300 ms", "side": "front"}],
+            "station": [
+                {"name": f"s{k}", "dwell": "300 ms", "side": side} for k, side in enumerate(sides)
+            ],
         },
-        "one",
+        "some",
     )
     options = list_options(case, catalogue)[::30]
     grid = Grid(accelerations=3, speeds=3, bend_speeds=3, ramp_times=1, search=8)
     builds = Workshop(case, catalogue, 9.0).builds()
-    near = []
     for entry in screen(options, case, catalogue, grid):
         about, context = entry.context.about, entry.context
         build = next(each for each in builds if each.length >= 1.0)
-        bound = LapBound(about, build.length, context.settings)
+        bound = LapBound(about, build.length, context.settings, closely=True)
+        asked = np.roll(about.distances_asked, -1) - 1e-9
+        loops = [on for on in every_loop(about, build) if (on.placement.gaps >= asked).all()]
+        yield context, bound, [LayoutContext(on, context, 1) for on in loops]
+
+
+def least_of(values: list[Array], layouts: list[LayoutContext]) -> Array:
+    """The least of each row over the places at which it can be run."""
+    runs = [np.isfinite(layout.lap_time) for layout in layouts]
+    kept = [np.where(able, value, np.inf) for able, value in zip(runs, values, strict=True)]
+    return np.asarray(np.min(kept, axis=0))
+
+
+@pytest.mark.parametrize("sides", SIDES)
+def test_no_place_takes_less_power_than_the_shortest_stretches(
+    sides: tuple[str, ...], catalogue: Catalogue
+) -> None:
+    """A carrier does not stop on a straight without stations, which is most of what is saved."""
+    near: list[float] = []
+    for context, bound, layouts in at_every_place(sides, catalogue):
         ones = np.ones(len(context.settings))
         mean, peak = least_powers(context, ones, bound)
-        least, highest = np.full(len(ones), np.inf), np.full(len(ones), np.inf)
-        for on in every_loop(about, build):
-            layout = LayoutContext(on, context)
-            runs = np.isfinite(layout.lap_time)
-            energy = lap_energy(context, layout.lap, on.bend_travel) / about.takt
-            least = np.where(runs, np.minimum(least, energy), least)
-            most = lap_peak_power(context, layout.lap, ones)
-            highest = np.where(runs, np.minimum(highest, most), highest)
+        energies = [lap_energy(context, each.lap, each.on.bend_travel) for each in layouts]
+        least = least_of(energies, layouts) / context.about.takt
+        most = least_of([lap_peak_power(context, each.lap, ones) for each in layouts], layouts)
         known = np.isfinite(least)
         assert (mean[known] <= least[known] * (1.0 + 1e-9)).all()
-        assert (peak[known] <= highest[known] * (1.0 + 1e-9)).all()
+        assert (peak[known] <= most[known] * (1.0 + 1e-9)).all()
         near += (mean[known] / least[known]).tolist()
-    assert len(near) > 20 and np.median(near) > 0.8
+    assert len(near) > 20
+    assert np.median(near) > 0.7
+
+
+@pytest.mark.xfail(strict=True, reason="a stretch out of a bend costs less than in proportion")
+@pytest.mark.parametrize("sides", SIDES)
+def test_no_place_takes_less_power_than_what_is_called_least(
+    sides: tuple[str, ...], catalogue: Catalogue
+) -> None:
+    near: list[float] = []
+    for context, bound, layouts in at_every_place(sides, catalogue):
+        ones = np.ones(len(context.settings))
+        closely = least_mean_power(context, ones, bound)
+        least = least_of([mean_power(each) for each in layouts], layouts)
+        known = np.isfinite(least)
+        near += (closely[known] / least[known]).tolist()
+    assert len(near) > 20
+    assert np.median(near) > 0.97
+    assert max(near) <= 1.0 + 1e-9, max(near)
