@@ -128,7 +128,6 @@ def test_no_place_takes_less_power_than_the_shortest_stretches(
     assert np.median(near) > 0.7
 
 
-@pytest.mark.xfail(strict=True, reason="a stretch out of a bend costs less than in proportion")
 @pytest.mark.parametrize("sides", SIDES)
 def test_no_place_takes_less_power_than_what_is_called_least(
     sides: tuple[str, ...], catalogue: Catalogue
