@@ -215,3 +215,23 @@ def test_room_is_held_by_every_start_that_has_to_be_waited_for() -> None:
             held = dwells[here] + legs[here] + dwells[there] + exchange[there] + lag * len(starts)
             turns = fit + 1 - (positions[there] - 1)
             assert found[here] == pytest.approx(held / (turns * takt))
+
+
+def test_cycles_that_tie_settle_where_some_waits_take_no_time() -> None:
+    """Thirds and sevenths tie up to rounding only; what is rounding goes by the longest wait."""
+    rng = np.random.default_rng(9)
+    for _ in range(400):
+        nodes = int(rng.integers(2, 7))
+        ways = [(node, (node + 1) % nodes) for node in range(nodes)]
+        ways += [tuple(rng.integers(0, nodes, 2).tolist()) for _ in range(3 * nodes)]
+        edges = [
+            (*way, Fraction(int(weight), 10) * 10**7, int(count))
+            for way, weight, count in zip(
+                ways,
+                rng.integers(0, 4, len(ways)),
+                rng.choice([1, 1, 2, 3], len(ways)),
+                strict=True,
+            )
+        ]
+        found = largest_cycle_mean(nodes, [Edge(s, t, float(w), c) for s, t, w, c in edges])
+        assert found == pytest.approx(float(simple_cycles(nodes, edges) or 0), rel=1e-12)
