@@ -103,3 +103,42 @@ def test_a_queue_counts_in_every_run_that_it_may_reach(
     ]
     assert queued == pytest.approx(np.where(reached, 9.0, 0.0))
     assert seed or (any(reached) and not all(reached))
+
+
+@pytest.mark.parametrize("transition", [0.0, 0.12, 0.5])
+def test_a_bend_draws_from_where_its_first_guided_point_enters_to_where_the_last_leaves(
+    transition: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The curvature changes while either point is on a transition; points lie half a base apart
+    from the middle, before and behind.
+    """
+    base, straight, bend = 0.3, 1.0, 2.0
+    demand: Any = LoopDemand.__new__(LoopDemand)
+    option = SimpleNamespace(base=base, bend=SimpleNamespace(transition=transition))
+    demand.layout = SimpleNamespace(
+        setting=SimpleNamespace(settings=SimpleNamespace(bend_speed=np.array([0.5]))),
+        about=SimpleNamespace(option=option),
+        on=SimpleNamespace(
+            loop=SimpleNamespace(straight=straight, bend=bend, length=2.0 * (straight + bend)),
+            overhang=0.5 * base,
+        ),
+    )
+    powers = tuple(np.array([value]) for value in (40.0, 10.0, 20.0))
+    monkeypatch.setattr(module, "bend_powers", lambda _: powers)
+    rows = demand._bend_draws()
+    for k, entry in enumerate((straight, 2.0 * straight + bend)):
+        swing_in, swing_out, *steady = rows[3 * k : 3 * k + 3]
+        middles = np.arange(entry - 1.0, entry + bend + 1.0, STEP) + 0.5 * STEP
+        points = middles[:, None] + np.array([-0.5, 0.5]) * base - entry
+        bent = ((points > 0.0) & (points < bend)).any(axis=1)
+        # Until the last point is past the transition, and from where the first is on the other.
+        entering = bent & (points.min(axis=1) < transition)
+        leaving = bent & (points.max(axis=1) > bend - transition)
+        for row, within, power in ((swing_in, entering, 40.0), (swing_out, leaving, 20.0)):
+            assert row[:2] == pytest.approx((middles[within][0], middles[within][-1]), abs=STEP)
+            # As much as is counted for the whole loop: over the longer of the two.
+            drawn = power * max(transition, base) / 0.5
+            assert row[2:] == pytest.approx((drawn, drawn, 0.0))
+        length = bend + base - 2.0 * max(transition, base)
+        assert len(steady) == 1 and steady[0][1] - steady[0][0] == pytest.approx(length)
+        assert steady[0][2:] == pytest.approx((10.0 * length / 0.5, 10.0 * length / 0.5, length))
