@@ -1,7 +1,10 @@
 """The axes of a grid of settings, on checks whose limit is known: powers of the setting."""
 
+from typing import Any
+
 import numpy as np
 
+from recommender.choice.boxes.axes import NODES, _last_holding, _nodes
 from recommender.choice.checks.entry import Check, CheckText, single
 from recommender.choice.grid import _crossing, axis_points, jerk_for
 from recommender.inputs.case import make_case
@@ -77,3 +80,27 @@ def test_jerk_builds_the_acceleration_up_in_its_time_unless_that_is_too_much() -
     acceleration = np.array([1.0, 2.0, 4.0])
     assert jerk_for(acceleration, 0.1, free).tolist() == [10.0, 20.0, 40.0]
     assert jerk_for(acceleration, 0.1, held).tolist() == [10.0, 20.0, 30.0]
+
+
+def test_an_axis_of_boxes_ends_where_the_last_setting_holds() -> None:
+    """Several options at once; where nothing holds, or all does, at the end of the axis."""
+    rng = np.random.default_rng(9)
+    least, greatest = rng.uniform(0.1, 0.5, (60, 1)), rng.uniform(2.0, 9.0, (60, 1))
+    limit = least * (greatest / least) ** rng.uniform(-0.2, 1.2, (60, 1))
+    # Some hold at the least and hardly beyond, so that no sample but the first one does.
+    limit[:8] = least[:8] * rng.uniform(1.0001, 1.01, (8, 1))
+    text = CheckText("x", "x", "1", "", (), (), "")
+    check: Any = Check(text, lambda tried: single((tried / limit) ** 1.5, 1.0))
+    batch: Any = None
+    found = _last_holding(batch, lambda _, tried: tried, (check,), least, greatest)
+    within = (limit >= least) & (limit < greatest)
+    assert within.sum() > 30 and (~within).sum() > 5
+    assert (found[~within] == greatest[~within]).all()
+    assert np.allclose(found[within], limit[within], rtol=1e-4)
+    assert (found[within] <= limit[within] * (1.0 + 1e-9)).all()
+    values, loads, worst = _nodes(batch, lambda _, tried: tried, (check,), least, found)
+    assert values.shape == (60, NODES)
+    assert (values[:, 0] == least[:, 0]).all() and (values[:, -1] == found[:, 0]).all()
+    # Equal ratios from node to node, so that boxes halve along them.
+    assert np.allclose(values[:, 1:] / values[:, :-1], (found / least) ** (1.0 / (NODES - 1)))
+    assert (loads == values).all() and np.allclose(worst, (values / limit) ** 1.5)

@@ -6,6 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice import load_cases
 from recommender.choice.bodies import Batch, batches
 from recommender.choice.directions import straight_directions, turning_directions
 from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
@@ -13,6 +14,7 @@ from recommender.choice.options import Option, list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY, Array
+from recommender.physics.pair import soft_platform_share
 from recommender.physics.turning import entry_yaw_acceleration, upright_bend_peak_drive_force
 
 STEP = np.radians(15.0)
@@ -306,3 +308,47 @@ def test_pair_shares_what_it_bears(catalogue: Catalogue) -> None:
     assert depth is not None
     lower = loads.rollers.lower_radial[0, 0, cruising].sum()
     assert lower >= 2 * 0.5 * moment / depth * (1 - 1e-9)
+
+
+def test_yaw_inertia_of_blocks_is_that_of_their_grains(catalogue: Catalogue) -> None:
+    """Fixture as large as the plate, load as long as its row: even grids of grains, summed up."""
+    case = case_of(length="140 mm", width="90 mm")
+    for option in list_options(case, catalogue)[::5]:
+        batch, carrier = Batch((option,), case, catalogue.rules), option.carrier
+        row = option.items * case.load.length + (option.items - 1) * catalogue.rules.item_gap
+        found = batch.part_inertia[0, 0, 0].tolist()
+        for inertia, mass, length, width in (
+            (found[1], 0.7, carrier.plate_length, carrier.plate_width),
+            (found[2], 4.0 * option.items, row, 0.09),
+        ):
+            grains = (np.arange(200) + 0.5) / 200 - 0.5
+            around = np.mean((grains[:, None] * length) ** 2 + (grains * width) ** 2)
+            assert inertia == pytest.approx(mass * around, rel=1e-4)
+        assert found[0] == carrier.yaw_inertia
+
+
+def test_the_outermost_item_of_a_pair_decides_which_truck_bears_its_roll(
+    catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Items stand on either side of the middle of their row, and that is off the carrier's."""
+    asked: list[tuple[float, float]] = []
+
+    def share(offset: Array, distance: Array) -> Array:
+        asked.append((float(np.max(offset)), float(np.max(distance))))
+        return soft_platform_share(offset, distance)
+
+    monkeypatch.setattr(load_cases, "soft_platform_share", share)
+    several = 0
+    for offset in (-0.03, 0.0, 0.05):
+        case = case_of(offset=f"{offset} m", length="140 mm", width="90 mm")
+        for option in list_options(case, catalogue):
+            if option.carrier.coupling_distance:
+                items = [
+                    offset + (k - 0.5 * (option.items - 1)) * (0.14 + catalogue.rules.item_gap)
+                    for k in range(option.items)
+                ]
+                on_straights(Batch((option,), case, catalogue.rules), 1.0)
+                farthest = max(abs(place) for place in items)
+                assert asked.pop() == pytest.approx((farthest, option.base))
+                several += option.items > 1 and offset != 0.0
+    assert several

@@ -5,7 +5,8 @@ a system of differences with whole numbers that has a solution has one of whole 
 every tenth is exhaustive.
 """
 
-from itertools import pairwise
+from copy import copy
+from itertools import pairwise, product
 from typing import Any
 
 import numpy as np
@@ -158,6 +159,31 @@ def test_every_placement_keeps_what_was_asked(draws: list[tuple[Draw, list[Place
             assert (gaps >= np.roll(draw.needed, -1) - 1e-6).all()
 
 
+def roominess(draw: Draw, placement: Placement) -> float:
+    """Least gap between two stations, in what the one behind it asks for or in spacings."""
+    asked = np.maximum(np.roll(draw.needed, -1), draw.spacing)
+    return float((np.array(placement.gaps) / TENTH / asked).min())
+
+
+def test_no_other_share_out_of_the_stations_has_more_room(
+    draws: list[tuple[Draw, list[Placement]]],
+) -> None:
+    """Each station pinned to the front or to the back, in all ways, one after the other."""
+    several = 0
+    for draw, found in draws:
+        if not found or max(draw.after) + max(draw.positions) <= 1:
+            continue
+        rooms = []
+        for sides in product(("front", "back"), repeat=len(draw.side)):
+            if all(old in ("any", new) for old, new in zip(draw.side, sides, strict=True)):
+                pinned = copy(draw)
+                pinned.side = list(sides)
+                rooms += [roominess(draw, each) for each in pinned.found()[:1]]
+        assert roominess(draw, found[0]) == pytest.approx(max(rooms))
+        several += len({round(room, 6) for room in rooms}) > 1
+    assert several > 20
+
+
 def test_gaps_lead_from_each_station_to_the_next(
     draws: list[tuple[Draw, list[Placement]]],
 ) -> None:
@@ -198,6 +224,14 @@ def test_fixed_places_stay_and_contradicting_ones_are_refused() -> None:
     assert not placements(loop, too_near, 0.1, 0.3)
     too_far = [station("a", side="front", at=0.4), station("b", after=5.0, at=1.5, side="front")]
     assert not placements(loop, too_far, 0.1, 0.3)
+
+
+def test_two_stations_do_not_spread_where_the_way_back_would_be_too_short() -> None:
+    """Of 4 m of loop 3.4 m are asked for from b back to a: spread evenly they would keep 3.37 m."""
+    found = placements(Loop(1.5, 0.5), (station("a", after=3.4), station("b")), 0.1, 0.3)
+    assert found
+    for placement in found:
+        assert placement.gaps[0] >= 0.3 - 1e-9 and placement.gaps[1] >= 3.4 - 1e-9
 
 
 def test_a_batch_keeps_its_places_clear_before_it() -> None:

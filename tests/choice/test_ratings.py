@@ -1,6 +1,7 @@
 """Ratings and sizes of the catalogue, just within and just beyond their limits."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ import pytest
 from recommender.choice.bodies import Batch
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.moments import CHECKS as MOMENT_CHECKS
-from recommender.choice.load_cases import bend_loads, straight_loads
+from recommender.choice.load_cases import _truck_angle, bend_loads, straight_loads
 from recommender.choice.options import list_options
 from recommender.choice.setting import OptionContext
 from recommender.inputs.case import make_case
@@ -167,3 +168,47 @@ def test_delivery_waits_for_the_slowest_part() -> None:
     late = utilisations(option, commercial={"latest_delivery": "12.9 weeks"})
     in_time = utilisations(option, commercial={"latest_delivery": "13 weeks"})
     assert late["commercial.delivery"] > 1 >= in_time["commercial.delivery"]
+
+
+def test_rollers_are_squeezed_from_both_sides() -> None:
+    """A gauge that tightens by t presses a roller on either side by t/2, and so by k·t/2 more."""
+    case = make_case({"load": {"mass": "1 kg"}, "rate": {"items": "10/min"}}, "test")
+    (check,) = (check for check in OPTION_CHECKS if check.about.id == "guide.bend_fit")
+    seen = set()
+    for option in list_options(case, CATALOGUE):
+        carrier, roller = option.carrier, option.roller
+        outcome = check.evaluate(OptionContext(option, case, CATALOGUE))
+        assert (outcome is None) == carrier.swivelling
+        if outcome is None:
+            continue
+        tight, loose = outcome.demand.tolist()
+        used = 0.0
+        if tight > 0.0:
+            pressed = roller.radial_stiffness * 0.5 * tight
+            used = pressed / (roller.working_load - carrier.preload)
+        if loose > 0.0:
+            # What tightens one place may loosen another; what is used up is the preload.
+            used = max(used, roller.radial_stiffness * 0.5 * loose / carrier.preload)
+        assert float(outcome.utilisation()) == pytest.approx(used)
+        seen.add((tight > 0.0, loose > 0.0))
+    assert {True} == {any(each) for each in seen} and len(seen) > 1
+
+
+@pytest.mark.parametrize("share", [0.3, 1.2, 1.89, 1.95, 2.0, 2.5, 40.0])
+def test_a_pair_too_long_for_its_bend_is_computed_all_the_same(share: float) -> None:
+    """Trucks stand on the circle, so that the chord between them turns by asin(d/2R) at most.
+
+    A pair is refused by a check of its own; what it bears in the bend must be no fault before.
+    """
+    case = make_case({"load": {"mass": "1 kg"}, "rate": {"items": "10/min"}}, "test")
+    options = list_options(case, CATALOGUE)
+    option = next(each for each in options if each.carrier.coupling_distance)
+    radius = option.bend.radius
+    carrier = option.carrier.model_copy(update={"coupling_distance": share * radius})
+    batch = Batch((replace(option, carrier=carrier),), case, CATALOGUE.rules)
+    loads = bend_loads(batch, np.array([[0.2]]))
+    assert np.isfinite(loads.rollers.radial).all()
+    angle = float(_truck_angle(batch)[0, 0])
+    if share < 1.9:
+        assert np.sin(angle) == pytest.approx(0.5 * share)
+    assert 0.0 < angle < 0.5 * math.pi

@@ -4,20 +4,25 @@ Dimensions of a loaded carrier, the highest speeds of its drive, the entries of 
 worth combining, and prices of builds that are looked at in order.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from recommender.choice.checks import SETTING_CHECKS
+from recommender.choice.boxes.bound import Bounded
+from recommender.choice.braking import fleet_price, resistors_for
+from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.electrical import NEVER
+from recommender.choice.goals import Goal, rank
 from recommender.choice.grid import Grid
 from recommender.choice.lap_bound import LapBound
-from recommender.choice.nearest import _Looked
+from recommender.choice.nearest import _Looked, _spread
 from recommender.choice.options import list_options
-from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers
+from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers, resistor_weeks
 from recommender.choice.screen import (
     Screened,
     _promising,
@@ -28,6 +33,7 @@ from recommender.choice.screen import (
 )
 from recommender.choice.search import passes_alone
 from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.where import Where
 from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -81,6 +87,50 @@ def test_dimensions_of_a_loaded_carrier(seed: int, catalogue: Catalogue) -> None
         assert about.distances_asked.tolist() == pytest.approx(asked)
         least_mass = carrier.mass + items * load.mass + about.case.fixture_mass(items)
         assert about.mass == pytest.approx(least_mass)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_carriers_stand_farther_apart_round_each_bend(seed: int, catalogue: Catalogue) -> None:
+    """From where the longest body or the base begins to turn to where it is straight again."""
+    for about in contexts(catalogue, seed):
+        carrier, load, bend = about.option.carrier, about.case.load, about.option.bend
+        longer = max(abs(load.offset + end * 0.5 * about.load_length) for end in (-1, 1))
+        body = max(carrier.plate_length, 2.0 * longer, about.option.base)
+        # A clothoid turns half as far as an arc of its length: two of them add one length.
+        stretch = np.pi * bend.radius + bend.transition + body
+        assert about.bend_length == pytest.approx(np.pi * bend.radius + bend.transition)
+        for way in (0.3, 0.9 * stretch, 1.5 * stretch, 6.0 * stretch):
+            for bends in (0, 1, 2):
+                bent = min(bends * stretch, way)
+                fit = (way - bent) / about.spacing + bent / about.bend_spacing
+                assert about.places_along(np.array(way), bends) == pytest.approx(fit)
+        round_it = about.places_along(np.array(2.0 * (1.3 + about.bend_length)), 2)
+        assert about.places_on(1.3) == pytest.approx(float(round_it))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_every_column_of_a_check_has_its_name(seed: int, catalogue: Catalogue) -> None:
+    """Of rollers those of one case after the other, the lower ones only where there are any."""
+    for entry in screened(catalogue, seed):
+        context = entry.context
+        for checks, table in ((STRAIGHT_CHECKS, context.straight), (BEND_CHECKS, context.bend)):
+            for check in checks:
+                outcome = check.evaluate(table.loads)
+                if outcome is None:
+                    continue
+                ratios = np.broadcast_arrays(outcome.demand, outcome.limit)[0]
+                assert len(outcome.labels) == ratios.shape[-1]
+                if check.about.id in ("roller.static", "roller.working_load"):
+                    wheres = [label for label in outcome.labels if isinstance(label, Where)]
+                    cases = list(dict.fromkeys(where.load_case for where in wheres))
+                    assert cases == list(table.loads.directions)
+                    each = len(wheres) // len(cases)
+                    rows = [wheres[k : k + each] for k in range(0, len(wheres), each)]
+                    for case, row in zip(cases, rows, strict=True):
+                        assert {where.load_case for where in row} == {case}
+                        names = [replace(where, load_case=None) for where in row]
+                        assert len(set(names)) == each
+                        assert names == [replace(where, load_case=None) for where in rows[0]]
 
 
 def test_who_gathers_before_which_station(catalogue: Catalogue) -> None:
@@ -205,6 +255,138 @@ def test_builds_come_in_the_order_of_what_they_cost_at_least(
         assert len({build for _, build in listed}) == len(listed)
     # It is of use only if it is near.
     assert not close or np.median(close) > 0.85
+
+
+def least_time(way: float, acceleration: float, speed: float) -> float:
+    """From rest over some way, in steps of time, s."""
+    step = 1e-5
+    clock = np.arange(0.0, 4.0 * np.sqrt(way / acceleration) + 4.0 * way / speed, step)
+    covered = np.cumsum(np.minimum(acceleration * (clock + 0.5 * step), speed)) * step
+    return float(step * (np.searchsorted(covered, way) + 1))
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_fewest_carriers_are_those_of_a_lap_that_nothing_hinders(
+    seed: int, catalogue: Catalogue
+) -> None:
+    """Guide at the highest speeds, dwells, and stops from rest and to rest where there is room."""
+    rng, told = np.random.default_rng([47, seed]), 0
+    for about in contexts(catalogue, seed):
+        base = about.option.base
+        room = min(0.5 * about.spacing, about.bend_clearance - 0.5 * base)
+        batches = sum(station.positions - 1 for station in about.case.station)
+        for length in rng.uniform(base + 2.0 * room, 4.0, 6).tolist():
+            acceleration, speed, bend_speed = rng.uniform((1.0, 0.5, 0.3), (20.0, 3.0, 2.0))
+            stop = 2.0 * (least_time(room, acceleration, speed) - room / speed)
+            lap = 2.0 * (length - base) / speed + 2.0 * (about.bend_length + base) / bend_speed
+            lap += sum(s.occupied_with(about.option.items) + stop for s in about.case.station)
+            needed = lap / about.takt + batches
+            found = fewest_carriers(about, np.array([length]), acceleration, speed, bend_speed)
+            slack = 1e-4 * (1 + len(about.case.station)) / about.takt
+            assert np.ceil(needed - slack) <= found[0] <= np.ceil(needed + slack)
+            told += int(np.ceil(needed - slack) == np.ceil(needed + slack))
+    assert told
+
+
+def test_a_loop_as_long_as_it_may_be_is_looked_at(catalogue: Catalogue) -> None:
+    """Longest guide, longest floor and the distances of the stations, each met to the last bit."""
+    base = random_enquiry(np.random.default_rng([31, 2]))
+    about = next(contexts(catalogue, 2))
+    workshop = Workshop(base, catalogue, 9.0)
+    lengths = workshop.table().length
+    length = float(lengths[len(lengths) // 2])
+    whole = 2.0 * (length + about.bend_length)
+
+    def able(longest: float, extent: float, asked: float) -> bool:
+        loop = base.loop.model_copy(update={"max_extent": extent})
+        case = base.model_copy(update={"loop": loop})
+        own = OptionContext(about.option, case, catalogue)
+        own.__dict__["distances_asked"] = np.array([asked])
+        limits = replace(workshop, longest=longest)
+        rough = BuildPrices.of(own, limits).rough_bound(9.0, 2.0, 2.0)
+        # A table of builds holds all that are no longer than half of the longest loop.
+        return bool(rough[limits.table().length == length].min() < NEVER)
+
+    floor = length + 2.0 * about.floor_beyond
+    ends = whole, floor, whole
+    for k, sign in enumerate((-1.0, -1.0, 1.0)):
+        for off, expected in ((0.0, True), (5e-10, True), (1e-6, False)):
+            moved = [end + sign * off * (j == k) for j, end in enumerate(ends)]
+            assert able(*moved) == expected
+
+
+@pytest.mark.parametrize("coarse", [False, True])
+def test_what_is_nearest_is_looked_for_up_to_what_can_be_done(
+    coarse: bool, catalogue: Catalogue
+) -> None:
+    """Quarters of the top speed or halves, points of the search and six from its end beyond it."""
+    for entry in screened(catalogue, 3):
+        context, about = entry.context, entry.context.about
+        top = about.option.carrier.top_speed
+        spread = _spread(entry, coarse=coarse).settings
+        strongest = float(acceleration_ceiling(about.alone)[0, 0])
+        straight = context.straight.loads.acceleration[context.straight.option_row].tolist()
+        bends = context.bend.loads.speed[context.bend.option_row].tolist()
+        step, shares = (4, (0.5, 1.0)) if coarse else (2, (0.25, 0.5, 0.75, 1.0))
+        axes = []
+        for points, most in ((straight, strongest), (bends, top)):
+            last = points[-1]
+            wide = [last * max(most / last, 1.0) ** (k / 5.0) for k in range(6)]
+            axes.append({round(value, 9) for value in [*points[::step], *wide]})
+        expected = {
+            (a, round(share * top, 9), b)
+            for a in axes[0]
+            for share in shares
+            for b in axes[1]
+            if b <= share * top + 1e-9
+        }
+        rows = zip(spread.acceleration, spread.speed, spread.bend_speed, strict=True)
+        found = {tuple(round(float(value), 9) for value in row) for row in rows}
+        searched = context.settings
+        rows = zip(searched.acceleration, searched.speed, searched.bend_speed, strict=True)
+        known = {tuple(round(float(value), 9) for value in row) for row in rows}
+        assert expected <= found
+        assert found - expected <= known
+
+
+def test_one_carrier_more_costs_what_a_carrier_does(catalogue: Catalogue) -> None:
+    """What ranks a box rises by the same; what is out of reach of a budget ranks no more."""
+    for about in contexts(catalogue, 1):
+        case, numbers = about.case, np.array([2, 3, 7])
+        base = fleet_price(about.option, case, catalogue, 1.2, numbers) + 500_000
+        more = fleet_price(about.option, case, catalogue, 1.2, numbers + 1) + 500_000
+        assert (more > base).all()
+        for goal, measure in ((Goal.PRICE, 0), (Goal.FLOOR, 25_000)):
+            workshop = Workshop(case, catalogue, 9.0, goal)
+            priced: Any = SimpleNamespace(build=SimpleNamespace(length=1.2))
+            boxes: Any = SimpleNamespace(axes=SimpleNamespace(about=about))
+            ranks = rank(np.full(3, measure), base)
+            found = Bounded(priced, boxes, numbers, base, ranks).with_one_more(workshop)
+            assert found.carriers.tolist() == [3, 4, 8]
+            assert found.price.tolist() == more.tolist()
+            assert found.rank.tolist() == rank(np.full(3, measure), more).tolist()
+
+
+def test_resistors_are_waited_for_where_some_are_bought(
+    catalogue: Catalogue, altered: Callable[..., Catalogue]
+) -> None:
+    """The soonest of those in the catalogue, in hundredths of a week; without any none is."""
+    times = [6.5, 3.25, 9.0]
+    kinds = tuple(
+        part.model_copy(update={"lead_time": time})
+        for part, time in zip(catalogue.brake_resistor, times, strict=True)
+    )
+    waited = 0
+    for kept, expected in ((kinds, 325), (kinds[2:], 900), ((), 0)):
+        some = altered(catalogue, brake_resistor=kept)
+        for about in contexts(some, 4):
+            workshop = Workshop(about.case, some, 9.0, Goal.DELIVERY)
+            build, carriers = workshop.builds()[-1], np.array([1, 4, 40, 400])
+            bought = resistors_for(about.option, about.case, some, build.length, carriers)[1] > 0
+            weeks = resistor_weeks(about, workshop, build, carriers)
+            assert weeks.tolist() == np.where(bought, expected, 0).tolist()
+            waited += int((weeks > 0).sum())
+    assert waited
 
 
 def test_the_nearest_row_is_the_least_in_the_order_of_its_measures() -> None:

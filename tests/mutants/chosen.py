@@ -1,98 +1,109 @@
-"""Which test files look at a module, the quickest of those that import it by name first."""
+"""Which tests look at a change: those that call the function it stands in, the quickest first."""
 
 import ast
-import json
-import sys
-from functools import cache
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from forked import OF_ITS_TIME, run_tests
+from seen import Seen, Watch, read
 
 LOOKED_AT = ("tests/physics", "tests/choice", "tests/evidence")
-LONGEST = 60.0
-_OVER = 3.0
+LONGEST = 120.0
+SLOWER = 4.0
+GRACE = 8.0
 
 
-def timed(project: Path, kept: Path | None) -> dict[str, float]:
-    """Seconds of the processor that each test file takes alone; those that take long are left out.
+def watched(project: Path, folders: Sequence[str], kept: Path) -> dict[str, list[Seen]]:
+    """What each test of a file calls and takes, each file in a process of its own.
 
-    What an earlier run kept is not measured again.
+    Of a file that takes long only the tests are known that end within `LONGEST`. What an earlier
+    run kept is not measured again.
     """
-    times: dict[str, float] = {}
-    if kept is not None and kept.exists():
-        times = dict(json.loads(kept.read_text(encoding="utf-8")))
+    kept.mkdir(parents=True, exist_ok=True)
+    found = {}
+    for file in _files(project, folders):
+        notes = kept / file.replace("/", "-").replace(".py", ".jsonl")
+        if not notes.exists():
+            unfinished = notes.with_suffix(".part")
+            with unfinished.open("w", encoding="utf-8") as output:
+                watch = Watch(project, folders, output)
+                done = run_tests(project, [file], LONGEST, [watch])
+            if done.status not in (0, 5, OF_ITS_TIME):
+                raise SystemExit(f"tests do not pass without a mutant:\n{done.text[-3000:]}")
+            unfinished.replace(notes)
+        found[file] = read(notes)
+    return found
+
+
+def _files(project: Path, folders: Sequence[str]) -> Iterator[str]:
+    for folder in folders:
+        # Their own examples.
+        for path in sorted((project / folder).rglob("*.py")):
+            if b">>> " in path.read_bytes():
+                yield str(path.relative_to(project))
     for folder in LOOKED_AT:
         for path in sorted((project / folder).glob("test_*.py")):
-            file = str(path.relative_to(project))
-            if file in times:
-                continue
-            done = run_tests(project, [file], LONGEST)
-            if done.status not in (0, OF_ITS_TIME):
-                sys.exit(f"the tests do not pass without a mutant:\n{done.text[-3000:]}")
-            times[file] = round(done.seconds, 1)
-            if kept is not None:
-                kept.write_text(json.dumps(times, indent=1, sort_keys=True), encoding="utf-8")
-    return {file: seconds for file, seconds in times.items() if seconds < LONGEST}
+            yield str(path.relative_to(project))
 
 
 class Chooser:
-    """Chooses test files for a module."""
+    """Chooses tests for a place in a module."""
 
-    def __init__(self, project: Path, times: dict[str, float], budget: float) -> None:
-        self.project, self.times, self.budget = project, times, budget
-        self._all = cache(self._of_module)
+    def __init__(self, seen: dict[str, list[Seen]], budget: float) -> None:
+        self.seen, self.budget = seen, budget
 
-    def files(self, module: str) -> tuple[list[str], float]:
-        """Test files and their seconds: those that name a module, then those that reach it.
+    def tests(self, module: str, text: bytes, line: int) -> dict[str, float]:
+        """Tests in the order in which to run them, with the seconds that each may take.
 
-        Its own examples go first, and at least one file that names it is there though it is slower
-        than the budget, unless by far.
+        First those that call the function, then what stands in a file with them, since they may
+        share what was computed once. A file whose own are quick goes first.
         """
-        name = module.removesuffix(".py").replace("/", ".").removesuffix(".__init__")
-        named, reaching = [], []
-        for file in sorted(self.times, key=lambda file: self.times[file]):
-            direct = self.imported(self.project / file)
-            if name in direct:
-                named.append(file)
-            elif name in self.reached(direct):
-                reaching.append(file)
-        chosen, spent = [module], 0.0
-        for file in (*named, *reaching):
-            first = file in named[:1] and self.times[file] <= _OVER * self.budget
-            if first or spent + self.times[file] <= self.budget:
-                chosen.append(file)
-                spent += self.times[file]
-        return chosen, spent
+        function = enclosing(text, line)
+        calling: dict[str, list[Seen]] = {}
+        others: dict[str, list[Seen]] = {}
+        for file, tests in self.seen.items():
+            parts: tuple[list[Seen], list[Seen]] = ([], [])
+            for each in tests:
+                parts[not _calls(each, module, function)].append(each)
+            if parts[0]:
+                calling[file], others[file] = parts
+        chosen: dict[str, float] = {}
+        left = self.budget
+        for part in (calling, others):
+            for file in sorted(part, key=lambda file: _time(part[file])):
+                # Without those before it a test may have to compute what they shared.
+                longest = SLOWER * _time(self.seen[file]) + GRACE
+                for each in part[file]:
+                    if not chosen or each.seconds <= left:
+                        chosen[each.test] = longest
+                        left -= each.seconds
+        return chosen
 
-    def reached(self, direct: frozenset[str]) -> frozenset[str]:
-        """Modules of the project that are loaded with some."""
-        found, new = set(direct), set(direct)
-        while new:
-            new = {further for name in new for further in self._all(name)} - found
-            found |= new
-        return frozenset(found)
 
-    def imported(self, file: Path) -> frozenset[str]:
-        """Modules of the project that a file names."""
-        found: set[str] = set()
-        for node in ast.walk(ast.parse(file.read_bytes())):
-            if isinstance(node, ast.Import):
-                names = [entry.name for entry in node.names]
-            elif isinstance(node, ast.ImportFrom) and node.module:
-                # A name may be a module of its own.
-                names = [node.module, *(f"{node.module}.{entry.name}" for entry in node.names)]
-            else:
-                continue
-            found |= {name for name in names if self._file_of(name) is not None}
-        return frozenset(found)
+def enclosing(text: bytes, line: int) -> str:
+    """The function or the method that a line stands in; nothing where it is run by an import.
 
-    def _of_module(self, name: str) -> frozenset[str]:
-        file = self._file_of(name)
-        return self.imported(file) if file is not None else frozenset()
+    >>> enclosing(b"A = 1\\nclass B:\\n    def c(self):\\n        return A\\n", 4)
+    'B.c'
+    """
+    for node in ast.parse(text).body:
+        within = f"{node.name}." if isinstance(node, ast.ClassDef) else ""
+        for each in node.body if isinstance(node, ast.ClassDef) else [node]:
+            if isinstance(each, ast.FunctionDef) and each.lineno <= line <= (each.end_lineno or 0):
+                return within + each.name
+    return ""
 
-    def _file_of(self, name: str) -> Path | None:
-        if not name.startswith("recommender"):
-            return None
-        path = self.project / name.replace(".", "/")
-        candidates = (path.with_suffix(".py"), path / "__init__.py")
-        return next((file for file in candidates if file.is_file()), None)
+
+def _calls(test: Seen, module: str, function: str) -> bool:
+    if function:
+        return f"{module}:{function}" in test.calls
+    return any(call.startswith(f"{module}:") for call in test.calls)
+
+
+def _time(tests: Sequence[Seen]) -> float:
+    return sum(each.seconds for each in tests)
+
+
+def files_of(tests: Iterable[str]) -> list[str]:
+    """The files that tests stand in, each once."""
+    return list(dict.fromkeys(test.split("::")[0] for test in tests))

@@ -7,6 +7,7 @@ import os
 import resource
 import sys
 import tempfile
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -36,13 +37,18 @@ class Done:
     seconds: float
 
 
-def run_tests(project: Path, arguments: list[str], limit: float | None = None) -> Done:
+def run_tests(
+    project: Path,
+    arguments: list[str],
+    limit: float | None = None,
+    plugins: Sequence[object] = (),
+) -> Done:
     """Tests of a copy of the project, for so many seconds of the processor at most."""
     before = resource.getrusage(resource.RUSAGE_CHILDREN)
     with tempfile.TemporaryFile("w+") as output:
         child = os.fork()
         if child == 0:
-            os._exit(_tested(project, arguments, output.fileno(), limit))
+            os._exit(_tested(project, arguments, output.fileno(), limit, plugins))
         _, ended = os.waitpid(child, 0)
         output.seek(0)
         text = output.read()
@@ -52,7 +58,13 @@ def run_tests(project: Path, arguments: list[str], limit: float | None = None) -
     return Done(status, text, seconds)
 
 
-def _tested(project: Path, arguments: list[str], output: int, limit: float | None) -> int:
+def _tested(
+    project: Path,
+    arguments: list[str],
+    output: int,
+    limit: float | None,
+    plugins: Sequence[object],
+) -> int:
     if limit is not None:
         # Tests that start processes of their own count for themselves.
         resource.setrlimit(resource.RLIMIT_CPU, (int(limit) + 1, int(limit) + 2))
@@ -62,6 +74,6 @@ def _tested(project: Path, arguments: list[str], output: int, limit: float | Non
     os.environ.update({"PYTHONPATH": str(project), "COLUMNS": "200"})
     sys.path[:] = [str(project), *(path for path in sys.path if path)]
     try:
-        return int(pytest.main([*FOR_ALL, *arguments]))
+        return int(pytest.main([*FOR_ALL, *arguments], plugins=list(plugins)))
     finally:
         sys.stdout.flush()

@@ -19,8 +19,9 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from changes import Change, changes
-from chosen import Chooser, timed
+from chosen import Chooser, files_of, watched
 from forked import OF_ITS_TIME, run_tests
+from seen import Order
 
 ROOT = Path(__file__).parents[2]
 COPIED = (
@@ -33,7 +34,6 @@ COPIED = (
     "DEVELOPERS.md",
 )
 MUTATED = ("recommender/physics", "recommender/choice")
-GRACE = 6.0
 
 
 @dataclass(frozen=True)
@@ -55,8 +55,8 @@ def main() -> int:
     with tempfile.TemporaryDirectory() as folder:
         project = Path(folder) / "project"
         _copy(project)
-        times = timed(project, asked.times)
-        chooser = Chooser(project, times, asked.budget)
+        kept = asked.seen if asked.seen is not None else Path(folder) / "seen"
+        chooser = Chooser(watched(project, MUTATED, kept.resolve()), asked.budget)
         results = _known(asked.log) if asked.again is None else []
         known = {(entry.module, entry.begin, entry.new) for entry in results}
         for module, change in _sampled(asked, project):
@@ -86,7 +86,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--sample", type=int, default=200, help="how many mutants")
     parser.add_argument("--budget", type=float, default=40.0, help="s of tests for each")
     parser.add_argument("--only", default="", help="part of the names of the modules")
-    parser.add_argument("--times", type=Path, help="file that keeps what each test file takes")
+    parser.add_argument("--seen", type=Path, help="folder that keeps what each test calls")
     parser.add_argument("--log", type=Path, help="file for results, to go on from")
     parser.add_argument("--again", type=Path, help="log whose survivors are run once more")
     return parser.parse_args()
@@ -137,14 +137,13 @@ def _run(project: Path, module: str, change: Change, chooser: Chooser) -> Result
     """Tests of a mutant until one fails, or its time on the processor is used up."""
     file = project / module
     original = file.read_bytes()
-    files, seconds = chooser.files(module)
-    limit = 3.0 * seconds + GRACE
+    tests = chooser.tests(module, original, change.line)
     # Byte code is kept by the second in which a file was written, and its size.
     byte_code = Path(importlib.util.cache_from_source(str(file)))
     byte_code.unlink(missing_ok=True)
     file.write_bytes(change.applied(original))
     try:
-        done = run_tests(project, ["-x", *files], limit)
+        done = run_tests(project, ["-x", *files_of(tests)], None, [Order(tests)])
     finally:
         file.write_bytes(original)
         byte_code.unlink(missing_ok=True)

@@ -9,6 +9,7 @@ import pytest
 
 from recommender.physics.cycle_mean import Edge, largest_cycle_mean
 from recommender.physics.exchange import exchange_time
+from recommender.physics.fleet import room_utilisation
 from recommender.physics.takt import exact_takt
 
 
@@ -192,3 +193,45 @@ def test_cycles_that_differ_by_more_than_rounding_are_told_apart(scale: float) -
         edges = [Edge(0, 0, weights[0], 1), Edge(1, 1, weights[1], 1), Edge(0, 1, 0.0, 5)]
         edges.append(Edge(1, 0, 0.0, 5))
         assert largest_cycle_mean(2, edges) == pytest.approx(scale * (1.0 + 1e-6), rel=1e-12)
+
+
+def test_room_is_held_by_every_start_that_has_to_be_waited_for() -> None:
+    """The carriers in the gap start one after the other, then the batch, and moves up once more.
+
+    Each of a batch of m starts a lag after the one ahead of it, and so do they when they move up
+    to where it stood: 2·m − 1 starts after the one that the gap's last carrier waits for.
+    """
+    rng = np.random.default_rng(12)
+    for _ in range(200):
+        count = int(rng.integers(1, 5))
+        positions = rng.integers(1, 4, count).tolist()
+        gaps = (np.array(positions).max() + rng.uniform(0.0, 3.0, count)).tolist()
+        legs, dwells, exchange = rng.uniform(0.1, 2.0, (3, count)).tolist()
+        takt, lag = float(rng.uniform(0.5, 2.0)), float(rng.uniform(0.0, 0.2))
+        found = room_utilisation(legs, dwells, exchange, gaps, positions, takt, lag)
+        for here in range(count):
+            there, fit = (here + 1) % count, floor(gaps[here] + 1e-9)
+            starts = [*range(fit), *range(positions[here]), *range(positions[here] - 1)]
+            held = dwells[here] + legs[here] + dwells[there] + exchange[there] + lag * len(starts)
+            turns = fit + 1 - (positions[there] - 1)
+            assert found[here] == pytest.approx(held / (turns * takt))
+
+
+def test_cycles_that_tie_settle_where_some_waits_take_no_time() -> None:
+    """Thirds and sevenths tie up to rounding only; what is rounding goes by the longest wait."""
+    rng = np.random.default_rng(9)
+    for _ in range(400):
+        nodes = int(rng.integers(2, 7))
+        ways = [(node, (node + 1) % nodes) for node in range(nodes)]
+        ways += [tuple(rng.integers(0, nodes, 2).tolist()) for _ in range(3 * nodes)]
+        edges = [
+            (*way, Fraction(int(weight), 10) * 10**7, int(count))
+            for way, weight, count in zip(
+                ways,
+                rng.integers(0, 4, len(ways)),
+                rng.choice([1, 1, 2, 3], len(ways)),
+                strict=True,
+            )
+        ]
+        found = largest_cycle_mean(nodes, [Edge(s, t, float(w), c) for s, t, w, c in edges])
+        assert found == pytest.approx(float(simple_cycles(nodes, edges) or 0), rel=1e-12)

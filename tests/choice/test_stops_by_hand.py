@@ -1,0 +1,50 @@
+"""Stops of all carriers from their top speed, against the motion in time."""
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from recommender.choice.configuration import Motion
+from recommender.choice.options import list_options
+from recommender.choice.setting import OptionContext
+from recommender.choice.stopping import held_deceleration, stops_of
+from recommender.inputs.case import make_case
+from recommender.inputs.catalogue import Catalogue
+from recommender.physics.profile import leg_segments
+
+
+@pytest.mark.parametrize("held", ["clamped", "friction"])
+def test_a_controlled_stop_builds_its_deceleration_up(held: str, catalogue: Catalogue) -> None:
+    """As far as a leg goes on behind its cruise, and what is driven until anything is done."""
+    case = make_case(
+        {
+            "load": {"mass": "3 kg", "held": held, "friction": 0.4},
+            "rate": {"items": "10/min"},
+            "station": [{"name": "only", "dwell": "1 s"}],
+        },
+        "t",
+    )
+    for option in list_options(case, catalogue)[::9]:
+        about = OptionContext(option, case, catalogue)
+        for acceleration, jerk, speed in ((1.5, 20.0, 1.2), (1.0, 60.0, 2.0), (2.0, 5.0, 0.6)):
+            audit: Any = SimpleNamespace(
+                configuration=SimpleNamespace(
+                    option=option, motion=Motion(acceleration, jerk, speed, 0.3)
+                )
+            )
+            stops = stops_of(audit, case, catalogue)
+            rate = held_deceleration(about, acceleration)
+            assert stops.controlled.deceleration == rate >= acceleration
+            reaction = speed * catalogue.rules.stop_delay
+            leg = leg_segments(100.0, 0.0, 0.0, speed, rate, jerk)
+            ends = np.cumsum(leg.durations)
+            braked = 100.0 - float(leg.sample(ends[3])[0])
+            # Where the jerk is too slow for all of the deceleration the ramp is the whole stop.
+            if rate / jerk <= speed / rate:
+                assert stops.controlled.distance == pytest.approx(reaction + braked)
+            assert stops.controlled.distance <= reaction + braked + 1e-9
+            force = option.carrier.total_peak_force
+            least = reaction + 0.5 * about.mass * speed**2 / force
+            assert stops.full_force.distance == pytest.approx(least, rel=0.05)
