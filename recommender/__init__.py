@@ -156,10 +156,10 @@ def answer(
     InputError
         If the budget is in another money than the catalogue's, or there is no such option.
     """
-    from recommender.choice.options import refuse_unknown
+    from recommender.choice.parts.options import refuse_unknown
 
     refuse_unknown((why,) if why else (), case, catalogue)
-    from recommender.choice.goals import goal_named
+    from recommender.choice.parts.goals import goal_named
     from recommender.recommend import recommend
 
     about = None if every else (why,) if why else ()

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from recommender.choice.options import reserve_of
+from recommender.choice.parts.options import reserve_of
 from recommender.inputs.case import Assumption, Case
 from recommender.inputs.catalogue import Catalogue, Rules
 from recommender.inputs.quantities import KINDS, write

@@ -2,8 +2,8 @@
 
 import math
 
-from recommender.choice.audit import Audit
-from recommender.choice.stopping import stops_of
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.stopping import stops_of
 from recommender.explain.measures import measure
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from recommender.choice.decide import choose
-from recommender.choice.goals import Goal
+from recommender.choice.decision.decide import choose
+from recommender.choice.parts.goals import Goal
 from recommender.explain.explained import explain_in_brief
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue

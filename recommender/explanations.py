@@ -3,9 +3,9 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from recommender.choice.decide import Decision
-from recommender.choice.look import Looked
-from recommender.choice.pricing import Cents
+from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.option_report import OptionReport
+from recommender.choice.parts.pricing import Cents
 from recommender.explain import goal_words, groups, words
 from recommender.explain.concessions import sensible, size
 from recommender.explain.edges import Relaxed
@@ -36,19 +36,19 @@ def in_order(keys: Iterable[str], explained: Explained) -> tuple[str, ...]:
     return tuple(sorted(keys, key=order.index))
 
 
-def conflicts(looked: Looked, explained: Explained) -> tuple[tuple[str, ...], ...]:
+def conflicts(looked: OptionReport, explained: Explained) -> tuple[tuple[str, ...], ...]:
     """All conflicts of an option that were found, the smallest first."""
     found = explained.failing.get(looked.option.id)
     return tuple(in_order(keys, explained) for keys in found.conflicts.sets) if found else ()
 
 
-def all_found(looked: Looked, explained: Explained) -> bool:
+def all_found(looked: OptionReport, explained: Explained) -> bool:
     """Whether an option has no other conflicts."""
     found = explained.failing.get(looked.option.id)
     return found.conflicts.complete if found is not None else looked.feasible
 
 
-def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relaxation, ...]:
+def relaxations(looked: OptionReport, explained: Explained, case: Case) -> tuple[Relaxation, ...]:
     """Requirements that, changed alone, would make an option work; none that nobody would offer.
 
     The budget is there too, as what the option costs.
@@ -64,7 +64,7 @@ def relaxations(looked: Looked, explained: Explained, case: Case) -> tuple[Relax
     )
 
 
-def concession(looked: Looked, explained: Explained, case: Case) -> float | None:
+def concession(looked: OptionReport, explained: Explained, case: Case) -> float | None:
     """How large the smallest concession is that would make an option work.
 
     What the option costs beyond a budget counts as well; what nobody would offer does not.
@@ -80,7 +80,7 @@ def _budget_alone(way: Relaxed) -> bool:
     return [entry.key for entry in way.concessions] == ["commercial.budget"]
 
 
-def pair(looked: Looked, explained: Explained) -> Pair | None:
+def pair(looked: OptionReport, explained: Explained) -> Pair | None:
     """The cheapest two changes that only together make an option work."""
     found = explained.failing.get(looked.option.id)
     if found is None or found.pair is None:
@@ -101,7 +101,7 @@ def price(cents: Cents | None) -> Decimal | None:
     return None if cents is None else Decimal(cents) / _CENTS
 
 
-def breakdowns(looked: Looked, explained: Explained) -> tuple[BreakdownResult, ...]:
+def breakdowns(looked: OptionReport, explained: Explained) -> tuple[BreakdownResult, ...]:
     """What the worst checks of an option are made of."""
     return tuple(
         BreakdownResult(
@@ -115,7 +115,9 @@ def breakdowns(looked: Looked, explained: Explained) -> tuple[BreakdownResult, .
     )
 
 
-def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[HeadroomResult, ...]:
+def headroom(
+    looked: OptionReport, explained: Explained, chosen: bool
+) -> tuple[HeadroomResult, ...]:
     """How far each requirement can be raised, for the recommended option."""
     if not chosen:
         return ()
@@ -140,7 +142,7 @@ def headroom(looked: Looked, explained: Explained, chosen: bool) -> tuple[Headro
 
 
 def reason(
-    looked: Looked, decision: Decision, explained: Explained, case: Case, catalogue: Catalogue
+    looked: OptionReport, decision: Decision, explained: Explained, case: Case, catalogue: Catalogue
 ) -> str:
     """One or two sentences about an option."""
     audit, chosen, currency = looked.audit, decision.chosen, catalogue.catalogue.currency
@@ -161,7 +163,7 @@ def reason(
     )
 
 
-def causes(looked: Looked) -> tuple[CauseResult, ...]:
+def causes(looked: OptionReport) -> tuple[CauseResult, ...]:
     """What an option fails for, in its own terms."""
     if looked.feasible:
         return ()
@@ -180,7 +182,7 @@ def causes(looked: Looked) -> tuple[CauseResult, ...]:
 
 
 def rejections(
-    looked: Sequence[Looked], explained: Explained, case: Case, catalogue: Catalogue
+    looked: Sequence[OptionReport], explained: Explained, case: Case, catalogue: Catalogue
 ) -> tuple[Rejection, ...]:
     """Options that fail, each once and those with the same cause together."""
     return tuple(
@@ -193,7 +195,7 @@ def _si(unit: str) -> str:
     return KINDS[unit].si if unit in KINDS else unit
 
 
-def impasse(looked: Sequence[Looked], explained: Explained, currency: str) -> Impasse | None:
+def impasse(looked: Sequence[OptionReport], explained: Explained, currency: str) -> Impasse | None:
     """Why no option meets the case, if none does."""
     found = explained.impasse
     if found is None:

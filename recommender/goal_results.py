@@ -5,10 +5,10 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
-from recommender.choice.audit import Audit
-from recommender.choice.decide import Decision, Least
-from recommender.choice.goals import Goal
-from recommender.choice.look import Looked
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import Decision, Least
+from recommender.choice.decision.option_report import OptionReport
+from recommender.choice.parts.goals import Goal
 from recommender.explain.goal_words import of_steps, value_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -47,7 +47,7 @@ def least_result(decision: Decision, case: Case, catalogue: Catalogue) -> LeastR
 
 
 def measure_result(
-    looked: Looked, decision: Decision, case: Case, catalogue: Catalogue
+    looked: OptionReport, decision: Decision, case: Case, catalogue: Catalogue
 ) -> MeasureResult | None:
     """What an option that works has of the goal, and what nothing of it undercuts."""
     least = decision.least

@@ -3,9 +3,9 @@
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from recommender.choice.audit import Audit
-from recommender.choice.delivery import Delivery, delivery_of
-from recommender.choice.stopping import stops_of
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.stopping import stops_of
+from recommender.choice.parts.delivery import Delivery, delivery_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.result import DeliveryPlan, DeliveryStage, RunningCost, StopResult

@@ -3,10 +3,10 @@
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 
-from recommender.choice.audit import Audit
-from recommender.choice.configuration import Motion
-from recommender.choice.feeding.ring import Section, ring_of
-from recommender.choice.placement import Loop
+from recommender.choice.decision.audit import Audit
+from recommender.choice.loop.ring import Section, ring_of
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.placement import Loop
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width

@@ -9,16 +9,16 @@ from typing import Any, Final
 from recommender import explanations
 from recommender.calculation import calculation_of
 from recommender.cautions import cautions
-from recommender.choice.audit import Audit
-from recommender.choice.boxes.explore import Effort
+from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import Unsettled, ending_in
-from recommender.choice.decide import PROOF, Decision, decide, decide_in_steps
-from recommender.choice.electrical import NEVER
-from recommender.choice.findings import Finding
-from recommender.choice.goals import Goal
-from recommender.choice.look import Looked
-from recommender.choice.options import reserve_of
-from recommender.choice.parts import PartLine
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import PROOF, Decision, decide, decide_in_steps
+from recommender.choice.decision.explore import Effort
+from recommender.choice.decision.option_report import OptionReport
+from recommender.choice.parts.bill import PartLine
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import Goal
+from recommender.choice.parts.options import reserve_of
 from recommender.explain.differences import item_differences, told_differences
 from recommender.explain.explained import (
     Explained,
@@ -258,7 +258,7 @@ def _proof(decision: Decision) -> Proof | None:
 
 
 def _option(
-    looked: Looked, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
+    looked: OptionReport, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
 ) -> OptionResult:
     option, audit, chosen = looked.option, looked.audit, decision.chosen
     verdict = _verdict(looked, decision)
@@ -307,14 +307,14 @@ def configuration_result(audit: Audit, case: Case, catalogue: Catalogue) -> Opti
     configuration = audit.configuration
     price = int(audit.price * _CENTS)
     names = tuple(station.name for station in case.station)
-    looked = Looked(configuration.option, names, True, audit, bound=price)
+    looked = OptionReport(configuration.option, names, True, audit, bound=price)
     decision = Decision((looked,), audit, price, price)
     scene = Scene(configuration, case, catalogue)
     explained = Explained((), {}, {configuration.option.id: scene})
     return _option(looked, decision, case, catalogue, explained)
 
 
-def _at_least(looked: Looked) -> Decimal | None:
+def _at_least(looked: OptionReport) -> Decimal | None:
     """A price that nothing of an option undercuts; ``None`` if nothing of it works."""
     found = looked.audit.price if looked.feasible and looked.audit else None
     bound = looked.bound / _CENTS if looked.bound < NEVER else None
@@ -338,7 +338,7 @@ def rate_asked(case: Case, catalogue: Catalogue) -> RateAsked:
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
 
 
-def _verdict(looked: Looked, decision: Decision) -> Verdict:
+def _verdict(looked: OptionReport, decision: Decision) -> Verdict:
     chosen = decision.chosen
     if chosen is not None and looked.option == chosen.configuration.option:
         return Verdict.RECOMMENDED

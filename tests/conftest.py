@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.boxes.explore import Effort
 from recommender.choice.deadline import time_left
-from recommender.choice.decide import PROOF, Decision, choose, decide
-from recommender.choice.goals import Goal
+from recommender.choice.decision.decide import PROOF, Decision, choose, decide
+from recommender.choice.decision.explore import Effort
+from recommender.choice.parts.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue

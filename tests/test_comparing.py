@@ -19,7 +19,7 @@ from rich.console import Console
 
 from recommender import cli
 from recommender.choice import checks
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.commands.shortlist import SORTS, picked
 from recommender.faults import InputError
 from recommender.inputs.case import make_case

@@ -10,11 +10,11 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.audit import audit
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.decide import decide
-from recommender.choice.power import lap_energy, queue_energy
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decide import decide
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.power import lap_energy, queue_energy
 from recommender.explain.differences import cause, item_differences
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue

@@ -231,5 +231,5 @@ def test_commands_and_paths_are_found() -> None:
     assert len([line for line in commands if of_ours(line)]) > 15
     assert any("fuzz_inputs.py" in line for line in commands)
     assert len(IN_TABLE) > 10
-    assert {"choice/", "views/", "choice/rounding.py", "tests/evidence"} & set(paths())
+    assert {"choice/", "views/", "choice/parts/rounding.py", "tests/evidence"} & set(paths())
     assert len(paths()) > 20

@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 
 from recommender.choice import deadline
-from recommender.choice.boxes.explore import Effort
 from recommender.choice.deadline import Unsettled
-from recommender.choice.decide import Decision, decide
+from recommender.choice.decision.decide import Decision, decide
+from recommender.choice.decision.explore import Effort
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

@@ -3,10 +3,10 @@
 from recommender.calculation.lap import lap_curve, roller_curves
 from recommender.calculation.worked import Worked
 from recommender.calculation.workings import workings
-from recommender.choice.audit import Audit
-from recommender.choice.built import layout_of, setting_of
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks.configured import ConfiguredContext
-from recommender.choice.setting import OptionContext
+from recommender.choice.decision.audit import Audit
+from recommender.choice.loop.built import layout_of, setting_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.result_calculation import Calculation

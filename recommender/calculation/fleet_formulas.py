@@ -5,7 +5,7 @@ from typing import Final
 
 from recommender.calculation.load_formulas import Sides, both, given
 from recommender.calculation.worked import Worked, written
-from recommender.choice.findings import Finding
+from recommender.choice.checks.findings import Finding
 from recommender.physics.fleet import batch_wait
 from recommender.result_calculation import Formula
 

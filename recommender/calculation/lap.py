@@ -8,9 +8,9 @@ from typing import Final
 
 import numpy as np
 
-from recommender.choice.layout import LayoutContext
-from recommender.choice.load_cases import CaseLoads, straight_loads
-from recommender.choice.wear import roller_names
+from recommender.choice.carrier.load_cases import CaseLoads, straight_loads
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.wear import roller_names
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import Array
 from recommender.physics.profile import leg_segments

@@ -5,9 +5,9 @@ from math import isfinite
 from typing import Final
 
 from recommender.calculation.worked import Worked, written
-from recommender.choice.braking import fall_of, link_of, moving_mass
-from recommender.choice.findings import Finding
-from recommender.choice.load_cases import CaseLoads
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.checks.findings import Finding
+from recommender.choice.parts.braking import fall_of, link_of, moving_mass
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.drive import available_force

@@ -5,7 +5,7 @@ from typing import Final
 
 from recommender.calculation.load_formulas import Sides, both, given, told
 from recommender.calculation.worked import Worked, written
-from recommender.choice.findings import Finding
+from recommender.choice.checks.findings import Finding
 from recommender.physics.bend import bend_width
 from recommender.result_calculation import Formula
 

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from recommender.choice.audit import Audit
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.configured import ConfiguredContext
-from recommender.choice.findings import Finding
-from recommender.choice.layout import LayoutContext
-from recommender.choice.load_cases import CaseLoads
-from recommender.choice.options import Option
-from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.checks.findings import Finding
+from recommender.choice.decision.audit import Audit
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.parts.options import Option
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Rules
 from recommender.result_calculation import Formula

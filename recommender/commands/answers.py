@@ -59,8 +59,8 @@ def answer_case(
     shown_whole: bool = False,
 ) -> "Answer":
     """The answer to a case that was read from ``where``."""
-    from recommender.choice.goals import goal_named
-    from recommender.choice.options import refuse_unknown
+    from recommender.choice.parts.goals import goal_named
+    from recommender.choice.parts.options import refuse_unknown
     from recommender.inputs.case import check_currency, check_without
 
     goal, seconds = goal_named(least, "--least"), seconds_of(time_limit)

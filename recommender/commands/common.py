@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from recommender.choice.decide import Decision
+    from recommender.choice.decision.decide import Decision
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
     from recommender.result import PriceList
@@ -131,7 +131,7 @@ def known_options(context: typer.Context, incomplete: str) -> list[str]:
     """Options of the case that complete what was begun; none if it cannot be read."""
 
     def listed() -> list[str]:
-        from recommender.choice.options import list_options
+        from recommender.choice.parts.options import list_options
 
         # Behind a flag whose value is still to come, the parser has not told the words apart.
         case = context.params.get("case") or next(iter(context.args), None)

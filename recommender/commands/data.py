@@ -204,7 +204,7 @@ def case_check(
         return check_line(case, catalogue, as_json=as_json)
     from dataclasses import asdict
 
-    from recommender.choice.beforehand import cannot_work
+    from recommender.choice.decision.beforehand import cannot_work
     from recommender.inputs.case import check_currency, check_without, make_case
     from recommender.inputs.files import read_toml
     from recommender.inputs.understood import understood

@@ -54,7 +54,7 @@ def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
 
         loops = read_saved_line(path).loops
         return [f"{loop.name}.{option.id}" for loop in loops for option in loop.alone.options]
-    from recommender.choice.options import list_options
+    from recommender.choice.parts.options import list_options
     from recommender.lines.reading import read_line
 
     cases = read_line(path).cases
@@ -283,7 +283,7 @@ def compare_lines(
 
 def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     """What ``case check`` does with a line."""
-    from recommender.choice.beforehand import cannot_work
+    from recommender.choice.decision.beforehand import cannot_work
     from recommender.inputs.case import check_without
     from recommender.lines.direct import variants
     from recommender.lines.reading import check_line_currency, read_line

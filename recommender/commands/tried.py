@@ -14,7 +14,7 @@ from recommender.running import tell
 from recommender.shown import shown_path
 
 if TYPE_CHECKING:
-    from recommender.choice.audit import Audit
+    from recommender.choice.decision.audit import Audit
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
     from recommender.result import Answer

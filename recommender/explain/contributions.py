@@ -6,11 +6,11 @@ from typing import Final
 
 import numpy as np
 
-from recommender.choice.bodies import PARTS
+from recommender.choice.carrier.bodies import PARTS
 from recommender.choice.checks.configured import run_of_supply
+from recommender.choice.checks.findings import Finding
 from recommender.choice.checks.moments import COMPONENT
-from recommender.choice.findings import Finding
-from recommender.choice.parts import bill_of_materials, price_by_item
+from recommender.choice.parts.bill import bill_of_materials, price_by_item
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import (
     COMPONENTS,

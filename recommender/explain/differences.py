@@ -4,8 +4,8 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import Final
 
-from recommender.choice.audit import Audit
-from recommender.choice.parts import price_by_item
+from recommender.choice.decision.audit import Audit
+from recommender.choice.parts.bill import price_by_item
 from recommender.explain.measures import measure, money
 from recommender.result import REST
 

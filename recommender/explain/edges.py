@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, TypeAlias
 
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.pricing import Cents
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Change, Choice, Number, Situation, unchanged
 from recommender.explain.steps import Concession, Steps

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
+from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, late
-from recommender.choice.decide import Decision
-from recommender.choice.findings import Finding
-from recommender.choice.look import Looked
-from recommender.choice.pricing import cents
+from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.option_report import OptionReport
+from recommender.choice.parts.pricing import cents
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
 from recommender.explain.oracle import Oracle
@@ -65,7 +65,7 @@ class Explained:
     impasse: Impasse | None = None
     in_brief: bool = False
 
-    def breakdowns(self, looked: Looked) -> list[tuple[str, Breakdown]]:
+    def breakdowns(self, looked: OptionReport) -> list[tuple[str, Breakdown]]:
         """What the worst checks of an option are made of, by the check's id.
 
         Those that fail, or the ones that are used most.

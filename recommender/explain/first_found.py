@@ -5,8 +5,8 @@ from collections.abc import Iterable
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice import rounding
-from recommender.choice.builds import Build
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import (
     FLEET_CHECKS,
     GEOMETRY_CHECKS,
@@ -14,12 +14,12 @@ from recommender.choice.checks import (
     SETTING_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.electrical import NEVER
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, LoopContext, placed_on
-from recommender.choice.search import whole_powers
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.parts import rounding
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import whole_powers
 from recommender.physics.constants import Array
 from recommender.physics.exchange import exchange_time
 
@@ -53,7 +53,7 @@ def takt_used(about: OptionContext, settings: Settings) -> Array:
 
 
 def first_found(
-    setting: SettingContext, workshop: Workshop, builds: Iterable[Build]
+    setting: SettingContext, price_book: PriceBook, builds: Iterable[Build]
 ) -> Build | None:
     """The first of some ways to build the straights on which some setting works.
 
@@ -61,7 +61,7 @@ def first_found(
     ----------
     setting : SettingContext
         Settings in which every check of load cases holds.
-    workshop : Workshop
+    price_book : PriceBook
         The case, and supplies and controllers by number of sections.
     builds : iterable of Build
     """
@@ -71,9 +71,9 @@ def first_found(
     about = setting.about
     for build in builds:
         whole = 2.0 * (build.length + about.bend_length)
-        if whole > workshop.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
+        if whole > price_book.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
             continue
-        if any(len(_serving(on, setting, workshop)) > 0 for on in placed_on(about, build)):
+        if any(len(_serving(on, setting, price_book)) > 0 for on in placed_on(about, build)):
             return build
     return None
 
@@ -88,7 +88,7 @@ def _holding(setting: SettingContext) -> SettingContext:
     return setting
 
 
-def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> NDArray[np.intp]:
+def _serving(on: LoopContext, setting: SettingContext, price_book: PriceBook) -> NDArray[np.intp]:
     """Rows that work on one loop."""
     layout = LayoutContext(on, setting)
     rows = np.arange(len(setting.settings))
@@ -101,12 +101,12 @@ def _serving(on: LoopContext, setting: SettingContext, workshop: Workshop) -> ND
             rows, layout = rows[holds], layout.take(holds)
         if not len(rows):
             return rows
-    return rows[_supplied(layout, workshop)]
+    return rows[_supplied(layout, price_book)]
 
 
-def _supplied(layout: LayoutContext, workshop: Workshop) -> NDArray[np.bool_]:
+def _supplied(layout: LayoutContext, price_book: PriceBook) -> NDArray[np.bool_]:
     """Whether supplies and a controller for each row can be had."""
-    electrical, sections = workshop.electrical, layout.sections
+    electrical, sections = price_book.electrical, layout.sections
     if sections > electrical.most_sections:
         return np.zeros(len(layout.setting.settings), dtype=np.bool_)
     mean, peak = whole_powers(layout)

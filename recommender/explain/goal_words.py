@@ -4,11 +4,11 @@ from decimal import Decimal
 from typing import Final
 
 from recommender import units
-from recommender.choice.audit import Audit
-from recommender.choice.decide import Decision
-from recommender.choice.goals import Goal, in_units
-from recommender.choice.look import Looked
-from recommender.choice.settle import measured
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.finish import measured
+from recommender.choice.decision.option_report import OptionReport
+from recommender.choice.parts.goals import Goal, in_units
 from recommender.explain.measures import count, money, sentence
 from recommender.explain.words import used_most
 from recommender.inputs.case import Case
@@ -62,12 +62,12 @@ def _three(value: float) -> str:
     return f"{value:,.{places}f}"
 
 
-def reason(looked: Looked, decision: Decision, case: Case, catalogue: Catalogue) -> str:
+def reason(looked: OptionReport, decision: Decision, case: Case, catalogue: Catalogue) -> str:
     """One or two sentences about an option that works.
 
     Parameters
     ----------
-    looked : Looked
+    looked : OptionReport
         One that has an audit.
     decision : Decision
         One with a choice, of which something else than the price was to be least.

@@ -8,9 +8,9 @@ from decimal import Decimal
 from typing import Final, TypeAlias
 
 from recommender import units
-from recommender.choice.causes import Cause
-from recommender.choice.look import REFUSED, Looked
-from recommender.choice.options import Option
+from recommender.choice.checks.causes import Cause
+from recommender.choice.decision.option_report import REFUSED, OptionReport
+from recommender.choice.parts.options import Option
 from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
@@ -42,13 +42,13 @@ class Rejection:
 
 
 def rejections(
-    looked: Sequence[Looked], explained: Explained, case: Case, currency: str
+    looked: Sequence[OptionReport], explained: Explained, case: Case, currency: str
 ) -> list[Rejection]:
     """All options that fail: groups with one cause, largest first, then near misses, nearest first.
 
     Parameters
     ----------
-    looked : sequence of Looked
+    looked : sequence of OptionReport
         Every option of the decision.
     explained : Explained
     case : Case
@@ -68,26 +68,26 @@ class _Teller:
     case: Case
     currency: str
 
-    def ways(self, entry: Looked) -> list[Relaxed]:
+    def ways(self, entry: OptionReport) -> list[Relaxed]:
         """Small concessions that would make an option work, the smallest first."""
         found = self._failing(entry)
         return ways_of(found.known, self.case) if found else []
 
-    def is_near(self, entry: Looked) -> bool:
+    def is_near(self, entry: OptionReport) -> bool:
         """Whether a number has to give a little, and no other way to do things is needed."""
         ways = self.ways(entry)
         return bool(ways) and any(each.value is not None for each in ways[0].concessions)
 
-    def near_misses(self, near: Sequence[Looked]) -> list[Rejection]:
+    def near_misses(self, near: Sequence[OptionReport]) -> list[Rejection]:
         """One by one, but one carrier once whose concession is the same on several bends."""
-        alike: dict[tuple[str, int, str], list[Looked]] = {}
+        alike: dict[tuple[str, int, str], list[OptionReport]] = {}
         for entry in sorted(near, key=lambda one: size(self.ways(one)[0])):
             option, way = entry.option, self.ways(entry)[0]
             key = option.carrier.id, option.items, way_words(way, self.currency, priced=False)
             alike.setdefault(key, []).append(entry)
         return [self._near(entries) for entries in alike.values()]
 
-    def _near(self, entries: Sequence[Looked]) -> Rejection:
+    def _near(self, entries: Sequence[OptionReport]) -> Rejection:
         options = tuple(entry.option for entry in entries)
         if len(entries) == 1:
             return Rejection(options, options[0].id, self._alone(entries[0]), near=True)
@@ -101,12 +101,12 @@ class _Teller:
             options, who(options, self.every), f"{sentence(why)} {sentence(text)}", near=True
         )
 
-    def _alone(self, entry: Looked) -> str:
+    def _alone(self, entry: OptionReport) -> str:
         id_ = entry.option.id
         scene, found = self.explained.scenes.get(id_), self.explained.failing.get(id_)
         return rejected(entry, scene, found, self.case, self.currency)
 
-    def groups(self, far: Sequence[Looked]) -> list[Rejection]:
+    def groups(self, far: Sequence[OptionReport]) -> list[Rejection]:
         """As few groups as the commonest causes make, the largest first."""
         kinds = {entry.option.id: self._kinds(entry) for entry in far}
         left, groups = list(far), []
@@ -120,7 +120,7 @@ class _Teller:
             groups.append(Rejection(options, who(options, self.every), why, near=False))
         return groups
 
-    def _another_way(self, entries: Sequence[Looked]) -> str:
+    def _another_way(self, entries: Sequence[OptionReport]) -> str:
         """What helps all of them, if the same does."""
         priced = [
             {way_words(way, self.currency, priced=False): way.price for way in self.ways(entry)}
@@ -133,20 +133,20 @@ class _Teller:
         price = money(Decimal(least) / 100, self.currency)
         return " " + sentence(f"would work with {common[0]}, from {price}")
 
-    def _kinds(self, entry: Looked) -> list[Kind]:
+    def _kinds(self, entry: OptionReport) -> list[Kind]:
         if self._over_budget(entry) is not None:
             return [(_TOO_DEAR,)]
         if entry.audit is None:
             return [(_NO_LOOP, entry.obstacle)]
         return list(dict.fromkeys(map(_kind, self._causes(entry)))) or [(_NOTHING,)]
 
-    def _causes(self, entry: Looked) -> tuple[Cause, ...]:
+    def _causes(self, entry: OptionReport) -> tuple[Cause, ...]:
         """Those that are told of an option first, and behind them all others."""
         found = self._failing(entry)
         told = causes_of(entry, hopeless=found is not None and found.hopeless)
         return (*told, *(cause for cause in entry.causes if cause not in told))
 
-    def _together(self, kind: Kind, entries: Sequence[Looked]) -> str:
+    def _together(self, kind: Kind, entries: Sequence[OptionReport]) -> str:
         if kind[0] == _NO_LOOP:
             if kind[1].startswith(REFUSED):
                 return f"they fail for {kind[1].removeprefix(REFUSED)}"
@@ -160,13 +160,13 @@ class _Teller:
         ]
         return _cause_of_many(causes, self.currency)
 
-    def _failing(self, entry: Looked) -> Explanation | None:
+    def _failing(self, entry: OptionReport) -> Explanation | None:
         return self.explained.failing.get(entry.option.id)
 
-    def _over_budget(self, entry: Looked) -> tuple[float, float] | None:
+    def _over_budget(self, entry: OptionReport) -> tuple[float, float] | None:
         return over_budget(entry, self._failing(entry))
 
-    def _too_dear(self, entries: Sequence[Looked]) -> str:
+    def _too_dear(self, entries: Sequence[OptionReport]) -> str:
         over = [dear[0] - dear[1] for dear in map(self._over_budget, entries) if dear]
         return f"would cost {span(over, 'money', self.currency)} more than may be spent"
 
@@ -177,7 +177,7 @@ def _kind(cause: Cause) -> Kind:
     return (cause.told.check, named, *sorted(finding.check for finding in cause.held))
 
 
-def _first(left: Sequence[Looked], kinds: Mapping[str, Sequence[Kind]], kind: Kind) -> int:
+def _first(left: Sequence[OptionReport], kinds: Mapping[str, Sequence[Kind]], kind: Kind) -> int:
     """How far behind a kind stands among those of the first option that has it."""
     return min(kinds[e.option.id].index(kind) for e in left if kind in kinds[e.option.id])
 

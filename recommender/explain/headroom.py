@@ -13,16 +13,16 @@ from typing import Final
 
 import numpy as np
 
-from recommender.choice.assemble import assemble
-from recommender.choice.audit import Audit, report
-from recommender.choice.boxes.gentlest import Fixed, Harder, holding_rows
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, check_time
-from recommender.choice.findings import Finding
-from recommender.choice.layout import LoopContext
-from recommender.choice.options import Option
-from recommender.choice.pricing import Cents
-from recommender.choice.search import passes_alone
-from recommender.choice.setting import OptionContext, SettingContext
+from recommender.choice.decision.audit import Audit, report
+from recommender.choice.decision.gentlest import Fixed, Harder, holding_rows
+from recommender.choice.loop.assemble import assemble
+from recommender.choice.loop.layout import LoopContext
+from recommender.choice.parts.options import Option
+from recommender.choice.parts.pricing import Cents
+from recommender.choice.search.candidates import passes_alone
 from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation

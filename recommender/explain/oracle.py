@@ -11,17 +11,17 @@ from typing import Any, Final
 
 import numpy as np
 
-from recommender.choice.builds import Build
+from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
-from recommender.choice.decide import price_at_a_glance
-from recommender.choice.grid import Grid
-from recommender.choice.options import Option
-from recommender.choice.pricing import Cents, budget_of
-from recommender.choice.screen import Screened, rows_of
-from recommender.choice.search import cheapest, passes_alone
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.decision.decide import price_at_a_glance
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.options import Option
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents, budget_of
+from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, rows_of
 from recommender.explain.first_found import first_found, setting_used, takt_used
 from recommender.explain.requirements import Situation
 from recommender.inputs.case import Case
@@ -63,7 +63,7 @@ class Oracle:
         self._works: dict[Key, bool] = {}
         self._prices: dict[Key, Cents | None] = {}
         self._served: dict[str, Build] = {}
-        self._shared: Workshop | None = None
+        self._shared: PriceBook | None = None
 
     def works(self, *situations: Situation) -> bool:
         """Whether an option meets a case, in any of some situations."""
@@ -125,13 +125,13 @@ class Oracle:
             or takt_used(holding.about, holding.settings.quickest()) > HOLDS
         ):
             return False
-        workshop, family = self._workshop(situation.case), situation.option.family.id
+        price_book, family = self._workshop(situation.case), situation.option.family.id
         # What served an option of the family before mostly serves again, with some setting.
         some = np.unique(np.linspace(0, len(holding.settings) - 1, _SOME).astype(int))
         served = self._served.get(family)
-        if served is not None and first_found(holding.take(some), workshop, [served]):
+        if served is not None and first_found(holding.take(some), price_book, [served]):
             return True
-        build = first_found(holding, workshop, workshop.builds())
+        build = first_found(holding, price_book, price_book.builds())
         if build is not None:
             self._served[family] = build
         return build is not None
@@ -160,11 +160,11 @@ class Oracle:
         for context, on_axes in rows_of(list(options.values()), case, self.catalogue, self.grid):
             self._screened[context.about.option.id, body] = context, np.maximum(*on_axes)
 
-    def _workshop(self, case: Case) -> Workshop:
+    def _workshop(self, case: Case) -> PriceBook:
         """What all options of a case share; what does not depend on the case is kept."""
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
         if self._shared is None or self._shared.longest < longest:
-            self._shared = Workshop(
+            self._shared = PriceBook(
                 case, self.catalogue, max(longest, self.catalogue.rules.longest_loop)
             )
         return replace(self._shared, case=case, longest=longest)

@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from typing import Final
 
-from recommender.choice.configuration import Motion
-from recommender.choice.findings import Finding
+from recommender.choice.checks.findings import Finding
+from recommender.choice.parts.configuration import Motion
 from recommender.explain.measures import listed, measure
 
 

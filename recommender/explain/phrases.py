@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Final
 
-from recommender.choice.findings import Finding
-from recommender.choice.obstacle import longest_straight, obstacle
-from recommender.choice.where import Where
+from recommender.choice.carrier.where import Where
+from recommender.choice.checks.findings import Finding
+from recommender.choice.decision.obstacle import longest_straight, obstacle
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.measures import count, measure
 from recommender.explain.paces import clash, if_quicker, pace

@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final, TypeAlias
 
+from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError
-from recommender.choice.findings import Finding
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.pricing import Cents
 from recommender.explain.concessions import MOST_WAYS, offers, sensible, ways_of
 from recommender.explain.conflicts import (
     NOTHING,

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from recommender import units
-from recommender.choice.options import Option
+from recommender.choice.parts.options import Option
 from recommender.inputs.case import Case
 from recommender.inputs.quantities import Kind, write
 

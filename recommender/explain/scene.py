@@ -3,10 +3,10 @@
 from dataclasses import dataclass
 from functools import cached_property
 
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.configuration import Configuration
-from recommender.choice.layout import LayoutContext
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.carrier.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.parts.configuration import Configuration
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 

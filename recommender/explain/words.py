@@ -4,12 +4,12 @@ from decimal import Decimal
 from typing import Final
 
 from recommender import units
-from recommender.choice.audit import Audit
-from recommender.choice.causes import Cause, told_causes
-from recommender.choice.electrical import NEVER
-from recommender.choice.findings import TAKT
-from recommender.choice.look import REFUSED, Looked
-from recommender.choice.pricing import Cents
+from recommender.choice.checks.causes import Cause, told_causes
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.option_report import REFUSED, OptionReport
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.pricing import Cents
 from recommender.explain.concessions import MOST_WAYS, concession, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
@@ -35,7 +35,7 @@ _NO_STRAIN: Final = frozenset({"loop.stations", "fleet.lap", TAKT.id})
 
 
 def rejected(
-    looked: Looked,
+    looked: OptionReport,
     scene: Scene | None,
     explanation: Explanation | None,
     case: Case,
@@ -45,7 +45,7 @@ def rejected(
 
     Parameters
     ----------
-    looked : Looked
+    looked : OptionReport
     scene : Scene or None
         The configuration that comes nearest to passing; ``None`` if its stations fit on no loop.
     explanation : Explanation or None
@@ -61,7 +61,9 @@ def rejected(
     return f"{fault} {_help(explanation, case, currency)}"
 
 
-def over_budget(looked: Looked, explanation: Explanation | None) -> tuple[float, float] | None:
+def over_budget(
+    looked: OptionReport, explanation: Explanation | None
+) -> tuple[float, float] | None:
     """What an option costs and what may be spent, if money alone is what it lacks."""
     failures = looked.audit.failures if looked.audit is not None else ()
     if [entry.check for entry in failures] == [_BUDGET]:
@@ -79,7 +81,7 @@ def _other_ways(explanation: Explanation, case: Case) -> bool:
 
 
 def _fault(
-    looked: Looked, scene: Scene | None, explanation: Explanation | None, currency: str
+    looked: OptionReport, scene: Scene | None, explanation: Explanation | None, currency: str
 ) -> str:
     if (dear := over_budget(looked, explanation)) is not None:
         return _too_dear(*dear, currency)
@@ -100,7 +102,7 @@ def _too_dear(price: float, budget: float, currency: str) -> str:
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
-def causes_of(looked: Looked, *, hopeless: bool = False) -> tuple[Cause, ...]:
+def causes_of(looked: OptionReport, *, hopeless: bool = False) -> tuple[Cause, ...]:
     """The causes that are told of an option: independent ones, of a hopeless one what is fixed.
 
     Where motion and loop could be had it is what is bought for them that fails.

@@ -9,12 +9,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.choice.bodies import PARTS, Batch
-from recommender.choice.directions import (
+from recommender.choice.carrier.bodies import PARTS, Batch
+from recommender.choice.carrier.directions import (
     Direction,
 )
-from recommender.choice.load_cases import CaseLoads, first_turn
-from recommender.choice.setting import LoadTable
+from recommender.choice.carrier.load_cases import CaseLoads, first_turn
+from recommender.choice.carrier.setting import LoadTable
 from recommender.explain.scene import Scene
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
 
-from recommender.choice.audit import Audit, audit
-from recommender.choice.braking import fall_of, link_of, moving_mass
-from recommender.choice.configuration import Configuration
-from recommender.choice.delivery import Delivery, delivery_of
-from recommender.choice.pricing import Cents, cents, offered
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.parts.braking import fall_of, link_of, moving_mass
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.delivery import Delivery, delivery_of
+from recommender.choice.parts.pricing import Cents, cents, offered
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import BRAKE_RESISTORS, Catalogue
 from recommender.lines.bill import BuiltLine, LinePart, bill_of, total

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from recommender.choice.configuration import Configuration
-from recommender.choice.parts import PartLine, bill_of_materials
-from recommender.choice.pricing import offered
+from recommender.choice.parts.bill import PartLine, bill_of_materials
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.pricing import offered
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Carrier, Catalogue, OrderLine, Part
 from recommender.lines.tables import Spares

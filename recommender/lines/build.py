@@ -3,17 +3,17 @@
 from dataclasses import replace
 from typing import Final
 
-from recommender.choice import rounding
-from recommender.choice.assemble import assemble
-from recommender.choice.boxes.explore import Explored
-from recommender.choice.boxes.gentlest import Fixed, gentlest
-from recommender.choice.braking import resistors_for
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.configuration import Configuration
-from recommender.choice.electrical import NEVER
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.pricing import Cents, offered
-from recommender.choice.settle import _loops
+from recommender.choice.decision.explore import Explored
+from recommender.choice.decision.finish import _loops
+from recommender.choice.decision.gentlest import Fixed, gentlest
+from recommender.choice.loop.assemble import assemble
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext, LoopContext
+from recommender.choice.parts import rounding
+from recommender.choice.parts.braking import resistors_for
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.pricing import Cents, offered
 from recommender.choice.unknown import Unknown
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue

@@ -36,9 +36,9 @@ from itertools import combinations_with_replacement, product
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.electrical import NEVER
-from recommender.choice.feeding.parts import SupplyData
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.pricing import Cents
+from recommender.choice.supplies.data import SupplyData
 from recommender.lines.shared import Asks, Terms
 
 Whole = NDArray[np.int64]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from recommender.choice.cpsat import Budget
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.pricing import Cents
 from recommender.choice.unknown import Unknown
 from recommender.lines.shared import Asks, Terms
 

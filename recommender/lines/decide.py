@@ -10,13 +10,13 @@ from dataclasses import dataclass, replace
 from functools import reduce
 from typing import Final
 
-from recommender.choice.boxes.explore import Effort, Explored
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.decide import GAP, PROOF, Decision, explored_by_price
-from recommender.choice.electrical import NEVER
-from recommender.choice.pricing import Cents
+from recommender.choice.decision.decide import GAP, PROOF, Decision, explored_by_price
+from recommender.choice.decision.explore import Effort, Explored
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents
 from recommender.choice.unknown import Unknown
-from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit, audit_line
@@ -42,7 +42,7 @@ class LoopAlone:
     version: Version
     decision: Decision
     explored: dict[str, Explored]
-    workshop: Workshop
+    price_book: PriceBook
 
 
 @dataclass(frozen=True)
@@ -126,8 +126,8 @@ def _alone(
         else:
             masks[place] |= 1 << number
     for case, mask in zip(cases, masks, strict=True):
-        decision, explored, workshop = explored_by_price(case, catalogue, work=work)
-        yield LoopAlone(Version(case, mask), decision, explored, workshop)
+        decision, explored, price_book = explored_by_price(case, catalogue, work=work)
+        yield LoopAlone(Version(case, mask), decision, explored, price_book)
 
 
 def joined(
@@ -177,7 +177,7 @@ class _Search:
         self.frontiers = []
         for loops in alone:
             versions = [entry.version for entry in loops]
-            workshops = [entry.workshop for entry in loops]
+            workshops = [entry.price_book for entry in loops]
             explored = [entry.explored for entry in loops]
             frontier = Frontier(len(alone), versions, workshops, explored, terms)
             for version in range(len(loops)):

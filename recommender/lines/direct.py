@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from itertools import product
 
-from recommender.choice.options import reserve_of
+from recommender.choice.parts.options import reserve_of
 from recommender.inputs.case import Case
 from recommender.inputs.case_tables import Station
 from recommender.inputs.catalogue import Catalogue

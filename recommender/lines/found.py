@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.layout import LayoutContext
-from recommender.choice.search import Candidate
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.search.candidates import Candidate
 from recommender.inputs.case import Case
 from recommender.lines.candidates import Vectors
 from recommender.lines.shared import Asks, Terms

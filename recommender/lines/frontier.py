@@ -18,26 +18,26 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.bodies import batches
-from recommender.choice.boxes.axes import Axes, axes_of
-from recommender.choice.boxes.bound import Bounded
-from recommender.choice.boxes.box import Boxes
-from recommender.choice.boxes.explore import (
+from recommender.choice.carrier.bodies import batches
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
+from recommender.choice.deadline import Unsettled, late
+from recommender.choice.decision.explore import (
     Effort,
     Explored,
     _Build,
     everything,
     holding,
 )
-from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
-from recommender.choice.deadline import Unsettled, late
-from recommender.choice.electrical import NEVER
-from recommender.choice.layout import LayoutContext, LoopContext, fits_on
-from recommender.choice.options import list_options
-from recommender.choice.screen import acceleration_ceiling, speed_ceiling
-from recommender.choice.search import Candidate, _sieve, passes_alone, whole_powers
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.layout import LayoutContext, LoopContext, fits_on
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import Axes, axes_of
+from recommender.choice.search.bound import Bounded
+from recommender.choice.search.box import Boxes
+from recommender.choice.search.candidates import Candidate, _sieve, passes_alone, whole_powers
+from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
 from recommender.lines.candidates import LeastWith, Vectors, Whole, undominated
 from recommender.lines.found import Found, Version, all_dominated, corners, take, which
 from recommender.lines.shared import Asks, Terms
@@ -92,7 +92,7 @@ class Frontier:
         self,
         loops: int,
         versions: Sequence[Version],
-        workshops: Sequence[Workshop],
+        workshops: Sequence[PriceBook],
         explored: Sequence[dict[str, Explored]],
         terms: Terms,
     ) -> None:
@@ -111,9 +111,9 @@ class Frontier:
 
     def begin(self, version: int) -> None:
         """Take over what was found of one version alone, and open all that it may do."""
-        workshop, explored = self.workshops[version], self.explored[version]
-        case, catalogue = workshop.case, workshop.catalogue
-        rows = {entry: row for row, entry in enumerate(workshop.table().entries)}
+        price_book, explored = self.workshops[version], self.explored[version]
+        case, catalogue = price_book.case, price_book.catalogue
+        rows = {entry: row for row, entry in enumerate(price_book.table().entries)}
         for entry in explored.values():
             purse = self._purse(entry.axes, version)
             for candidate in entry.candidates:
@@ -155,8 +155,8 @@ class Frontier:
                 entry.purse.about.option.id: entry for entry in wanted if entry.version == version
             }
             options = [entry.purse.about.option for entry in rough.values()]
-            workshop = self.workshops[version]
-            for axes in axes_of(options, workshop.case, workshop.catalogue):
+            price_book = self.workshops[version]
+            for axes in axes_of(options, price_book.case, price_book.catalogue):
                 option = axes.about.option
                 self.explored[version][option.id] = Explored(axes, Effort(0, 0))
                 self._open(axes, rough[option.id])
@@ -432,7 +432,7 @@ class _LineBuild(_Build):
         self.frontier, self.entry = frontier, entry
         left = max(_MOST_SEATINGS - frontier.seatings, 0)
         explored = Explored(entry.boxes.axes, Effort(boxes=_MOST_BOXES, seatings=left))
-        super().__init__(entry.purse.priced(entry.row), entry.purse.workshop, explored)
+        super().__init__(entry.purse.priced(entry.row), entry.purse.price_book, explored)
 
     @property
     def limit(self) -> int:

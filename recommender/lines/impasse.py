@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from recommender.choice.decide import decide
+from recommender.choice.decision.decide import decide
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, parse
 from recommender.lines.apart import apart

@@ -5,8 +5,8 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
-from recommender.choice.electrical import NEVER
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.pricing import Cents
 from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit

@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any, Final
 
-from recommender.choice.audit import Audit
 from recommender.choice.deadline import ending_in
-from recommender.choice.decide import Decision
-from recommender.choice.pricing import cents
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import Decision
+from recommender.choice.parts.pricing import cents
 from recommender.explain.explained import (
     Explained,
     Progress,

@@ -14,9 +14,8 @@ from operator import and_
 
 import numpy as np
 
-from recommender.choice.feeding.parts import SupplyData, supply_data
-from recommender.choice.options import Option
-from recommender.choice.pricing import (
+from recommender.choice.parts.options import Option
+from recommender.choice.parts.pricing import (
     Cents,
     cents,
     feed_price,
@@ -26,6 +25,7 @@ from recommender.choice.pricing import (
     serves,
     unit_price,
 )
+from recommender.choice.supplies.data import SupplyData, supply_data
 from recommender.inputs.catalogue import Carrier, Catalogue, OrderLine
 from recommender.lines.model import Line
 from recommender.lines.tables import Spares

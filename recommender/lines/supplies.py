@@ -14,14 +14,14 @@ from itertools import combinations_with_replacement, product
 import numpy as np
 from ortools.sat.python import cp_model
 
-from recommender.choice.configuration import Electrics, Group
 from recommender.choice.cpsat import Budget
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.feeding.model import FeedingInstance, Run, solve_feeding
-from recommender.choice.feeding.parts import FeedData, SupplyData, feed_data
-from recommender.choice.feeding.ring import least_feeds, run_of
-from recommender.choice.layout import LayoutContext
-from recommender.choice.pricing import Cents
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.ring import least_feeds, run_of
+from recommender.choice.parts.configuration import Electrics, Group
+from recommender.choice.parts.pricing import Cents
+from recommender.choice.supplies.data import FeedData, SupplyData, feed_data
+from recommender.choice.supplies.model import FeedingInstance, Run, solve_feeding
 from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.shared import Terms, supplies_price

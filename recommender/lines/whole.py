@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.loop.built import layout_of, setting_of
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import Condition, LineAudit, floor_of
 from recommender.lines.decide import LineDecision

@@ -16,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from recommender.choice.beforehand import cannot_work
+from recommender.choice.decision.beforehand import cannot_work
 from recommender.faults import InputError
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue

@@ -6,10 +6,10 @@ from typing import Literal
 
 import numpy as np
 
-from recommender.choice.audit import Audit
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decide import Decision
-from recommender.choice.options import reserve_of
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import Decision
+from recommender.choice.parts.options import reserve_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array

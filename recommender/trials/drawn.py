@@ -13,23 +13,24 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.bodies import Batch
-from recommender.choice.braking import fall_of, link_of
-from recommender.choice.built import layout_of, setting_of
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.directions import straight_directions, turning_directions
+from recommender.choice.carrier.load_cases import CaseLoads, bend_loads, straight_loads
+from recommender.choice.carrier.rest import settling_of
+from recommender.choice.carrier.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.configuration import Configuration
-from recommender.choice.directions import straight_directions, turning_directions
-from recommender.choice.findings import TAKT
-from recommender.choice.lap import Lap, Settings, run_lap
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
-from recommender.choice.options import Option, reserve_of
-from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.pricing import offered
-from recommender.choice.rest import settling_of
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
-from recommender.choice.takt import waits_of
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.lap import Lap, run_lap
+from recommender.choice.loop.layout import LayoutContext, LoopContext
+from recommender.choice.loop.power import mean_power, peak_fleet_power
+from recommender.choice.loop.takt import waits_of
+from recommender.choice.parts.braking import fall_of, link_of
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.options import Option, reserve_of
+from recommender.choice.parts.pricing import offered
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY, Array

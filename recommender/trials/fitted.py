@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.physics.constants import Array
 
 _FIRST: Final = 20

@@ -2,8 +2,8 @@
 
 A carrier draws from the sections under its magnets: at every sample its power is shared out among
 the supplies by how much of its magnets is over their sections. In a bend it draws what the answer
-counts there (`recommender.choice.power.bend_powers`), with the forces of bend speed at any speed,
-which is safe. Samples are `GRID` apart, and a move is taken to begin at the nearest one.
+counts there (`recommender.choice.loop.power.bend_powers`), with the forces of bend speed at any
+speed, which is safe. Samples are `GRID` apart, and a move is taken to begin at the nearest one.
 """
 
 from dataclasses import dataclass
@@ -12,8 +12,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.layout import LayoutContext
-from recommender.choice.power import bend_motor_constant, motor_constant
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.power import bend_motor_constant, motor_constant
 from recommender.physics.constants import Array
 from recommender.physics.drive import copper_loss
 from recommender.physics.supply import electrical_power

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.audit import Audit, audit
 from recommender.choice.checks import CONFIGURED_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.decision.audit import Audit, audit
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted

@@ -5,12 +5,12 @@ from typing import Final
 
 import numpy as np
 
-from recommender.choice.audit import Audit, audit
-from recommender.choice.configuration import Configuration, Electrics, Group, Motion
-from recommender.choice.grid import jerk_for
-from recommender.choice.options import list_options
-from recommender.choice.placement import Loop, Placement
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.parts.configuration import Configuration, Electrics, Group, Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.placement import Loop, Placement
+from recommender.choice.search.grid import jerk_for
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, parse

@@ -7,12 +7,12 @@ from typing import Final, Literal
 import numpy as np
 from numpy.random import SeedSequence
 
-from recommender.choice.audit import Audit
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.feeding.ring import ring_of
-from recommender.choice.layout import LayoutContext
-from recommender.choice.power import motor_constant
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.audit import Audit
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.power import motor_constant
+from recommender.choice.loop.ring import ring_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted

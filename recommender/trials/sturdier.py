@@ -18,10 +18,10 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.audit import Audit
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decide import GAP, Decision
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.decide import GAP, Decision
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array

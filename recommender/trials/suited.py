@@ -14,9 +14,9 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.audit import Audit, audit
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.configuration import Configuration, Motion
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.parts.configuration import Configuration, Motion
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted

@@ -2,8 +2,8 @@
 
 Places along the guide are counted in metres from the start of the front straight, lap after lap.
 Beside them stand *spacings*: every stretch divided by the least spacing that holds on it, added up,
-as `recommender.choice.layout.LoopContext.gaps` counts room. Two carriers are far enough apart where
-their places differ by one spacing or more.
+as `recommender.choice.loop.layout.LoopContext.gaps` counts room. Two carriers are far enough apart
+where their places differ by one spacing or more.
 """
 
 from bisect import bisect_right

@@ -17,7 +17,7 @@ from decimal import Decimal
 
 import numpy as np
 
-from recommender.choice.decide import decide
+from recommender.choice.decision.decide import decide
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.catalogue_entries import Bend, Carrier, LowerRail, Supply

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from recommender.choice.feeding.parts import FeedData, SupplyData
-from recommender.choice.pricing import Cents
+from recommender.choice.parts.pricing import Cents
+from recommender.choice.supplies.data import FeedData, SupplyData
 
 
 @dataclass(frozen=True)

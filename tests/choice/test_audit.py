@@ -8,19 +8,19 @@ import numpy as np
 import pytest
 
 from recommender.choice import checks
-from recommender.choice.audit import Audit, audit
-from recommender.choice.built import layout_of, setting_of
-from recommender.choice.configuration import Configuration, Group
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.findings import TAKT
-from recommender.choice.grid import Grid
-from recommender.choice.look import configure
-from recommender.choice.options import Option
-from recommender.choice.placement import Loop, Placement
-from recommender.choice.screen import screen
-from recommender.choice.search import cheapest
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.option_report import configure
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.parts.configuration import Configuration, Group
+from recommender.choice.parts.options import Option
+from recommender.choice.parts.placement import Loop, Placement
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import cheapest
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
@@ -472,10 +472,10 @@ def test_audit_agrees_with_the_search(worked: Any) -> None:
     longest = case.loop.max_length or catalogue.rules.longest_loop
     option = worked.decision.chosen.configuration.option
     (entry,) = screen([option], case, catalogue, Grid())
-    workshop = Workshop(case, catalogue, longest)
-    best = cheapest(entry, workshop)[0]
+    price_book = PriceBook(case, catalogue, longest)
+    best = cheapest(entry, price_book)[0]
     powers = best.mean_power, best.peak_power
-    choice = configure(best.on, best.setting, best.carriers, workshop, powers)
+    choice = configure(best.on, best.setting, best.carriers, price_book, powers)
     checked = audit(choice, case, catalogue)
     findings = {finding.check: finding for finding in checked.findings}
     assert checked.price * 100 == best.price >= worked.decision.price

@@ -4,9 +4,9 @@ from typing import Any
 
 import numpy as np
 
-from recommender.choice.boxes.axes import NODES, _last_holding, _nodes
 from recommender.choice.checks.entry import Check, CheckText, single
-from recommender.choice.grid import _crossing, axis_points, jerk_for
+from recommender.choice.search.axes import NODES, _last_holding, _nodes
+from recommender.choice.search.grid import _crossing, axis_points, jerk_for
 from recommender.inputs.case import make_case
 
 

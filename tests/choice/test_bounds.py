@@ -11,24 +11,24 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.boxes.axes import Axes, axes_of
-from recommender.choice.boxes.bound import bounded
-from recommender.choice.boxes.box import Boxes
-from recommender.choice.boxes.explore import everything
-from recommender.choice.builds import Build
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.liquid import rise_in_bends
-from recommender.choice.electrical import NEVER
-from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.layout import LayoutContext, LoopContext, longest_first
-from recommender.choice.options import list_options
-from recommender.choice.placement import Loop, Placement
-from recommender.choice.price_bound import BuildPrices, PricedBuild, by_bound
-from recommender.choice.screen import Screened, screen
-from recommender.choice.search import Candidate, candidates_on
-from recommender.choice.workshop import BuildTable, Workshop
+from recommender.choice.decision.explore import everything
+from recommender.choice.loop.layout import LayoutContext, LoopContext, longest_first
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.placement import Loop, Placement
+from recommender.choice.parts.price_book import BuildTable, PriceBook
+from recommender.choice.search.axes import Axes, axes_of
+from recommender.choice.search.bound import bounded
+from recommender.choice.search.box import Boxes
+from recommender.choice.search.candidates import Candidate, candidates_on
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.lap_bound import LapBound
+from recommender.choice.search.price_bound import BuildPrices, PricedBuild, by_bound
+from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -46,7 +46,7 @@ class Drawn:
     case: Case
     entry: Screened
     axes: Axes
-    workshop: Workshop
+    price_book: PriceBook
     priced: PricedBuild
     loops: list[LoopContext]
 
@@ -133,17 +133,17 @@ def drawn(catalogue: Catalogue) -> list[Drawn]:
         option = options[rng.integers(len(options))]
         (entry,) = screen([option], case, catalogue, GRID)
         (axes,) = axes_of([option], case, catalogue)
-        workshop = Workshop(case, catalogue, catalogue.rules.longest_loop)
-        table = workshop.table()
+        price_book = PriceBook(case, catalogue, catalogue.rules.longest_loop)
+        table = price_book.table()
         longest = 1.0 if len(case.station) > 2 else 1.6
         row = int(rng.choice(np.flatnonzero(table.length <= longest)))
-        base = BuildPrices.of(entry.context.about, workshop).base
+        base = BuildPrices.of(entry.context.about, price_book).base
         build = table.entries[row]
         sections = build.pieces + 2 * option.bend.sections
         priced = PricedBuild(build, int(base[row]), sections, 0)
         loops = every_loop(entry.context.about, build)
         if len(entry.holding) and loops:
-            found.append(Drawn(case, entry, axes, workshop, priced, loops))
+            found.append(Drawn(case, entry, axes, price_book, priced, loops))
     return found
 
 
@@ -223,7 +223,7 @@ def candidates(draw: Drawn, on: LoopContext, rows: Array) -> list[Candidate]:
         for row in rows
         for one in [np.array([row])]
         for candidate in candidates_on(
-            draw.priced, on, draw.setting.take(one), draw.used[one], draw.workshop
+            draw.priced, on, draw.setting.take(one), draw.used[one], draw.price_book
         )
     ]
 
@@ -232,13 +232,13 @@ def test_no_place_makes_a_build_cheaper_than_its_bound(drawn: list[Drawn]) -> No
     """Neither than the rough bound nor than the closer one, with which builds are put in order."""
     compared = 0
     for draw in drawn:
-        closer = {p.build: p.bound for p in by_bound(draw.setting, draw.workshop)}
+        closer = {p.build: p.bound for p in by_bound(draw.setting, draw.price_book)}
         bound = closer.get(draw.priced.build, NEVER)
-        prices = BuildPrices.of(draw.setting.about, draw.workshop)
+        prices = BuildPrices.of(draw.setting.about, draw.price_book)
         quickest = draw.setting.settings.quickest()
         limits = (quickest.acceleration, quickest.speed, quickest.bend_speed)
         rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
-        row = draw.workshop.table().entries.index(draw.priced.build)
+        row = draw.price_book.table().entries.index(draw.priced.build)
         for on in draw.loops[:: max(1, len(draw.loops) // 60)]:
             for candidate in candidates(draw, on, np.arange(0, len(draw.used), 7)):
                 assert candidate.price >= bound
@@ -303,7 +303,7 @@ def test_no_place_makes_a_setting_of_a_box_undercut_its_bound(
             within = rows_within(draw, box)
             assert row in within
             rows = np.union1d(rng.permutation(np.intersect1d(within, able))[:4], [row])
-            bound = bounded(draw.priced, box, draw.workshop)
+            bound = bounded(draw.priced, box, draw.price_book)
             for on in draw.loops[:: max(1, len(draw.loops) // 25)]:
                 for found in candidates(draw, on, rows):
                     assert len(bound.price), "something works in a box that was left out"
@@ -346,6 +346,6 @@ def test_no_place_calms_the_wave_that_a_bend_raises(drawn: list[Drawn]) -> None:
 
 
 def test_a_table_of_builds_keeps_their_order(catalogue: Catalogue, drawn: list[Drawn]) -> None:
-    table = drawn[0].workshop.table()
+    table = drawn[0].price_book.table()
     assert table.entries == BuildTable.of(table.entries).entries
     assert [build.length for build in table.entries] == table.length.tolist()

@@ -12,26 +12,26 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.audit import audit
-from recommender.choice.boxes.axes import Axes, axes_of
-from recommender.choice.boxes.bound import bounded
-from recommender.choice.boxes.box import Boxes
-from recommender.choice.boxes.explore import everything
-from recommender.choice.boxes.gentlest import Fixed, holding_rows, table_of
-from recommender.choice.built import layout_of, setting_of
+from recommender.choice.carrier.load_cases import bend_loads, straight_loads
+from recommender.choice.carrier.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decide import GAP, decide
-from recommender.choice.electrical import NEVER
-from recommender.choice.grid import jerk_for, worst
-from recommender.choice.lap import Settings
-from recommender.choice.layout import LayoutContext, placed_on
-from recommender.choice.load_cases import bend_loads, straight_loads
-from recommender.choice.options import list_options
-from recommender.choice.price_bound import BuildPrices, PricedBuild
-from recommender.choice.search import Candidate, candidates_on, passes_alone
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decide import GAP, decide
+from recommender.choice.decision.explore import everything
+from recommender.choice.decision.gentlest import Fixed, holding_rows, table_of
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext, placed_on
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import Axes, axes_of
+from recommender.choice.search.bound import bounded
+from recommender.choice.search.box import Boxes
+from recommender.choice.search.candidates import Candidate, candidates_on, passes_alone
+from recommender.choice.search.grid import jerk_for, worst
+from recommender.choice.search.price_bound import BuildPrices, PricedBuild
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -43,8 +43,8 @@ POINTS = 160
 SEARCHED = 10
 
 
-def workshop_of(case: Case, catalogue: Catalogue) -> Workshop:
-    return Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+def workshop_of(case: Case, catalogue: Catalogue) -> PriceBook:
+    return PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
 
 
 def random_box(whole: Boxes, rng: np.random.Generator) -> Boxes:
@@ -107,9 +107,9 @@ def random_settings(
 
 
 def some_builds(
-    axes: Axes, whole: Boxes, workshop: Workshop, rng: np.random.Generator, count: int
+    axes: Axes, whole: Boxes, price_book: PriceBook, rng: np.random.Generator, count: int
 ) -> list[PricedBuild]:
-    prices = BuildPrices.of(axes.about, workshop)
+    prices = BuildPrices.of(axes.about, price_book)
     most = whole.quickest
     limits = (most.acceleration, most.speed, most.bend_speed)
     rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
@@ -119,7 +119,7 @@ def some_builds(
 
 
 def candidates(
-    priced: PricedBuild, drawn: tuple[SettingContext, Array] | None, workshop: Workshop
+    priced: PricedBuild, drawn: tuple[SettingContext, Array] | None, price_book: PriceBook
 ) -> list[Candidate]:
     if drawn is None or not len(drawn[1]):
         return []
@@ -127,7 +127,7 @@ def candidates(
     return [
         candidate
         for on in placed_on(setting.about, priced.build)
-        for candidate in candidates_on(priced, on, setting, used, workshop)
+        for candidate in candidates_on(priced, on, setting, used, price_book)
     ]
 
 
@@ -151,9 +151,9 @@ def options_of(
 def test_no_setting_of_a_box_undercuts_its_bound(seed: int, catalogue: Catalogue) -> None:
     rng = np.random.default_rng([17, seed])
     case = random_enquiry(rng)
-    workshop, compared = workshop_of(case, catalogue), 0
+    price_book, compared = workshop_of(case, catalogue), 0
     for axes, whole in options_of(case, catalogue, rng, 5):
-        for priced in some_builds(axes, whole, workshop, rng, 2):
+        for priced in some_builds(axes, whole, price_book, rng, 2):
             for _ in range(BOXES):
                 box = random_box(whole, rng)
                 least, most = box.gentlest, box.quickest
@@ -165,8 +165,8 @@ def test_no_setting_of_a_box_undercuts_its_bound(seed: int, catalogue: Catalogue
                     )
                 ]
                 drawn = random_settings(axes.about, corners[0], corners[1], rng)
-                bound = bounded(priced, box, workshop)
-                for found in candidates(priced, drawn, workshop):
+                bound = bounded(priced, box, price_book)
+                for found in candidates(priced, drawn, price_book):
                     compared += 1
                     assert len(bound.price), "something holds in a box that was dropped"
                     assert found.price >= bound.price[0]
@@ -188,14 +188,14 @@ def test_a_search_without_boxes_finds_nothing_cheaper(
     rng = np.random.default_rng([23, seed])
     case, some = random_enquiry(rng), thin(catalogue, altered, rng)
     decision = decide(case, some)
-    workshop = workshop_of(case, some)
+    price_book = workshop_of(case, some)
     for axes, whole in options_of(case, some, rng, 8):
         most = whole.quickest
         ends = tuple(float(v[0]) for v in (most.acceleration, most.speed, most.bend_speed))
         start = tuple(0.5 * end for end in ends)
-        for priced in some_builds(axes, whole, workshop, rng, 6):
+        for priced in some_builds(axes, whole, price_book, rng, 6):
             drawn = random_settings(axes.about, start, ends, rng)
-            for found in candidates(priced, drawn, workshop):
+            for found in candidates(priced, drawn, price_book):
                 assert found.price >= decision.bound
                 if decision.optimal:
                     assert found.price >= (1.0 - GAP) * decision.price

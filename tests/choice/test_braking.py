@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.braking import link_of, most_returned, resistor_price, resistors_for
-from recommender.choice.options import Option, list_options
-from recommender.choice.pricing import cents, loop_length
+from recommender.choice.parts.braking import link_of, most_returned, resistor_price, resistors_for
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.parts.pricing import cents, loop_length
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import BrakeResistor, Catalogue, OrderLine, Supply
 from recommender.inputs.files import shipped

@@ -6,19 +6,19 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.builds import Build
-from recommender.choice.built import setting_of
-from recommender.choice.causes import Cause, cores, told_causes
-from recommender.choice.configuration import Motion
-from recommender.choice.findings import Finding, loop_findings, option_findings
-from recommender.choice.grid import Grid
-from recommender.choice.layout import LayoutContext, on_loop
-from recommender.choice.nearest import Nearest, nearest
-from recommender.choice.options import list_options
-from recommender.choice.screen import Screened, screen
-from recommender.choice.search import cheapest, passes_alone
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.checks.causes import Cause, cores, told_causes
+from recommender.choice.checks.findings import Finding, loop_findings, option_findings
+from recommender.choice.decision.nearest import Nearest, nearest
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.layout import LayoutContext, on_loop
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
@@ -57,16 +57,16 @@ def random_case(seed: int) -> Case:
     )
 
 
-def failing(case: Case, catalogue: Catalogue) -> list[tuple[Screened, Workshop, Nearest]]:
+def failing(case: Case, catalogue: Catalogue) -> list[tuple[Screened, PriceBook, Nearest]]:
     longest = case.loop.max_length or catalogue.rules.longest_loop
-    workshop = Workshop(case, catalogue, longest)
+    price_book = PriceBook(case, catalogue, longest)
     found = []
     for entry in screen(list_options(case, catalogue), case, catalogue, Grid()):
-        if passes_alone(entry.context.about) and cheapest(entry, workshop):
+        if passes_alone(entry.context.about) and cheapest(entry, price_book):
             continue
-        near = nearest(entry, workshop)
+        near = nearest(entry, price_book)
         if near is not None:
-            found.append((entry, workshop, near))
+            found.append((entry, price_book, near))
     return found
 
 
@@ -83,10 +83,10 @@ def any_motion(about: OptionContext, rng: np.random.Generator) -> Motion:
 
 
 def found_anywhere(
-    entry: Screened, workshop: Workshop, rng: np.random.Generator, builds: list[Build]
+    entry: Screened, price_book: PriceBook, rng: np.random.Generator, builds: list[Build]
 ) -> dict[str, Finding]:
     """Every check at some motion on some loop that the enquiry allows."""
-    about = OptionContext(entry.context.about.option, workshop.case, workshop.catalogue)
+    about = OptionContext(entry.context.about.option, price_book.case, price_book.catalogue)
     setting = setting_of(about, any_motion(about, rng))
     on = on_loop(about, builds[int(rng.integers(len(builds)))])
     assert on is not None
@@ -101,12 +101,12 @@ def test_the_named_cause_fails_at_every_motion_and_loop(
     carriers = tuple(c for c in catalogue.carrier if c.id in ("std-92", "bs-180", "pair-310"))
     thinned = altered(catalogue, carrier=carriers)
     rng, named = np.random.default_rng(seed), 0
-    for entry, workshop, near in failing(random_case(seed), thinned):
+    for entry, price_book, near in failing(random_case(seed), thinned):
         about = entry.context.about
-        most = 0.5 * workshop.longest - about.bend_length
-        builds = [b for b in workshop.builds() if b.length <= most and on_loop(about, b)]
+        most = 0.5 * price_book.longest - about.bend_length
+        builds = [b for b in price_book.builds() if b.length <= most and on_loop(about, b)]
         for _ in range(25 if builds else 0):
-            findings = found_anywhere(entry, workshop, rng, builds)
+            findings = found_anywhere(entry, price_book, rng, builds)
             for cause in told_causes(near.causes):
                 named += 1
                 assert any(not findings[check].ok for check in cause.checks), (
@@ -134,11 +134,11 @@ def test_a_press_overloads_at_any_speed_and_nothing_else_is_named(catalogue: Cat
 
 
 def test_what_is_shown_is_a_fleet_that_somebody_would_buy(catalogue: Catalogue) -> None:
-    for entry, workshop, near in failing(Case.model_validate(PRESS), catalogue):
+    for entry, price_book, near in failing(Case.model_validate(PRESS), catalogue):
         sections = len(near.on.front) + len(near.on.back)
         assert near.carriers <= 4
         assert sections <= 4
-        assert on_loop(entry.context.about, workshop.builds()[-1]) is not None
+        assert on_loop(entry.context.about, price_book.builds()[-1]) is not None
 
 
 @pytest.mark.parametrize("seed", range(200))

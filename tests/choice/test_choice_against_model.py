@@ -10,36 +10,37 @@ from typing import Any
 
 import pytest
 
-from recommender.choice import rounding
-from recommender.choice.braking import fleet_price
-from recommender.choice.feeding.parts import feed_data, supply_data
-from recommender.choice.grid import Grid
-from recommender.choice.pricing import cents, fixed_price, lines_price, metre_price
-from recommender.choice.screen import screen
-from recommender.choice.search import Candidate, cheapest
-from recommender.choice.workshop import Workshop
+from recommender.choice.parts import rounding
+from recommender.choice.parts.braking import fleet_price
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import cents, fixed_price, lines_price, metre_price
+from recommender.choice.search.candidates import Candidate, cheapest
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
+from recommender.choice.supplies.data import feed_data, supply_data
 from tests.choice.choice_model import Asked, ControllerData, Instance, StraightData, choose
 
 GRID = Grid(accelerations=5, speeds=3, bend_speeds=5, ramp_times=1)
 
 
-def instance_of(candidates: Sequence[Candidate], workshop: Workshop) -> Instance:
+def instance_of(candidates: Sequence[Candidate], price_book: PriceBook) -> Instance:
     """Data of the model; of equal prices the candidate with most headroom has the lowest rank."""
-    catalogue = workshop.catalogue
+    catalogue = price_book.catalogue
     section = lines_price(catalogue, "section")
     by_headroom = sorted(range(len(candidates)), key=lambda k: (candidates[k].used, k))
     ranks = {k: rank for rank, k in enumerate(by_headroom)}
     idle = int(rounding.demand(catalogue.catalogue.section_idle_power, "power"))
     return Instance(
         candidates=tuple(
-            asked_of(candidate, workshop, idle, ranks[k]) for k, candidate in enumerate(candidates)
+            asked_of(candidate, price_book, idle, ranks[k])
+            for k, candidate in enumerate(candidates)
         ),
         straights=tuple(
             StraightData(
                 length=int(rounding.demand(part.length, "length")),
                 price=(
                     cents(part.price) + section,
-                    cents(part.price) + section + rail_price(workshop, part.id),
+                    cents(part.price) + section + rail_price(price_book, part.id),
                 ),
             )
             for part in catalogue.straight
@@ -55,15 +56,15 @@ def instance_of(candidates: Sequence[Candidate], workshop: Workshop) -> Instance
     )
 
 
-def rail_price(workshop: Workshop, part: str) -> int:
-    rail = workshop.catalogue.lower_rails.get(part)
+def rail_price(price_book: PriceBook, part: str) -> int:
+    rail = price_book.catalogue.lower_rails.get(part)
     return cents(rail.price) if rail else 0
 
 
-def asked_of(candidate: Candidate, workshop: Workshop, idle: int, rank: int) -> Asked:
+def asked_of(candidate: Candidate, price_book: PriceBook, idle: int, rank: int) -> Asked:
     option, build = candidate.on.about.option, candidate.build
     sections, length = 2 * option.bend.sections, build.length
-    case, catalogue = workshop.case, workshop.catalogue
+    case, catalogue = price_book.case, price_book.catalogue
     price = fixed_price(option, case, catalogue)
     price += int(metre_price(option, build.length, catalogue))
     price += int(fleet_price(option, case, catalogue, build.length, candidate.carriers))
@@ -93,16 +94,16 @@ def test_sorting_the_candidates_comes_to_the_price_of_the_model(worked: Any) -> 
         if looked.feasible and looked.option.carrier in catalogue.carrier
         if looked.option.bend in catalogue.bend
     ]
-    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    price_book = PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     candidates = [
         candidate
         for entry in screen(options, case, catalogue, GRID)
-        for candidate in cheapest(entry, workshop)
+        for candidate in cheapest(entry, price_book)
     ]
     if not candidates:
         assert sloshes or worked.decision.chosen is None
         pytest.skip("no setting of so coarse a grid works")
-    choice = choose(instance_of(candidates, workshop))
+    choice = choose(instance_of(candidates, price_book))
     assert choice is not None and choice.optimal
     assert choice.price == min(candidate.price for candidate in candidates)
     assert candidates[choice.candidate].price == choice.price

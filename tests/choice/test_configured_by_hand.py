@@ -7,11 +7,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice import look
 from recommender.choice.checks import configured as module
 from recommender.choice.checks.configured import _budget, run_of_supply
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.configuration import Group
+from recommender.choice.decision import option_report as look
+from recommender.choice.parts.configuration import Group
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 

@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.decide import decide
-from recommender.choice.grid import Grid
-from recommender.choice.obstacle import longest_straight
-from recommender.choice.options import list_options
-from recommender.choice.screen import screen
-from recommender.choice.search import cheapest
-from recommender.choice.workshop import Workshop
+from recommender.choice.decision.decide import decide
+from recommender.choice.decision.obstacle import longest_straight
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import cheapest
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
@@ -411,7 +411,7 @@ def test_places_that_were_not_tried_first_are_found(thin: Thin) -> None:
     (option,) = list_options(case, catalogue)
     (entry,) = screen([option], case, catalogue, Grid())
     assert len(entry.holding)
-    assert not cheapest(entry, Workshop(case, catalogue, 4.136))
+    assert not cheapest(entry, PriceBook(case, catalogue, 4.136))
     decision = decide(case, catalogue)
     assert decision.chosen is not None and not decision.chosen.failures
     assert decision.chosen.takt <= 60 / 19.48 * (1 + 1e-9)

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.built import layout_of as built_layout
-from recommender.choice.built import setting_of
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.layout import LayoutContext
-from recommender.choice.power import mean_power, motor_constant, peak_fleet_power
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.loop.built import layout_of as built_layout
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.power import mean_power, motor_constant, peak_fleet_power
 from recommender.physics.constants import Array
 from recommender.physics.profile import leg_segments
 

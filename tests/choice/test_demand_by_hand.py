@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.feeding import demand as module
-from recommender.choice.feeding.demand import LoopDemand, _Draws
+from recommender.choice.loop import demand as module
+from recommender.choice.loop.demand import LoopDemand, _Draws
 from recommender.physics.constants import Array
 
 LENGTH, TAKT, STEP = 6.0, 1.7, 0.001

@@ -5,9 +5,9 @@ from collections import defaultdict
 
 import pytest
 
-from recommender.choice.directions import straight_directions, turning_directions
-from recommender.choice.feeding.feed import _several_by_share
-from recommender.choice.feeding.parts import FeedData, SupplyData
+from recommender.choice.carrier.directions import straight_directions, turning_directions
+from recommender.choice.supplies.data import FeedData, SupplyData
+from recommender.choice.supplies.feed import _several_by_share
 from recommender.inputs.case import Case, make_case
 from recommender.physics.constants import STANDARD_GRAVITY
 

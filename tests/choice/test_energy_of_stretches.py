@@ -5,16 +5,16 @@ from collections.abc import Callable, Iterator
 import numpy as np
 import pytest
 
-from recommender.choice.boxes.bound import least_powers
-from recommender.choice.boxes.energy_bound import _stretch, least_mean_power
-from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.layout import LayoutContext
-from recommender.choice.options import list_options
-from recommender.choice.power import lap_energy, lap_peak_power, mean_power, motor_constant
-from recommender.choice.screen import screen
-from recommender.choice.setting import SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.carrier.setting import SettingContext
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.power import lap_energy, lap_peak_power, mean_power, motor_constant
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.bound import least_powers
+from recommender.choice.search.energy_bound import _stretch, least_mean_power
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.lap_bound import LapBound
+from recommender.choice.search.screen import screen
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -91,7 +91,7 @@ def at_every_place(
     )
     options = list_options(case, catalogue)[::30]
     grid = Grid(accelerations=3, speeds=3, bend_speeds=3, ramp_times=1, search=8)
-    builds = Workshop(case, catalogue, 9.0).builds()
+    builds = PriceBook(case, catalogue, 9.0).builds()
     for entry in screen(options, case, catalogue, grid):
         about, context = entry.context.about, entry.context
         build = next(each for each in builds if each.length >= 1.0)

@@ -11,15 +11,15 @@ from typing import Any
 
 import numpy as np
 
-from recommender.choice.builds import Build
+from recommender.choice.carrier.setting import SettingContext
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
-from recommender.choice.feeding.ring import least_feeds
-from recommender.choice.grid import Grid
-from recommender.choice.layout import LayoutContext, LoopContext, placed_on
-from recommender.choice.options import Option, list_options, reserve_of
-from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.screen import Screened, screen
-from recommender.choice.setting import SettingContext
+from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.loop.power import mean_power, peak_fleet_power
+from recommender.choice.loop.ring import least_feeds
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.options import Option, list_options, reserve_of
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.bend import bend_width

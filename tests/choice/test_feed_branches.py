@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.configuration import Group
-from recommender.choice.feed_branches import feed_branches
-from recommender.choice.feeding.even import _places
-from recommender.choice.feeding.ring import Section, run_of
+from recommender.choice.loop.branches import feed_branches
+from recommender.choice.loop.ring import Section, run_of
+from recommender.choice.parts.configuration import Group
+from recommender.choice.supplies.even import _places
 
 
 def test_every_section_hangs_on_its_nearest_feed_and_on_the_former_of_two() -> None:

@@ -8,18 +8,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.built import layout_of as built_layout
-from recommender.choice.built import setting_of
-from recommender.choice.electrical import cheapest_controller
-from recommender.choice.feeding import feed as feeding
-from recommender.choice.feeding.even import evenly_fed
-from recommender.choice.feeding.feed import feed_loop, servable_runs
-from recommender.choice.feeding.model import Feeding, FeedingInstance, Run, solve_feeding
-from recommender.choice.feeding.parts import FeedData, SupplyData
-from recommender.choice.feeding.ring import feed_distances, least_feeds, run_of
-from recommender.choice.layout import LayoutContext
-from recommender.choice.pricing import cents
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.loop.built import layout_of as built_layout
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.ring import feed_distances, least_feeds, run_of
+from recommender.choice.parts.electrical import cheapest_controller
+from recommender.choice.parts.pricing import cents
+from recommender.choice.supplies import feed as feeding
+from recommender.choice.supplies.data import FeedData, SupplyData
+from recommender.choice.supplies.even import evenly_fed
+from recommender.choice.supplies.feed import feed_loop, servable_runs
+from recommender.choice.supplies.model import Feeding, FeedingInstance, Run, solve_feeding
 from recommender.choice.unknown import Unknown
 from recommender.inputs.catalogue import Catalogue
 

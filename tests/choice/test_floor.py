@@ -7,9 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decide import Decision, decide
-from recommender.choice.options import Option, list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.decide import Decision, decide
+from recommender.choice.parts.options import Option, list_options
 from recommender.explain.explained import explain_decision
 from recommender.explanations import reason
 from recommender.inputs.case import Case, read_case

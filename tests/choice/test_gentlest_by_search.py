@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.boxes import gentlest as module
-from recommender.choice.boxes.axes import SpanTable, axes_of
-from recommender.choice.boxes.gentlest import (
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision import gentlest as module
+from recommender.choice.decision.gentlest import (
     Fixed,
     _Search,
     gentlest,
@@ -22,13 +22,13 @@ from recommender.choice.boxes.gentlest import (
     product_of,
     rounded_down,
 )
-from recommender.choice.built import setting_of
-from recommender.choice.configuration import Motion
-from recommender.choice.layout import on_loop
-from recommender.choice.options import list_options
-from recommender.choice.search import passes_alone
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.layout import on_loop
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import SpanTable, axes_of
+from recommender.choice.search.candidates import passes_alone
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -115,10 +115,10 @@ def test_a_loop_with_time_to_spare_runs_as_slowly_as_it_may(catalogue: Catalogue
         },
         "one",
     )
-    workshop, looked = Workshop(case, catalogue, 9.0), 0
+    price_book, looked = PriceBook(case, catalogue, 9.0), 0
     for option in list_options(case, catalogue)[::25]:
         about = OptionContext(option, case, catalogue)
-        on = next((on for each in workshop.builds() if (on := on_loop(about, each))), None)
+        on = next((on for each in price_book.builds() if (on := on_loop(about, each))), None)
         if on is None or not passes_alone(about):
             continue
         (axes,) = axes_of([option], case, catalogue)

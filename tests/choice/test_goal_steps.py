@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decide import _Search
-from recommender.choice.electrical import NEVER
-from recommender.choice.goals import (
+from recommender.choice.decision.decide import _Search
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import (
     PRICE_ROOM,
     Goal,
     in_units,

@@ -11,17 +11,24 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.boxes.bound import bounded
-from recommender.choice.boxes.energy_bound import longest_lap
-from recommender.choice.decide import GAP, Decision, choose, decide
-from recommender.choice.goals import PRICE_ROOM, Goal, measure_of, price_of, rank, worth_finding
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.layout import LayoutContext, placed_on
-from recommender.choice.power import mean_power
-from recommender.choice.pricing import cents
-from recommender.choice.search import Candidate
-from recommender.choice.settle import settle
-from recommender.choice.workshop import Workshop
+from recommender.choice.decision.decide import GAP, Decision, choose, decide
+from recommender.choice.decision.finish import finish
+from recommender.choice.loop.layout import LayoutContext, placed_on
+from recommender.choice.loop.power import mean_power
+from recommender.choice.parts.goals import (
+    PRICE_ROOM,
+    Goal,
+    measure_of,
+    price_of,
+    rank,
+    worth_finding,
+)
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import cents
+from recommender.choice.search.bound import bounded
+from recommender.choice.search.candidates import Candidate
+from recommender.choice.search.energy_bound import longest_lap
+from recommender.choice.search.lap_bound import LapBound
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from tests.choice.test_boxes import (
@@ -41,9 +48,9 @@ BOUNDED = 8
 STEP = {Goal.FLOOR: 1e4, Goal.ENERGY: 1e3}
 
 
-def workshop_of(case: Case, catalogue: Catalogue, goal: Goal) -> Workshop:
+def workshop_of(case: Case, catalogue: Catalogue, goal: Goal) -> PriceBook:
     longest = case.loop.max_length or catalogue.rules.longest_loop
-    return Workshop(case, catalogue, longest, goal)
+    return PriceBook(case, catalogue, longest, goal)
 
 
 def floor_of(found: Candidate) -> float:
@@ -91,9 +98,9 @@ def test_no_setting_of_a_box_ranks_below_its_bound(
 ) -> None:
     rng = np.random.default_rng([31, seed])
     case = random_enquiry(rng)
-    workshop, compared = workshop_of(case, catalogue, goal), 0
+    price_book, compared = workshop_of(case, catalogue, goal), 0
     for axes, whole in options_of(case, catalogue, rng, 4):
-        for priced in some_builds(axes, whole, workshop, rng, 2):
+        for priced in some_builds(axes, whole, price_book, rng, 2):
             for _ in range(5):
                 box = random_box(whole, rng)
                 least, most = box.gentlest, box.quickest
@@ -105,8 +112,8 @@ def test_no_setting_of_a_box_ranks_below_its_bound(
                     )
                 ]
                 drawn = random_settings(axes.about, ends[0], ends[1], rng)
-                bound = bounded(priced, box, workshop)
-                for found in candidates(priced, drawn, workshop):
+                bound = bounded(priced, box, price_book)
+                for found in candidates(priced, drawn, price_book):
                     compared += 1
                     assert len(bound.rank), "something holds in a box that was dropped"
                     assert found.rank >= bound.rank[0]
@@ -119,7 +126,7 @@ def test_no_setting_of_a_box_ranks_below_its_bound(
 def test_no_lap_is_longer_than_its_bound(seed: int, catalogue: Catalogue) -> None:
     rng = np.random.default_rng([37, seed])
     case = random_enquiry(rng)
-    workshop, compared = workshop_of(case, catalogue, Goal.ENERGY), 0
+    price_book, compared = workshop_of(case, catalogue, Goal.ENERGY), 0
     for axes, whole in options_of(case, catalogue, rng, 4):
         ends = (whole.gentlest, whole.quickest)
         least, most = (
@@ -129,7 +136,7 @@ def test_no_lap_is_longer_than_its_bound(seed: int, catalogue: Catalogue) -> Non
         if drawn is None or not len(drawn[1]):
             continue
         setting = drawn[0]
-        for priced in some_builds(axes, whole, workshop, rng, 4):
+        for priced in some_builds(axes, whole, price_book, rng, 4):
             bound = LapBound(axes.about, priced.build.length, setting.settings)
             for on in placed_on(axes.about, priced.build):
                 laps = LayoutContext(on, setting).lap_time
@@ -139,7 +146,7 @@ def test_no_lap_is_longer_than_its_bound(seed: int, catalogue: Catalogue) -> Non
     assert compared or seed
 
 
-def nothing_less(decision: Decision, found: Candidate, workshop: Workshop) -> None:
+def nothing_less(decision: Decision, found: Candidate, price_book: PriceBook) -> None:
     """What a search without boxes finds has no less than is claimed."""
     least = decision.least
     assert least is not None
@@ -166,7 +173,7 @@ def test_a_search_without_boxes_finds_nothing_less(
     plain = tuple(bend for bend in catalogue.bend if not bend.transition)
     case, some = random_enquiry(rng), thin(altered(catalogue, bend=plain), altered, rng)
     decision = decide(case, some, goal=goal)
-    workshop = workshop_of(case, some, goal)
+    price_book = workshop_of(case, some, goal)
     if decision.chosen is None:
         return
     assert decision.price == cents(decision.chosen.price) or goal is Goal.ENERGY
@@ -177,10 +184,10 @@ def test_a_search_without_boxes_finds_nothing_less(
         )
         # A least energy asks for slow motion, a least floor for quick.
         slow = tuple(0.5 * end for end in most) if goal.discrete else least
-        for priced in some_builds(axes, whole, workshop, rng, 6):
+        for priced in some_builds(axes, whole, price_book, rng, 6):
             drawn = random_settings(axes.about, slow, most, rng)
-            for found in candidates(priced, drawn, workshop):
-                nothing_less(decision, found, workshop)
+            for found in candidates(priced, drawn, price_book):
+                nothing_less(decision, found, price_book)
 
 
 def small_case(**more: Any) -> Case:
@@ -227,16 +234,16 @@ class TestTheSmallest:
         decision = decide(case, two, goal=Goal.FLOOR)
         assert decision.least is not None and decision.least.optimal
         rng = np.random.default_rng(5)
-        workshop = workshop_of(case, two, Goal.FLOOR)
+        price_book = workshop_of(case, two, Goal.FLOOR)
         smaller = 0
         for axes, whole in options_of(case, two, rng, 8):
             ends = (whole.gentlest, whole.quickest)
             least, most = (
                 tuple(float(v[0]) for v in (s.acceleration, s.speed, s.bend_speed)) for s in ends
             )
-            for priced in some_builds(axes, whole, workshop, rng, 10):
+            for priced in some_builds(axes, whole, price_book, rng, 10):
                 drawn = random_settings(axes.about, least, most, rng)
-                found = candidates(priced, drawn, workshop)
+                found = candidates(priced, drawn, price_book)
                 smaller += priced.measure < decision.least.value
                 assert all(measure_of(c.rank) >= decision.least.value for c in found)
         assert smaller
@@ -321,14 +328,14 @@ def test_a_settled_candidate_has_the_measure_that_ranked_it(two: Catalogue) -> N
     rng = np.random.default_rng(11)
     case = small_case()
     for goal in OTHERS:
-        workshop, settled = workshop_of(case, two, goal), 0
+        price_book, settled = workshop_of(case, two, goal), 0
         for axes, whole in options_of(case, two, rng, 2):
             most = whole.quickest
             ends = tuple(float(v[0]) for v in (most.acceleration, most.speed, most.bend_speed))
             drawn = random_settings(axes.about, tuple(0.6 * end for end in ends), ends, rng)
-            for priced in some_builds(axes, whole, workshop, rng, 3):
-                for found in candidates(priced, drawn, workshop)[:2]:
-                    built = settle(found, workshop)
+            for priced in some_builds(axes, whole, price_book, rng, 3):
+                for found in candidates(priced, drawn, price_book)[:2]:
+                    built = finish(found, price_book)
                     if built is not None:
                         settled += 1
                         if goal is not Goal.ENERGY:

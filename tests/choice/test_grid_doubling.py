@@ -6,12 +6,12 @@ neither may the other find anything that it says cannot be.
 
 from typing import Any
 
-from recommender.choice.decide import GAP
-from recommender.choice.grid import Grid
-from recommender.choice.screen import Screened, screen
-from recommender.choice.search import cheapest, passes_alone, within_budget
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.decide import GAP
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import cheapest, passes_alone, within_budget
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, screen
 
 
 def test_a_fine_grid_finds_nothing_below_the_bound(worked: Any) -> None:
@@ -24,14 +24,14 @@ def test_a_fine_grid_finds_nothing_below_the_bound(worked: Any) -> None:
         if passes_alone(OptionContext(looked.option, case, catalogue))
     ]
     assert options or decision.chosen is None
-    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    price_book = PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     most = decision.price if decision.chosen else None
     # Waves are dear to compute: there the usual grid, which has slower settings besides.
     grid = Grid() if case.load.liquid else Grid().doubled()
     found = [
         candidate
         for entry in screen(options, case, catalogue, grid)
-        for candidate in within_budget(cheapest(entry, workshop, most), case)
+        for candidate in within_budget(cheapest(entry, price_book, most), case)
     ]
     if decision.chosen is None:
         assert not found

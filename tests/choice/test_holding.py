@@ -7,13 +7,13 @@ import pytest
 
 from recommender.assumptions import method_assumptions
 from recommender.cautions import cautions
-from recommender.choice.audit import audit
+from recommender.choice.carrier.load_cases import bend_loads, straight_loads
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import Outcome
-from recommender.choice.decide import decide
-from recommender.choice.load_cases import bend_loads, straight_loads
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decide import decide
+from recommender.choice.parts.options import list_options
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue

@@ -2,7 +2,7 @@
 
 import pytest
 
-from recommender.choice.decide import decide, decide_in_steps
+from recommender.choice.decision.decide import decide, decide_in_steps
 
 
 @pytest.mark.parametrize("name", ["crate", "upright", "nest", "assembly"])

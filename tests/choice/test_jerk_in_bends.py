@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from recommender.assumptions import method_assumptions
-from recommender.choice.audit import audit
+from recommender.choice.carrier.load_cases import bend_loads
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import BEND_CHECKS
-from recommender.choice.configuration import Configuration
-from recommender.choice.decide import decide
-from recommender.choice.load_cases import bend_loads
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decide import decide
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.jerk import bend_jerk

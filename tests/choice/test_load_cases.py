@@ -6,11 +6,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice import load_cases
-from recommender.choice.bodies import Batch, batches
-from recommender.choice.directions import straight_directions, turning_directions
-from recommender.choice.load_cases import CaseLoads, bend_loads, straight_loads
-from recommender.choice.options import Option, list_options
+from recommender.choice.carrier import load_cases
+from recommender.choice.carrier.bodies import Batch, batches
+from recommender.choice.carrier.directions import straight_directions, turning_directions
+from recommender.choice.carrier.load_cases import CaseLoads, bend_loads, straight_loads
+from recommender.choice.parts.options import Option, list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY, Array

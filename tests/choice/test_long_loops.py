@@ -2,7 +2,7 @@
 
 import pytest
 
-from recommender.choice.decide import GAP, price_alone
+from recommender.choice.decision.decide import GAP, price_alone
 from recommender.inputs.case import make_case
 
 # Items a minute, least distance between stations and dwell: all within 14 m of guide.

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.decide import price_alone
+from recommender.choice.decision.decide import price_alone
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

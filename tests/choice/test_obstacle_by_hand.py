@@ -4,10 +4,10 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.beforehand import cannot_work
-from recommender.choice.obstacle import _clear_somewhere, obstacle
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.beforehand import cannot_work
+from recommender.choice.decision.obstacle import _clear_somewhere, obstacle
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.bend import bend_length

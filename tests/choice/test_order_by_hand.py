@@ -6,14 +6,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.built import setting_of
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks.order import _link, _mean_power, _stop_energy
-from recommender.choice.configuration import Motion
-from recommender.choice.layout import LayoutContext, placed_on
-from recommender.choice.options import list_options
-from recommender.choice.power import hop_energy, hop_speed, queue_energy
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.layout import LayoutContext, placed_on
+from recommender.choice.loop.power import hop_energy, hop_speed, queue_energy
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.braking import mean_braking_power
@@ -32,8 +32,8 @@ CASE = make_case(
 def layout(catalogue: Catalogue) -> LayoutContext:
     option = next(o for o in list_options(CASE, catalogue) if o.carrier.id.startswith("std"))
     about = OptionContext(option, CASE, catalogue)
-    workshop = Workshop(CASE, catalogue, catalogue.rules.longest_loop)
-    build = min(workshop.builds(), key=lambda each: abs(each.length - 2.0))
+    price_book = PriceBook(CASE, catalogue, catalogue.rules.longest_loop)
+    build = min(price_book.builds(), key=lambda each: abs(each.length - 2.0))
     setting = setting_of(about, Motion(1.5, 30.0, 0.8, 0.4))
     return LayoutContext(placed_on(about, build)[0], setting, 6)
 

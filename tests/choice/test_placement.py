@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.placement import Loop, Placement, placements
+from recommender.choice.parts.placement import Loop, Placement, placements
 from recommender.inputs.case import Station
 
 TENTH = 0.1

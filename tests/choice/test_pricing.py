@@ -9,23 +9,23 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.braking import fleet_price
-from recommender.choice.builds import builds
-from recommender.choice.decide import decide
-from recommender.choice.electrical import (
+from recommender.choice.decision.decide import decide
+from recommender.choice.decision.option_report import configure
+from recommender.choice.loop.layout import placed_on
+from recommender.choice.parts.bill import bill_of_materials, price_by_item, total_price
+from recommender.choice.parts.braking import fleet_price
+from recommender.choice.parts.builds import builds
+from recommender.choice.parts.electrical import (
     NEVER,
     ElectricalCatalogue,
     cheapest_controller,
     cheapest_feeds,
 )
-from recommender.choice.grid import Grid
-from recommender.choice.layout import placed_on
-from recommender.choice.look import configure
-from recommender.choice.options import list_options
-from recommender.choice.parts import bill_of_materials, price_by_item, total_price
-from recommender.choice.pricing import carrier_price, cents, fixed_price, metre_price, offered
-from recommender.choice.screen import screen
-from recommender.choice.workshop import Workshop
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import carrier_price, cents, fixed_price, metre_price, offered
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
@@ -68,29 +68,29 @@ def test_parts_of_any_configuration_cost_what_the_search_adds_up(
     rng = np.random.default_rng(len(name))
     case = read_case(shipped("cases") / f"{name}.toml")
     case = leaving_out(case, *rng.choice(items(catalogue), rng.integers(0, 4), replace=False))
-    workshop = Workshop(case, catalogue, catalogue.rules.longest_loop)
+    price_book = PriceBook(case, catalogue, catalogue.rules.longest_loop)
     entries = list(screen(list_options(case, catalogue), case, catalogue, GRID))
-    sides, compared = workshop.builds(), 0
+    sides, compared = price_book.builds(), 0
     for _ in range(60):
         entry = entries[rng.integers(len(entries))]
         side = sides[rng.integers(len(sides))]
         option = entry.context.about.option
         placed = placed_on(entry.context.about, side)
         sections = side.pieces + 2 * option.bend.sections
-        if not placed or sections > workshop.electrical.most_sections:
+        if not placed or sections > price_book.electrical.most_sections:
             continue
-        electrics, carriers = workshop.electrical.choice(sections), int(rng.integers(1, 80))
+        electrics, carriers = price_book.electrical.choice(sections), int(rng.integers(1, 80))
         powers = int(rng.integers(0, 4_000_000)), int(rng.integers(0, 12_000_000))
         row = entry.context.take(np.array([0]))
         idle = round(1e3 * sections * catalogue.catalogue.section_idle_power)
         demand = (np.array([power + idle]) for power in powers)
         index = int(electrics.cheapest(*demand)[0])
-        control = int(workshop.electrical.controller_price(sections, carriers))
+        control = int(price_book.electrical.controller_price(sections, carriers))
         if index < 0 or control >= NEVER:
             continue
-        built = configure(placed[0], row, carriers, workshop, powers)
+        built = configure(placed[0], row, carriers, price_book, powers)
         parts = bill_of_materials(built, case, catalogue)
-        left = workshop.catalogue
+        left = price_book.catalogue
         assert cents(total_price(parts)) == (
             fixed_price(option, case, left)
             + int(metre_price(option, side.length, left))

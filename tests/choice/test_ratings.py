@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.bodies import Batch
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.load_cases import _truck_angle, bend_loads, straight_loads
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.moments import CHECKS as MOMENT_CHECKS
-from recommender.choice.load_cases import _truck_angle, bend_loads, straight_loads
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped

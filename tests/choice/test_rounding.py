@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recommender.choice import rounding
+from recommender.choice.parts import rounding
 
 STEPS = {"power": 1000, "length": 1_000_000}
 # What a floating-point sum may be off by, in steps.

@@ -12,18 +12,27 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.boxes.bound import Bounded
-from recommender.choice.braking import fleet_price, resistors_for
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.electrical import NEVER
-from recommender.choice.goals import Goal, rank
-from recommender.choice.grid import Grid
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.nearest import _Looked, _spread
-from recommender.choice.options import list_options
-from recommender.choice.price_bound import BuildPrices, by_bound, fewest_carriers, resistor_weeks
-from recommender.choice.screen import (
+from recommender.choice.decision.nearest import _Looked, _spread
+from recommender.choice.parts.braking import fleet_price, resistors_for
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import Goal, rank
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.bound import Bounded
+from recommender.choice.search.candidates import passes_alone
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.lap_bound import LapBound
+from recommender.choice.search.price_bound import (
+    BuildPrices,
+    by_bound,
+    fewest_carriers,
+    resistor_weeks,
+)
+from recommender.choice.search.screen import (
     Screened,
     _promising,
     acceleration_ceiling,
@@ -31,10 +40,6 @@ from recommender.choice.screen import (
     screen,
     speed_ceiling,
 )
-from recommender.choice.search import passes_alone
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.where import Where
-from recommender.choice.workshop import Workshop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from tests.random_enquiries import random_enquiry
@@ -234,10 +239,10 @@ def test_builds_come_in_the_order_of_what_they_cost_at_least(
 ) -> None:
     case: Case = random_enquiry(np.random.default_rng([31, seed]))
     longest = case.loop.max_length or 9.0
-    workshop, close = Workshop(case, catalogue, min(longest, 9.0)), []
+    price_book, close = PriceBook(case, catalogue, min(longest, 9.0)), []
     for entry in screened(catalogue, seed):
         context, about = entry.context, entry.context.about
-        quickest, prices = context.settings.quickest(), BuildPrices.of(about, workshop)
+        quickest, prices = context.settings.quickest(), BuildPrices.of(about, price_book)
         limits = quickest.acceleration, quickest.speed, quickest.bend_speed
         rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
         rows = np.flatnonzero(rough < NEVER)
@@ -246,11 +251,11 @@ def test_builds_come_in_the_order_of_what_they_cost_at_least(
         assert (bound >= rough[rows]).all()
         known = bound < NEVER
         close += (rough[rows][known] / bound[known]).tolist()
-        lengths = workshop.table().length[rows]
+        lengths = price_book.table().length[rows]
         lap = LapBound(about, lengths, quickest.take(np.zeros(len(rows), dtype=np.intp)))
         fewest = fewest_carriers(about, lengths, *(float(limit[0]) for limit in limits))
         assert (lap.carriers(lap.lap_time) >= fewest).all()
-        listed = [(one.bound, one.build) for one in by_bound(context, workshop)]
+        listed = [(one.bound, one.build) for one in by_bound(context, price_book)]
         assert [price for price, _ in listed] == sorted(int(b) for b in bound if b < NEVER)
         assert len({build for _, build in listed}) == len(listed)
     # It is of use only if it is near.
@@ -292,8 +297,8 @@ def test_a_loop_as_long_as_it_may_be_is_looked_at(catalogue: Catalogue) -> None:
     """Longest guide, longest floor and the distances of the stations, each met to the last bit."""
     base = random_enquiry(np.random.default_rng([31, 2]))
     about = next(contexts(catalogue, 2))
-    workshop = Workshop(base, catalogue, 9.0)
-    lengths = workshop.table().length
+    price_book = PriceBook(base, catalogue, 9.0)
+    lengths = price_book.table().length
     length = float(lengths[len(lengths) // 2])
     whole = 2.0 * (length + about.bend_length)
 
@@ -302,7 +307,7 @@ def test_a_loop_as_long_as_it_may_be_is_looked_at(catalogue: Catalogue) -> None:
         case = base.model_copy(update={"loop": loop})
         own = OptionContext(about.option, case, catalogue)
         own.__dict__["distances_asked"] = np.array([asked])
-        limits = replace(workshop, longest=longest)
+        limits = replace(price_book, longest=longest)
         rough = BuildPrices.of(own, limits).rough_bound(9.0, 2.0, 2.0)
         # A table of builds holds all that are no longer than half of the longest loop.
         return bool(rough[limits.table().length == length].min() < NEVER)
@@ -357,11 +362,11 @@ def test_one_carrier_more_costs_what_a_carrier_does(catalogue: Catalogue) -> Non
         more = fleet_price(about.option, case, catalogue, 1.2, numbers + 1) + 500_000
         assert (more > base).all()
         for goal, measure in ((Goal.PRICE, 0), (Goal.FLOOR, 25_000)):
-            workshop = Workshop(case, catalogue, 9.0, goal)
+            price_book = PriceBook(case, catalogue, 9.0, goal)
             priced: Any = SimpleNamespace(build=SimpleNamespace(length=1.2))
             boxes: Any = SimpleNamespace(axes=SimpleNamespace(about=about))
             ranks = rank(np.full(3, measure), base)
-            found = Bounded(priced, boxes, numbers, base, ranks).with_one_more(workshop)
+            found = Bounded(priced, boxes, numbers, base, ranks).with_one_more(price_book)
             assert found.carriers.tolist() == [3, 4, 8]
             assert found.price.tolist() == more.tolist()
             assert found.rank.tolist() == rank(np.full(3, measure), more).tolist()
@@ -380,10 +385,10 @@ def test_resistors_are_waited_for_where_some_are_bought(
     for kept, expected in ((kinds, 325), (kinds[2:], 900), ((), 0)):
         some = altered(catalogue, brake_resistor=kept)
         for about in contexts(some, 4):
-            workshop = Workshop(about.case, some, 9.0, Goal.DELIVERY)
-            build, carriers = workshop.builds()[-1], np.array([1, 4, 40, 400])
+            price_book = PriceBook(about.case, some, 9.0, Goal.DELIVERY)
+            build, carriers = price_book.builds()[-1], np.array([1, 4, 40, 400])
             bought = resistors_for(about.option, about.case, some, build.length, carriers)[1] > 0
-            weeks = resistor_weeks(about, workshop, build, carriers)
+            weeks = resistor_weeks(about, price_book, build, carriers)
             assert weeks.tolist() == np.where(bought, expected, 0).tolist()
             waited += int((weeks > 0).sum())
     assert waited

@@ -15,20 +15,20 @@ import pytest
 from numpy.random import Generator
 from ortools.sat.python import cp_model
 
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.loop import CHECKS, FLEET_CHECKS, GEOMETRY_CHECKS
-from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.options import list_options
-from recommender.choice.placement import Loop, Placement
-from recommender.choice.seating.gaps import gap_tables
-from recommender.choice.seating.model import SeatingModel
-from recommender.choice.seating.orders import Orders
-from recommender.choice.seating.seat import Seated, seat
-from recommender.choice.seating.tables import SeatingTables
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.takt import loop_takt
+from recommender.choice.loop.layout import LayoutContext, LoopContext
+from recommender.choice.loop.takt import loop_takt
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.placement import Loop, Placement
+from recommender.choice.search.lap_bound import LapBound
+from recommender.choice.stations.gaps import gap_tables
+from recommender.choice.stations.model import SeatingModel
+from recommender.choice.stations.orders import Orders
+from recommender.choice.stations.seat import Seated, seat
+from recommender.choice.stations.tables import SeatingTables
 from recommender.choice.unknown import Unknown
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.seating.tables import SeatingTables
+from recommender.choice.stations.tables import SeatingTables
 from recommender.inputs.catalogue import Catalogue
 from tests.choice.test_seating import STEP, draw
 

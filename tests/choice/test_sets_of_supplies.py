@@ -5,8 +5,8 @@ from itertools import product
 import numpy as np
 import pytest
 
-from recommender.choice.feeding import feed as feeding
-from recommender.choice.feeding.parts import FeedData, SupplyData
+from recommender.choice.supplies import feed as feeding
+from recommender.choice.supplies.data import FeedData, SupplyData
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.beforehand import cannot_work
-from recommender.choice.decide import GAP, decide
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.beforehand import cannot_work
+from recommender.choice.decision.decide import GAP, decide
+from recommender.choice.parts.options import list_options
 from recommender.explain.concessions import concession
 from recommender.explain.steps import Concession
 from recommender.explain.table import list_requirements

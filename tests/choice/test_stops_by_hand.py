@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.configuration import Motion
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
-from recommender.choice.stopping import held_deceleration, stops_of
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.decision.stopping import held_deceleration, stops_of
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.profile import leg_segments

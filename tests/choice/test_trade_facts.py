@@ -9,17 +9,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.carrier.load_cases import bend_loads, straight_loads
+from recommender.choice.carrier.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.drive import CHECKS as DRIVE_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decide import decide
-from recommender.choice.findings import Finding
-from recommender.choice.grid import Grid
-from recommender.choice.lap import Settings
-from recommender.choice.load_cases import bend_loads, straight_loads
-from recommender.choice.options import Option, list_options
-from recommender.choice.screen import screen
-from recommender.choice.setting import LoadTable, OptionContext, SettingContext
+from recommender.choice.checks.findings import Finding
+from recommender.choice.decision.decide import decide
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Carrier, Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY

@@ -7,14 +7,14 @@ import numpy as np
 import pytest
 
 from recommender.assumptions import method_assumptions
-from recommender.choice.built import setting_of
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import LAYOUT_CHECKS
 from recommender.choice.checks.liquid import _bend_pulses, _Trip, rise_in_bends
-from recommender.choice.configuration import Motion
-from recommender.choice.layout import LayoutContext, on_loop
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.layout import LayoutContext, on_loop
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
@@ -39,7 +39,7 @@ def layout(case: Case, catalogue: Catalogue, motion: tuple[float, ...]) -> Layou
     option = next(each for each in list_options(case, catalogue) if each.id == OPTION)
     about = OptionContext(option, case, catalogue)
     setting = setting_of(about, Motion(*motion))
-    builds = Workshop(case, catalogue, 9.0).builds()
+    builds = PriceBook(case, catalogue, 9.0).builds()
     build = next(each for each in builds if each.length == pytest.approx(1.0))
     on = on_loop(about, build)
     assert on is not None

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
-from recommender.choice.built import setting_of
-from recommender.choice.configuration import Motion
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.layout import LayoutContext, placed_on
-from recommender.choice.options import Option, list_options
-from recommender.choice.setting import OptionContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.loop.layout import LayoutContext, placed_on
+from recommender.choice.parts.configuration import Motion
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.parts.price_book import PriceBook
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
@@ -23,11 +23,11 @@ def layouts(catalogue: Catalogue) -> list[tuple[str, LayoutContext]]:
     options: dict[tuple[str, str], Option] = {}
     for option in list_options(CASE, catalogue):
         options.setdefault((option.family.id, option.bend.id), option)
-    workshop = Workshop(CASE, catalogue, catalogue.rules.longest_loop)
+    price_book = PriceBook(CASE, catalogue, catalogue.rules.longest_loop)
     found = []
     for option in options.values():
         about = OptionContext(option, CASE, catalogue)
-        build = min(workshop.builds(), key=lambda each: abs(each.length - 2.0))
+        build = min(price_book.builds(), key=lambda each: abs(each.length - 2.0))
         for on in placed_on(about, build)[:1]:
             setting = setting_of(about, Motion(1.0, 20.0, 0.6, 0.3))
             found.append((option.id, LayoutContext(on, setting)))

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 from scipy.special import fresnel
 
-from recommender.choice.bend_fit import case_preload
-from recommender.choice.bodies import Batch
-from recommender.choice.directions import turning_directions
-from recommender.choice.load_cases import CaseLoads, _roller_loads, _truck_angle, bend_loads
-from recommender.choice.options import Option, list_options
+from recommender.choice.carrier.bend_fit import case_preload
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.directions import turning_directions
+from recommender.choice.carrier.load_cases import CaseLoads, _roller_loads, _truck_angle, bend_loads
+from recommender.choice.parts.options import Option, list_options
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.bearings import static_equivalent_load

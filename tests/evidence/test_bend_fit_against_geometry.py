@@ -10,13 +10,13 @@ import pytest
 from scipy.optimize import brentq
 from scipy.special import fresnel
 
-from recommender.choice.bend_fit import case_preload
-from recommender.choice.bodies import Batch
+from recommender.choice.carrier.bend_fit import case_preload
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.directions import turning_directions
+from recommender.choice.carrier.load_cases import bend_loads
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks.ratings import CHECKS
-from recommender.choice.directions import turning_directions
-from recommender.choice.load_cases import bend_loads
-from recommender.choice.options import Option, list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.parts.options import Option, list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.bend_fit import bend_end_mismatch, bend_gauge_mismatch

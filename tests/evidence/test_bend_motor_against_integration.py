@@ -8,10 +8,10 @@ and the poles stand anywhere under the edges of the magnet.
 import numpy as np
 import pytest
 
-from recommender.choice.bodies import Batch
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.load_cases import bend_loads
 from recommender.choice.checks.drive import BEND_CHECKS
-from recommender.choice.load_cases import bend_loads
-from recommender.choice.options import list_options
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.bend_motor import bend_force_share

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 from scipy.optimize import root
 
-from recommender.choice.audit import audit
 from recommender.choice.checks.configured import CHECKS
-from recommender.choice.configuration import Group
-from recommender.choice.feed_branches import feed_branches, peaks_beyond
-from recommender.choice.feeding.ring import Section
+from recommender.choice.decision.audit import audit
+from recommender.choice.loop.branches import feed_branches, peaks_beyond
+from recommender.choice.loop.ring import Section
+from recommender.choice.parts.configuration import Group
 from recommender.physics.constants import Array
 from recommender.physics.thermal import feeder_drop
 from recommender.recommend import recommend

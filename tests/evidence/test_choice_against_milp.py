@@ -16,7 +16,7 @@ import pytest
 from ortools.sat.python import cp_model
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from recommender.choice.feeding.parts import FeedData, SupplyData
+from recommender.choice.supplies.data import FeedData, SupplyData
 from tests.choice.choice_model import Asked, ControllerData, Instance, StraightData, choose
 
 # Lengths in micrometres come in whole steps, so that the programme's rows are well scaled.

@@ -6,7 +6,7 @@ import pytest
 
 from recommender.choice import checks
 from recommender.choice.checks.entry import Check, CheckText
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.evidence.registry import COMPARISONS, PUBLISHED, names, published
 
 TESTS = Path(__file__).parents[1]

@@ -3,7 +3,7 @@
 Random rings of sections on which carriers run. HiGHS, as scipy brings it, gets a programme that is
 written here from what is asked of a ring: a binary for each run of neighbouring sections with each
 supply, for each feed on each section, and for each controller. Powers of runs come from
-`recommender.choice.feeding.demand`, which is compared elsewhere.
+`recommender.choice.loop.demand`, which is compared elsewhere.
 """
 
 from collections.abc import Callable, Iterator
@@ -17,14 +17,14 @@ from numpy.random import Generator
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from recommender.choice.built import setting_of
-from recommender.choice.configuration import Electrics, Motion
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.feeding.feed import feed_loop
-from recommender.choice.layout import LayoutContext, LoopContext
-from recommender.choice.options import list_options
-from recommender.choice.placement import Loop, Placement
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.loop.built import setting_of
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.loop.layout import LayoutContext, LoopContext
+from recommender.choice.parts.configuration import Electrics, Motion
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.placement import Loop, Placement
+from recommender.choice.supplies.feed import feed_loop
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 

@@ -20,10 +20,10 @@ from numpy.random import Generator
 from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import coo_array
 
-from recommender.choice.lap import Settings
-from recommender.choice.options import list_options
-from recommender.choice.seating.seat import Seated, seat
-from recommender.choice.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.carrier.settings import Settings
+from recommender.choice.parts.options import list_options
+from recommender.choice.stations.seat import Seated, seat
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.motion import leg_time

@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.audit import audit
-from recommender.choice.bodies import Batch
+from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.options import list_options
-from recommender.choice.setting import OptionContext
+from recommender.choice.decision.audit import audit
+from recommender.choice.parts.options import list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY

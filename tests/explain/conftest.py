@@ -2,10 +2,10 @@
 
 import pytest
 
-from recommender.choice.grid import Grid
-from recommender.choice.screen import screen
-from recommender.choice.search import cheapest
-from recommender.choice.workshop import Workshop
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import cheapest
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
 from recommender.inputs.catalogue import Catalogue
@@ -26,7 +26,7 @@ class Judge:
         case = situation.case
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
         (entry,) = screen([situation.option], case, self.catalogue, self.grid)
-        found = cheapest(entry, Workshop(case, self.catalogue, longest))
+        found = cheapest(entry, PriceBook(case, self.catalogue, longest))
         budget = case.commercial.budget
         if not found or (budget and found[0].price > round(100 * float(budget.split()[0]))):
             return None

@@ -12,7 +12,7 @@ import cpmpy
 import pytest
 from cpmpy.tools.explain import marco, mus
 
-from recommender.choice.options import list_options
+from recommender.choice.parts.options import list_options
 from recommender.explain.conflicts import Keys, find_conflicts
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import (

@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.bend_fit import case_preload
-from recommender.choice.look import Looked
+from recommender.choice.carrier.bend_fit import case_preload
+from recommender.choice.decision.option_report import OptionReport
 from recommender.explain.contributions import breakdown
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import load_case, wrench_shares
@@ -27,7 +27,7 @@ ADDING_UP = {
 }
 
 
-def looked_at(worked: Any) -> list[tuple[Looked, Scene]]:
+def looked_at(worked: Any) -> list[tuple[OptionReport, Scene]]:
     """Some configurations of every family, working or not."""
     scenes = worked.explained.scenes
     return [(each, scenes[each.option.id]) for each in worked.decision.looked[::7] if each.audit]

@@ -8,7 +8,7 @@ from typing import Any
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recommender.choice.options import list_options
+from recommender.choice.parts.options import list_options
 from recommender.explain.edges import Relaxed, ease, ease_both, first_step
 from recommender.explain.requirements import Alternative, Choice, Number, Situation, edited
 from recommender.explain.steps import Steps, rank_below, round_number

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.decide import decide
+from recommender.choice.decision.decide import decide
 from recommender.explain.concessions import MOST_WAYS, ways_of
 from recommender.explain.explained import explain_decision
 from recommender.explain.groups import rejections

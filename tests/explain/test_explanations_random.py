@@ -13,8 +13,8 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.grid import Grid
-from recommender.choice.options import Option, list_options
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.search.grid import Grid
 from recommender.explain.oracle import Oracle
 from recommender.explain.reasons import Explanation, explain
 from recommender.explain.requirements import (

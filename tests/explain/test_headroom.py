@@ -5,13 +5,13 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.audit import Audit, audit
-from recommender.choice.grid import Grid
-from recommender.choice.options import list_options
-from recommender.choice.pricing import cents
-from recommender.choice.screen import screen
-from recommender.choice.search import cheapest, passes_alone
-from recommender.choice.workshop import Workshop
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import cents
+from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import screen
 from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation
@@ -96,11 +96,11 @@ def points(worked_case: Any) -> Any:
 
 def first_by_price(case: Case, catalogue: Catalogue) -> str | None:
     """The cheapest option by the search alone, its stations where they are tried first."""
-    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    price_book = PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     prices = {
         entry.context.about.option.id: found[0].price
         for entry in screen(list_options(case, catalogue), case, catalogue, Grid())
-        if passes_alone(entry.context.about) and (found := cheapest(entry, workshop))
+        if passes_alone(entry.context.about) and (found := cheapest(entry, price_book))
     }
     return min(prices, key=prices.__getitem__) if prices else None
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.options import list_options
+from recommender.choice.parts.options import list_options
 from recommender.explain.requirements import (
     Choice,
     Number,

@@ -18,7 +18,7 @@ from recommender.choice.checks import (
     STRAIGHT_CHECKS,
 )
 from recommender.choice.checks.entry import CheckText
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.explain.concessions import concession
 from recommender.explain.phrases import Failure
 from recommender.explain.requirements import Choice, Number

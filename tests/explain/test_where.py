@@ -5,9 +5,9 @@ from typing import Any
 
 import pytest
 
+from recommender.choice.carrier.directions import straight_directions, turning_directions
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import single
-from recommender.choice.directions import straight_directions, turning_directions
-from recommender.choice.where import Where
 from recommender.explain.phrases import Failure, failure, moment
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import load_case

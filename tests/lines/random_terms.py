@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from recommender.choice.feeding.parts import SupplyData
+from recommender.choice.supplies.data import SupplyData
 from recommender.lines.shared import Asks, ControllerData, Terms
 
 KINDS = ("one", "two", "three")

@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from recommender.choice.pricing import cents
+from recommender.choice.parts.pricing import cents
 from recommender.lines.audit import audit_line
 from recommender.lines.bill import bill_of, total
 from recommender.lines.decide import LineDecision, decide_line

@@ -13,14 +13,14 @@ from itertools import combinations_with_replacement
 import numpy as np
 import pytest
 
-from recommender.choice.builds import Build
 from recommender.choice.checks import OPTION_CHECKS
-from recommender.choice.feeding.ring import least_feeds
-from recommender.choice.grid import Grid
-from recommender.choice.layout import placed_on
-from recommender.choice.options import list_options
-from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.screen import Screened, screen
+from recommender.choice.loop.layout import placed_on
+from recommender.choice.loop.power import mean_power, peak_fleet_power
+from recommender.choice.loop.ring import least_feeds
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.options import list_options
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.decide import LineDecision, decide_line

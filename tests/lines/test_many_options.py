@@ -2,7 +2,7 @@
 
 import pytest
 
-from recommender.choice import decide as deciding
+from recommender.choice.decision import decide as deciding
 from recommender.lines.decide import decide_line
 from recommender.lines.frontier import Frontier
 from tests.lines.small_lines import small_line

@@ -6,7 +6,7 @@ from itertools import combinations, combinations_with_replacement, product
 
 import numpy as np
 
-from recommender.choice.feeding.parts import FeedData, SupplyData
+from recommender.choice.supplies.data import FeedData, SupplyData
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.shared import Terms, supplies_price
 from recommender.lines.supplies import Division, Ring, divide

@@ -5,17 +5,17 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from recommender.choice.bodies import batches
-from recommender.choice.built import layout_of, setting_of
+from recommender.choice.carrier.bodies import batches
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import FLEET_CHECKS
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.lap import Settings
-from recommender.choice.lap_bound import LapBound
-from recommender.choice.layout import LayoutContext, placed_on
-from recommender.choice.options import list_options
-from recommender.choice.search import passes_alone
-from recommender.choice.setting import OptionContext, SettingContext
-from recommender.choice.workshop import Workshop
+from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext, placed_on
+from recommender.choice.parts.options import list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.candidates import passes_alone
+from recommender.choice.search.lap_bound import LapBound
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
 from recommender.lines.decide import LineDecision, decide_line
@@ -110,7 +110,7 @@ def layouts(catalogue: Catalogue) -> Iterator[tuple[LayoutContext, LapBound]]:
     random = np.random.default_rng(5)
     *_, two = variants(read_line(CASES / "jars.toml"), catalogue)
     case = two.cases["boxes"]
-    workshop = Workshop(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
+    price_book = PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
     options = [
         option
         for option in list_options(case, catalogue)
@@ -125,7 +125,7 @@ def layouts(catalogue: Catalogue) -> Iterator[tuple[LayoutContext, LapBound]]:
         settings = Settings(
             acceleration, acceleration * 20.0, speed, speed * random.uniform(0.3, 1.0, rows)
         )
-        builds = workshop.builds()
+        builds = price_book.builds()
         for number in random.choice(len(builds), size=min(6, len(builds)), replace=False):
             for on in placed_on(about, builds[number]):
                 layout = LayoutContext(on, SettingContext(about, settings, None, None))
@@ -161,10 +161,10 @@ def test_places_on_two_straights_are_refused(catalogue: Catalogue) -> None:
     )
     option = next(o for o in list_options(apart, catalogue) if o.id == "lm-176_arc-280_x1")
     about = OptionContext(option, apart, catalogue)
-    workshop = Workshop(apart, catalogue, 10.0)
+    price_book = PriceBook(apart, catalogue, 10.0)
     settings = Settings.single(1.0, 20.0, 1.0, 0.4)
     seen = 0
-    for build in workshop.builds():
+    for build in price_book.builds():
         for on in placed_on(about, build):
             layout = LayoutContext(on, SettingContext(about, settings, None, None))
             assert np.isinf(layout.lap_time[0]) and np.isinf(layout.carriers_for_rate[0])

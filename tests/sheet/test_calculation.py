@@ -21,7 +21,7 @@ from recommender.choice.checks import (
     SETTING_CHECKS,
     STRAIGHT_CHECKS,
 )
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.result import Answer
 from recommender.result_calculation import Calculation
 

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.audit import audit
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decide import decide
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decide import decide
 from recommender.explain.explained import explain_in_brief
 from recommender.recommend import write_answer
 from recommender.result import as_json

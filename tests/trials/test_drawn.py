@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.audit import audit
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
+from recommender.choice.decision.audit import audit
 from recommender.trials.drawn import along, utilisations
 from recommender.trials.unsure import keys_of, with_values
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from recommender.choice.findings import TAKT
+from recommender.choice.checks.findings import TAKT
 from recommender.trials.fitted import first_order_shares, judge, wilson
 from recommender.trials.unsure import quantiles
 

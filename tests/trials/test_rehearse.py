@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decide import decide
+from recommender.choice.decision.decide import decide
 from recommender.inputs.catalogue import Catalogue
 from recommender.result_rehearsal import Rehearsal
 from recommender.trials.chance import Chance, Spread, Stops

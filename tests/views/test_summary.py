@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from recommender.choice.boxes.explore import Effort
+from recommender.choice.decision.explore import Effort
 from recommender.explain.concessions import A_FIFTH, offered, sensible, share, size
 from recommender.explain.groups import span, who
 from recommender.explain.words import undecided

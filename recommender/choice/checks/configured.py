@@ -9,15 +9,15 @@ from typing import TypeAlias
 
 import numpy as np
 
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome, single
-from recommender.choice.configuration import Configuration, Group
-from recommender.choice.feed_branches import feed_branches, peaks_beyond
-from recommender.choice.feeding.demand import LoopDemand
-from recommender.choice.feeding.ring import feed_distances, run_of
-from recommender.choice.layout import LayoutContext
-from recommender.choice.power import mean_power, peak_fleet_power
-from recommender.choice.pricing import budget_of
-from recommender.choice.where import Where
+from recommender.choice.loop.branches import feed_branches, peaks_beyond
+from recommender.choice.loop.demand import LoopDemand
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.power import mean_power, peak_fleet_power
+from recommender.choice.loop.ring import feed_distances, run_of
+from recommender.choice.parts.configuration import Configuration, Group
+from recommender.choice.parts.pricing import budget_of
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
 from recommender.physics.thermal import copper_resistance, feeder_drop

@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.carrier.setting import SettingContext
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
-from recommender.choice.load_cases import CaseLoads
-from recommender.choice.setting import SettingContext
-from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.drive import available_force, pair_stop_heat, passing_heat, stop_heat
 

@@ -7,7 +7,7 @@ from typing import Generic, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.where import Where
+from recommender.choice.carrier.where import Where
 from recommender.physics.constants import Array
 
 Context = TypeVar("Context")

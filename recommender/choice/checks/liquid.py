@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.carrier.setting import SettingContext
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Outcome
-from recommender.choice.layout import LayoutContext
-from recommender.choice.setting import SettingContext
-from recommender.choice.where import Where
+from recommender.choice.loop.layout import LayoutContext
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
 from recommender.physics.constants import Array

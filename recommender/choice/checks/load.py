@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome
-from recommender.choice.load_cases import CaseLoads
-from recommender.choice.where import Where
 from recommender.physics.constants import Array
 from recommender.physics.jerk import bend_jerk
 from recommender.physics.load_limits import (

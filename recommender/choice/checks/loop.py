@@ -2,10 +2,10 @@
 
 import numpy as np
 
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
-from recommender.choice.layout import LayoutContext
-from recommender.choice.wear import roller_names
-from recommender.choice.where import Where
+from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.wear import roller_names
 from recommender.physics.fleet import (
     batch_wait,
     gap_utilisation,

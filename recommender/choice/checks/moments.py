@@ -10,9 +10,9 @@ from typing import Final
 
 import numpy as np
 
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome
-from recommender.choice.load_cases import CaseLoads
-from recommender.choice.where import Where
 
 COMPONENT: Final = {"rating.roll_moment": 3, "rating.pitch_moment": 4, "rating.yaw_moment": 5}
 """Where each check's moment stands in a wrench."""

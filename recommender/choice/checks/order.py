@@ -2,13 +2,13 @@
 
 import numpy as np
 
-from recommender.choice.braking import fall_of, link_of, moving_mass
 from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
-from recommender.choice.delivery import delivery_of
-from recommender.choice.parts import bill_of_materials
-from recommender.choice.power import hop_energy, hop_speed, motor_constant, queue_energy
-from recommender.choice.pricing import offered
+from recommender.choice.loop.power import hop_energy, hop_speed, motor_constant, queue_energy
+from recommender.choice.parts.bill import bill_of_materials
+from recommender.choice.parts.braking import fall_of, link_of, moving_mass
+from recommender.choice.parts.delivery import delivery_of
+from recommender.choice.parts.pricing import offered
 from recommender.inputs.catalogue import BrakeResistor
 from recommender.physics.braking import braking_power, mean_braking_power
 from recommender.physics.constants import STANDARD_GRAVITY

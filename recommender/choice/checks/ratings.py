@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from recommender.choice.bend_fit import fits
+from recommender.choice.carrier.bend_fit import fits
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome, single
-from recommender.choice.delivery import delivery_of
-from recommender.choice.pricing import offered
-from recommender.choice.setting import OptionContext
-from recommender.choice.where import Where
+from recommender.choice.parts.delivery import delivery_of
+from recommender.choice.parts.pricing import offered
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.turning import upright_bend_peak_drive_force
 

@@ -2,9 +2,9 @@
 
 import numpy as np
 
+from recommender.choice.carrier.rest import deflections
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks.entry import Check, CheckText, Outcome
-from recommender.choice.rest import deflections
-from recommender.choice.setting import OptionContext
 
 
 def _deflection(context: OptionContext) -> Outcome | None:

@@ -5,10 +5,10 @@ from functools import lru_cache
 
 import numpy as np
 
+from recommender.choice.carrier.directions import Direction
+from recommender.choice.carrier.load_cases import CaseLoads
+from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import Check, CheckText, Outcome
-from recommender.choice.directions import Direction
-from recommender.choice.load_cases import CaseLoads
-from recommender.choice.where import Where
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import Array
 

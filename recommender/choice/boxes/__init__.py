@@ -1,1 +1,0 @@
-"""The continuous range of motion settings, bounded box by box."""

@@ -1,0 +1,1 @@
+"""One carrier under its loads: bodies, load cases, and tables of motion settings."""

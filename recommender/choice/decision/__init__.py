@@ -1,0 +1,1 @@
+"""From candidates to a choice that is built, audited, proven and reported."""

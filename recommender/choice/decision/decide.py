@@ -1,0 +1,364 @@
+"""The decision: every option explored, the cheapest one proven, made gentle and audited.
+
+The same search finds what has least of something else (`recommender.choice.parts.goals`): by rank,
+which is the price unless another goal is named.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from recommender.choice.deadline import Unsettled, late
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.explore import Effort, Explored
+from recommender.choice.decision.finish import measured
+from recommender.choice.decision.option_report import (
+    OptionReport,
+    cut_off,
+    left_unexplored,
+    report_on,
+    station_names,
+)
+from recommender.choice.decision.options_search import OptionsSearch
+from recommender.choice.parts.goals import Goal, measure_of, price_of
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents
+from recommender.choice.search.grid import Grid
+from recommender.choice.search.screen import Screened, screen
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+from recommender.physics.arguments import trusted
+
+PROOF: Final = Effort(boxes=100_000, seatings=1_000)
+"""Work after which the proof is left where it is: some minutes, ten times what worked cases take.
+
+Counted and not timed, so that the answer is the same on every machine, however busy it is.
+"""
+
+GAP: Final = 0.005
+"""Share of the price by which something may be cheaper where a price is called proven."""
+
+
+@dataclass(frozen=True)
+class Least:
+    """What a choice has of a goal that is not the price, and what nothing undercuts, in steps.
+
+    ``cheapest`` is what would be chosen by price, as far as it was found, and ``at_least`` a price
+    that nothing undercuts, cents.
+    """
+
+    goal: Goal
+    value: int
+    bound: int
+    cheapest: Audit | None = None
+    at_least: Cents = 0
+
+    @property
+    def optimal(self) -> bool:
+        """Whether nothing has less: nothing at all, or of energy nothing by more than `GAP`."""
+        share = 0.0 if self.goal.discrete else GAP
+        return self.bound >= (1.0 - share) * self.value
+
+
+@dataclass(frozen=True)
+class Decision:
+    """Every option in the catalogue's order, and the proven choice.
+
+    ``bound`` is a price that nothing undercuts, cents; the choice is ``optimal`` if it lies within
+    `GAP` of that. Where something else was to be ``least``, nothing that has no more of it costs
+    less than ``bound``, which is 0 where that is not known.
+    """
+
+    looked: tuple[OptionReport, ...]
+    chosen: Audit | None
+    bound: Cents
+    price: Cents
+    least: Least | None = None
+
+    @property
+    def goal(self) -> Goal:
+        """What was to be least."""
+        return self.least.goal if self.least else Goal.PRICE
+
+    @property
+    def optimal(self) -> bool:
+        """Whether the choice is proven."""
+        if self.least is not None:
+            return self.least.optimal
+        return self.bound >= (1.0 - GAP) * self.price
+
+
+def decide(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF, goal: Goal = Goal.PRICE
+) -> Decision:
+    """Look at every option of a case and choose.
+
+    Of a catalogue with very many options those are left unexplored that cannot be among the
+    cheaper ones; of them it is known what they cost at least. Where an end by the clock was set
+    (`recommender.choice.deadline`), what is not looked at by then is left.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        Boxes and seatings in all, after which what is open yet is left as it is.
+    goal : Goal
+        What is to be least. Where it is not the price, the cheapest is looked for before, with
+        as much work again: what the choice costs more is part of the answer.
+
+    Returns
+    -------
+    Decision
+
+    Raises
+    ------
+    RuntimeError
+        If the choice does not pass its audit: a fault of ours.
+    """
+    with trusted():
+        decision = _decided(case, catalogue, work, goal)
+    return _audited(decision, case, catalogue)
+
+
+def decide_in_steps(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> Iterator[Decision]:
+    """The choice by price as soon as it is proven, and then what `decide` says of all options.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Yields
+    ------
+    Decision
+        The first, which is left out if nothing works, looks at no option but the choice.
+
+    Raises
+    ------
+    RuntimeError
+        As `decide`.
+    """
+    with trusted():
+        found = _begun(case, catalogue, work)
+        chosen = _with_others_left(found)
+    if chosen.chosen is not None:
+        yield _audited(chosen, case, catalogue)
+    with trusted():
+        decision = _looked_at(_completed(found))
+    yield _audited(decision, case, catalogue)
+
+
+def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
+    if decision.chosen is None:
+        return decision
+    # With every argument checked again: an answer that fails here is never shown.
+    chosen = audit(decision.chosen.configuration, case, catalogue)
+    if chosen.failures:
+        raise RuntimeError(f"the choice fails for {chosen.failures[0].check} in its audit")
+    looked = tuple(
+        replace(entry, audit=chosen, feasible=True, decided=True, cut_off=False)
+        if entry.option == chosen.configuration.option
+        else entry
+        for entry in decision.looked
+    )
+    return replace(decision, looked=looked, chosen=chosen)
+
+
+def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents | None:
+    """The price of a configuration of one option that is built; a closer look may find another.
+
+    Parameters
+    ----------
+    option : Option
+    case : Case
+    catalogue : Catalogue
+
+    Returns
+    -------
+    int or None
+        Cents; ``None`` if nothing was found.
+    """
+    with trusted():
+        longest = case.loop.max_length or catalogue.rules.longest_loop
+        found = OptionsSearch(PriceBook(case, catalogue, longest), PROOF)
+        found.explore([option])
+        found.build()
+    return found.best.price if found.best else None
+
+
+def price_alone(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> tuple[Cents | None, Cents]:
+    """The price of the choice and the one that nothing undercuts, and nothing about the options.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        Cents; ``None`` if nothing works.
+    """
+    with trusted():
+        found = _begun(case, catalogue, work)
+    return (found.best.price if found.best else None), found.bound
+
+
+def explored_by_price(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> tuple[Decision, dict[str, Explored], PriceBook]:
+    """The decision by price, what was found of each option that was looked at, and with what.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        The decision, by the ids of options what their boxes came to, and what they share.
+    """
+    with trusted():
+        found = _completed(_begun(case, catalogue, work))
+        decision = _looked_at(found)
+    return _audited(decision, case, catalogue), found.explored, found.price_book
+
+
+def _begun(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:
+    """A search that has come as far as the choice."""
+    longest = case.loop.max_length or catalogue.rules.longest_loop
+    found = OptionsSearch(PriceBook(case, catalogue, longest), work)
+    found.explore_until_chosen(list_options(case, catalogue))
+    found.settle()
+    return found
+
+
+def _completed(found: OptionsSearch) -> OptionsSearch:
+    """The same search with all options."""
+    found.explore(list_options(found.price_book.case, found.price_book.catalogue))
+    found.settle()
+    return found
+
+
+def choose(
+    case: Case, catalogue: Catalogue, goals: Sequence[Goal], *, work: Effort = PROOF
+) -> list[Decision]:
+    """The choices by some goals that are not the price, and of all options only those chosen.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    goals : sequence of Goal
+    work : Effort
+        As for `decide`, for each goal.
+
+    Returns
+    -------
+    list of Decision
+        For each goal; empty if nothing works.
+    """
+    with trusted():
+        by_price = _completed(_begun(case, catalogue, work))
+        if by_price.best is None:
+            return []
+        found = [_by_goal(by_price, goal, work) for goal in goals]
+        decisions = [_least_of(each, _chosen(each)) for each in found]
+    return [_audited(decision, case, catalogue) for decision in decisions]
+
+
+def _decided(case: Case, catalogue: Catalogue, work: Effort, goal: Goal) -> Decision:
+    by_price = _completed(_begun(case, catalogue, work))
+    if goal is Goal.PRICE:
+        return _looked_at(by_price)
+    found = _by_goal(by_price, goal, work)
+    return _least_of(found, _looked_at(found))
+
+
+def _by_goal(by_price: OptionsSearch, goal: Goal, work: Effort) -> OptionsSearch:
+    price_book = replace(by_price.price_book, goal=goal)
+    found = OptionsSearch(price_book, work, known=by_price)
+    found.explore(list_options(price_book.case, price_book.catalogue))
+    found.settle()
+    return found
+
+
+def _least_of(found: OptionsSearch, decision: Decision) -> Decision:
+    """A decision with what it has of its goal, beside that by price."""
+    by_price, goal, catalogue = found.by_price, found.price_book.goal, found.price_book.catalogue
+    if decision.chosen is None or by_price is None:
+        return decision
+    value, bound = measured(goal, decision.chosen, catalogue), measure_of(found.bound)
+    cheapest = by_price.gentle
+    return replace(
+        decision,
+        bound=price_of(found.bound) if goal.discrete and bound >= value else 0,
+        least=Least(goal, value, bound, cheapest, by_price.bound),
+    )
+
+
+def _chosen(found: OptionsSearch) -> Decision:
+    """The choice, and nothing about other options."""
+    best, chosen = found.best, found.gentle
+    if best is None or chosen is None:
+        return Decision((), None, 0, 0)
+    option, names = chosen.configuration.option, station_names(found.price_book.case)
+    looked = found.with_bounds(OptionReport(option, names, True, chosen))
+    return Decision((looked,), chosen, found.bound, best.price)
+
+
+def _with_others_left(found: OptionsSearch) -> Decision:
+    """The choice, and what the others cost at least."""
+    decision, price_book = _chosen(found), found.price_book
+    chosen = {entry.option: entry for entry in decision.looked}
+    looked = tuple(
+        chosen.get(option) or left_unexplored(option, price_book, found.bound_of(option.id))
+        for option in list_options(price_book.case, price_book.catalogue)
+    )
+    return replace(decision, looked=looked)
+
+
+def _looked_at(found: OptionsSearch) -> Decision:
+    price_book = found.price_book
+    options = list_options(price_book.case, price_book.catalogue)
+    screened = _screened(
+        [o for o in options if found.fails(o) and not found.is_left(o)], price_book
+    )
+    looked = tuple(_looked_at_in_time(option, found, screened.get(option.id)) for option in options)
+    looked = tuple(found.with_bounds(entry) for entry in looked)
+    best = found.best
+    if best is None:
+        return Decision(looked, None, 0, 0)
+    return Decision(looked, found.gentle, found.bound, best.price)
+
+
+def _looked_at_in_time(
+    option: Option, found: OptionsSearch, screened: Screened | None
+) -> OptionReport:
+    price_book = found.price_book
+    if option.id in found.cut or (late(Unsettled.OPTIONS) and not found.is_left(option)):
+        return cut_off(option, price_book, found.bound_of(option.id))
+    if found.is_left(option):
+        return left_unexplored(option, price_book, found.left[option.id])
+    return report_on(found.known_of(option), screened, found.refused, price_book, option)
+
+
+def _screened(options: Sequence[Option], price_book: PriceBook) -> dict[str, Screened]:
+    """Settings of options that fail, on a grid, so that it can be said what fails."""
+    return {
+        entry.context.about.option.id: entry
+        for entry in screen(options, price_book.case, price_book.catalogue, Grid())
+    }

@@ -1,0 +1,415 @@
+"""The least price of one option over all its motion settings, builds and tried placements.
+
+Builds come in the order of a price that they cannot undercut. On each the settings are one box at
+first. A box that cannot be cheaper than the best known is dropped; of the others some settings are
+looked at, and each is halved, until none is left or they are as small as boxes get. What is left
+then may be cheaper only where the stations stand elsewhere, or not at all. Where something else is
+to be least, its rank stands for the price.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from recommender.choice.carrier.setting import SettingContext
+from recommender.choice.carrier.settings import Settings
+from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, late
+from recommender.choice.loop.layout import LayoutContext, LoopContext, fits_on, placed_on
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import Goal, worth_finding
+from recommender.choice.parts.placement import Loop
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import Axes
+from recommender.choice.search.bound import Bounded, bounded, bounded_on_each
+from recommender.choice.search.box import Boxes
+from recommender.choice.search.candidates import Candidate, candidates_on
+from recommender.choice.search.price_bound import BuildPrices, PricedBuild
+from recommender.choice.stations.seat import seat
+from recommender.choice.unknown import Unknown
+from recommender.inputs.case import Case
+from recommender.physics.constants import Array
+from recommender.physics.slosh import sloshing_period
+
+
+@dataclass(frozen=True)
+class Effort:
+    """How closely an option is looked at, counted in work and not in time.
+
+    ``boxes`` may be looked at and stations be seated ``seatings`` times before the rest is left as
+    it is. Boxes that are as small as boxes get are seated one by one only if it is ``close``.
+    """
+
+    boxes: int
+    seatings: int
+    close: bool = True
+
+    def part(self, share: float) -> "Effort":
+        """A share of it."""
+        return replace(self, boxes=round(share * self.boxes))
+
+
+GLANCE = Effort(boxes=2000, seatings=3, close=False)
+CLOSE = Effort(boxes=20_000, seatings=60)
+STEADY = Effort(boxes=10_000, seatings=40)
+"""What is looked at closely where there are no steps: all that is near to the least is alike."""
+
+WAVE_BOXES = {False: 200, True: 6000}
+"""Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
+
+_AT_ONCE = 64
+_SEATED_EVERY = 2
+_PARTS = 64
+_WAVE_PARTS = 8
+_WORK = 2.0
+_ZOOMS = 2
+_NEAR = 16
+
+
+@dataclass
+class Explored:
+    """What is known about an option.
+
+    ``candidates`` are configurations that hold where stations were tried, cheapest first; ``left``
+    are boxes, build by build, that might hold something cheaper elsewhere, or were not reached.
+    """
+
+    axes: Axes
+    effort: Effort
+    candidates: list[Candidate] = field(default_factory=list)
+    left: list[Bounded] = field(default_factory=list)
+    boxes: int = 0
+    seatings: int = 0
+    goal: Goal = Goal.PRICE
+
+    @property
+    def sloshes(self) -> bool:
+        """Whether waves decide which settings hold: neither corner of a box tells, nor any other.
+
+        Then no box is refuted by its corners, and dividing it finds settings to look at, no more.
+        """
+        return self.axes.about.case.load.liquid is not None
+
+    @property
+    def spent(self) -> bool:
+        """Whether no more boxes may be looked at."""
+        most = self.effort.boxes
+        if self.sloshes:
+            most = min(most, WAVE_BOXES[self.effort.close])
+        return self.boxes >= most or late(Unsettled.SEARCH)
+
+    @property
+    def seated_out(self) -> bool:
+        """Whether no more stations may be seated."""
+        return self.seatings >= self.effort.seatings or late(Unsettled.SEARCH)
+
+    @property
+    def best(self) -> int:
+        """The least rank that was found."""
+        return min((candidate.rank for candidate in self.candidates), default=NEVER)
+
+    @property
+    def limit(self) -> int:
+        """The rank that another must stay below to be worth looking for."""
+        return worth_finding(self.goal, self.best)
+
+    @property
+    def bound(self) -> int:
+        """A rank that nothing undercuts, as far as is known."""
+        return min([self.limit, *(entry.least for entry in self.left)])
+
+    def tidy(self) -> "Explored":
+        """The same with the cheapest first, and without what cannot be cheaper."""
+        self.left = [left for entry in self.left if len((left := entry.below(self.limit)).rank)]
+        self.candidates.sort(key=lambda candidate: (candidate.rank, candidate.used))
+        return self
+
+
+def explore(
+    axes: Axes,
+    price_book: PriceBook,
+    effort: Effort = CLOSE,
+    *,
+    known: Sequence[Candidate] = (),
+) -> Explored:
+    """The cheapest candidates of an option, and all that might be cheaper.
+
+    Parameters
+    ----------
+    axes : Axes
+    price_book : PriceBook
+    effort : Effort
+    known : sequence of Candidate
+        Configurations that were found already.
+    """
+    explored = Explored(axes, effort, list(known), goal=price_book.goal)
+    whole = everything(axes) if axes.hold else None
+    if not whole:
+        return explored
+    opened = []
+    for first in _by_bound(whole, price_book, explored):
+        build = _Build(first.priced, price_book, explored)
+        if not build.loops and not fits_on(axes.about, first.priced.build):
+            continue
+        build.look(first, build.loops)
+        if explored.candidates:
+            opened.append((build, first))
+        else:
+            # Something that works spares looking closely at most other builds.
+            build.divide(first)
+    for build, first in sorted(opened, key=lambda entry: entry[1].least):
+        build.divide(first)
+    return explored.tidy()
+
+
+def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterator[Bounded]:
+    """The whole box on each build on which it may be cheaper than what is known, cheapest first."""
+    prices, most = BuildPrices.of(explored.axes.about, price_book), whole.quickest
+    limits = (most.acceleration, most.speed, most.bend_speed)
+    rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
+    order = np.argsort(rough, kind="stable")
+    order = order[rough[order] < NEVER]
+    for start in range(0, len(order), _AT_ONCE):
+        rows = order[start : start + _AT_ONCE]
+        if rough[rows[0]] >= explored.limit:
+            return
+        builds = [prices.priced(int(row), int(rough[row])) for row in rows]
+        for first in bounded_on_each(builds, whole, price_book):
+            if first.least < explored.limit:
+                yield first
+
+
+def explore_further(
+    explored: Explored, price_book: PriceBook, effort: Effort, below: int = NEVER
+) -> Explored:
+    """Look more closely at what was left of an option, as far as it may rank below something."""
+    further = replace(explored, effort=effort, left=[], boxes=0, seatings=0)
+    # Where there are no steps, no build may keep the others from being looked at at all.
+    shares = (1.0,) if explored.goal.discrete else (0.5, 1.0)
+    further.left = explored.left
+    for share in shares:
+        entries = sorted(further.left, key=lambda entry: entry.least)
+        further.left = []
+        for number, entry in enumerate(entries):
+            part = share * (number + 1) / len(entries) if share < 1.0 else 1.0
+            further.effort = effort.part(part)
+            if entry.least < min(below, further.limit):
+                _Build(entry.priced, price_book, further, below).divide(entry)
+            else:
+                further.left.append(entry)
+    return further.tidy()
+
+
+def everything(axes: Axes) -> Boxes:
+    """One box with all that an option may do; none if it can do nothing."""
+    return Boxes.whole(axes, ramp_times(axes.about.case, axes.about.rules.ramp_time)).trimmed()[1]
+
+
+def ramp_times(case: Case, usual: float) -> tuple[float, float]:
+    """Times in which the acceleration may be built up; slower ones too where a liquid sloshes."""
+    liquid = case.load.liquid
+    if liquid is None:
+        return usual, usual
+    return usual, max(float(sloshing_period(liquid.length, liquid.depth)), 2.0 * usual)
+
+
+class _Build:
+    """The boxes of an option on one build; nothing that ranks no lower than ``below`` matters."""
+
+    def __init__(
+        self, priced: PricedBuild, price_book: PriceBook, explored: Explored, below: int = NEVER
+    ) -> None:
+        self.priced, self.price_book, self.explored, self.below = (
+            priced,
+            price_book,
+            explored,
+            below,
+        )
+        self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
+        self.loops = list(self.tried)
+        # Where waves decide each box is dear; elsewhere a few take as long as many.
+        self.parts = _WAVE_PARTS if explored.sloshes else _PARTS
+
+    @property
+    def limit(self) -> int:
+        """What is to be undercut."""
+        return min(self.explored.limit, self.below)
+
+    def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
+        """Look at some settings of the boxes on some loops."""
+        setting, used = holding(some.boxes)
+        if not len(used):
+            return
+        for on in loops:
+            found = candidates_on(self.priced, on, setting, used, self.price_book, self.limit)
+            self.explored.candidates += found
+
+    def divide(self, first: Bounded, again: int = _ZOOMS) -> None:
+        """Halve boxes until nothing among them can be cheaper, or none can be halved.
+
+        What is left may be looked at ``again`` on axes of its own, with nodes as much nearer.
+        """
+        some, fine, depth = first.below(self.limit), [], 0
+        while len(some.rank):
+            if depth % _SEATED_EVERY == 0:
+                some = self.seatable(some)
+            divisible = some.boxes.divisible
+            fine.append(some.take(np.flatnonzero(~divisible)))
+            some = some.take(np.flatnonzero(divisible))
+            if not len(some.rank):
+                break
+            if self.explored.spent:
+                self.explored.left.append(some)
+                break
+            parts = some.boxes.divided(self.parts)
+            self.explored.boxes += len(parts)
+            some = bounded(self.priced, parts, self.price_book).below(self.limit)
+            if len(some.rank):
+                self.look(some, self.loops)
+                some = some.below(self.limit)
+            depth += 1
+        for entry in fine:
+            left = entry.below(self.limit)
+            if self.explored.effort.close:
+                left = self.settled(left)
+                zoomed = self.zoomed(left, again)
+                if zoomed is not None:
+                    self.divide(zoomed, again - 1)
+                    continue
+            self.explored.left.append(left)
+
+    def zoomed(self, some: Bounded, again: int) -> Bounded | None:
+        """One box round some, on axes of its own, if they lie near to each other."""
+        if not len(some.rank) or not again or self.explored.spent:
+            return None
+        hull = some.boxes.hull
+        spans = hull.sharp[0] - hull.gentle[0], hull.quick_bend[0] - hull.slow_bend[0]
+        if max(spans) > _NEAR:
+            return None
+        self.explored.boxes += 1
+        return bounded(self.priced, hull.on_axes_of_their_own(), self.price_book)
+
+    def settled(self, some: Bounded) -> Bounded:
+        """What of some boxes cannot be refuted by seating, halving them by their number."""
+        some = self.seatable(some) if len(some.rank) else some
+        if len(some.rank) < 2 or self.explored.seated_out:
+            return some
+        halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
+        first, second = (self.settled(some.take(rows)) for rows in halves)
+        return first.joined(second).below(self.limit)
+
+    def seatable(self, some: Bounded) -> Bounded:
+        """The boxes for which there may be places for the stations, with the carriers they need.
+
+        One that is as quick as the quickest setting of all of them is seated for each number of
+        carriers. Where it finds no places, none of them does, and one carrier more may help; unless
+        it finds none however long a lap may take.
+        """
+        kept: list[Bounded] = []
+        while len(some.rank) and not self.explored.seated_out:
+            fewest = some.carriers == some.carriers.min()
+            these, some = some.take(np.flatnonzero(fewest)), some.take(np.flatnonzero(~fewest))
+            carriers = int(these.carriers[0])
+            try:
+                on = self._seated(these, carriers, any_setting=True)
+                if on is not None:
+                    self._look_where_seated(these, carriers, on)
+                    kept.append(these)
+                elif self._may_suit(these, carriers):
+                    kept.append(these)
+                elif (
+                    self._may_suit(these)
+                    or self._seated(these, carriers, any_setting=True, any_lap=True) is not None
+                ):
+                    some = these.with_one_more(self.price_book).joined(some)
+            except Unknown:
+                kept.append(these)
+            some = some.below(self.limit)
+        for entry in kept:
+            some = some.joined(entry)
+        return some.below(self.limit)
+
+    def _may_suit(self, some: Bounded, carriers: float = np.inf) -> bool:
+        """Whether some setting of the boxes may keep the takt where stations are tried first.
+
+        These places need not be round, so that seating does not speak of them. At each bend speed
+        the greatest acceleration and top speed of all boxes are the quickest.
+        """
+        if not self.tried:
+            return False
+        axes, hull = some.boxes.axes, some.boxes.hull
+        bends = np.arange(int(hull.slow_bend[0]), int(hull.quick_bend[0]) + 1)
+        most, one = hull.quickest, np.ones(len(bends))
+        settings = Settings(
+            most.acceleration * one,
+            most.jerk * one,
+            most.speed * one,
+            np.minimum(axes.bend.values[bends], most.speed),
+        )
+        sharp = np.full(len(bends), hull.sharp[0])
+        setting = SettingContext(axes.about, settings, axes.straight.at(sharp), axes.bend.at(bends))
+        takt, forming = axes.about.takt, float((axes.about.positions - 1.0).sum())
+        for on in self.tried:
+            layout = LayoutContext(on, setting)
+            quick = np.isfinite(layout.lap_time)
+            quick &= layout.lap_time <= HOLDS * (carriers - forming) * takt
+            for check in FLEET_CHECKS:
+                outcome = check.evaluate(layout)
+                if outcome is not None:
+                    quick &= outcome.utilisation() <= HOLDS
+            if quick.any():
+                return True
+        return False
+
+    def _look_where_seated(self, some: Bounded, carriers: int, on: LoopContext) -> None:
+        """Look at settings where stations were seated, and where they suit the quickest of all."""
+        self.loops = [*self.tried, on]
+        before = len(self.explored.candidates)
+        self.look(some, [on])
+        if len(self.explored.candidates) == before and not self.explored.seated_out:
+            exact = self._seated(some, carriers, any_setting=False)
+            if exact is not None:
+                self.loops.append(exact)
+                self.look(some, [exact])
+
+    def _seated(
+        self, some: Bounded, carriers: int, *, any_setting: bool, any_lap: bool = False
+    ) -> LoopContext | None:
+        """Some place for every station at which the quickest of the settings keeps the takt.
+
+        With ``any_setting`` those of a bend speed between that of the quickest and of the gentlest
+        are not left out.
+        """
+        self.explored.seatings += 1
+        about, build, hull = self.explored.axes.about, self.priced.build, some.boxes.hull
+        seated = seat(
+            about,
+            build.front,
+            build.back,
+            hull.quickest,
+            carriers,
+            first_found=True,
+            floor=float(hull.gentlest.bend_speed[0]) if any_setting else None,
+            any_lap=any_lap,
+            work=_WORK,
+        )
+        if seated is None:
+            return None
+        loop = Loop(build.length, about.bend_length)
+        return LoopContext(about, loop, seated.placement, seated.front, seated.back)
+
+
+def holding(boxes: Boxes) -> tuple[SettingContext, Array]:
+    """Settings of some boxes in which every check without a loop holds, and what they use."""
+    setting = boxes.points()
+    straight, bend = boxes.axes.straight, boxes.axes.bend
+    shares = [setting.straight.pick(straight.used), setting.bend.pick(bend.used)]
+    for check in SETTING_CHECKS:
+        outcome = check.evaluate(setting)
+        if outcome is not None:
+            shares.append(outcome.utilisation())
+    used = np.max(shares, axis=0)
+    rows = np.flatnonzero(used <= HOLDS)
+    return setting.take(rows), used[rows]

@@ -1,0 +1,228 @@
+"""The search among the options of a case: at a glance, built, and closely where it matters.
+
+Options come in the order of a rank that they cannot undercut. The choice is known as soon as none
+is left that may rank as low; the others are looked at for what they cost.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from recommender.choice.carrier.bodies import batches
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.deadline import Unsettled, late
+from recommender.choice.decision.audit import Audit
+from recommender.choice.decision.explore import (
+    CLOSE,
+    GLANCE,
+    STEADY,
+    Effort,
+    Explored,
+    explore,
+    explore_further,
+)
+from recommender.choice.decision.finish import Finished, finish, rank_of
+from recommender.choice.decision.option_report import OptionReport, made_gentle
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import measure_of, worth_finding
+from recommender.choice.parts.options import Option
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import Axes, axes_of
+from recommender.choice.search.candidates import Candidate, passes_alone, within_budget
+from recommender.choice.search.price_bound import BuildPrices
+from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
+
+MANY: Final = 400
+"""Options beyond which not all of them are explored."""
+_AT_ONCE = 24
+_AXES_AT_ONCE = 8
+_MOST_WAVES = 1
+_BUILT_ANYHOW = 3
+"""Candidates that are built even if the time is up, so that something can be shown."""
+
+
+class OptionsSearch:
+    """What is found out about the options of a case, the most promising first."""
+
+    def __init__(
+        self, price_book: PriceBook, work: Effort, known: "OptionsSearch | None" = None
+    ) -> None:
+        self.price_book, self.work = price_book, work
+        self.explored: dict[str, Explored] = {}
+        self.left: dict[str, int] = {}
+        self.cut: set[str] = set()
+        self.refused: list[Candidate] = [] if known is None else list(known.refused)
+        self.best: Finished | None = None
+        self._gentle: tuple[Finished, Audit] | None = None
+        self.by_price = known
+        if known is not None and known.best is not None:
+            self.best = replace(known.best, rank=rank_of(known.best.audit, price_book))
+
+    def fails(self, option: Option) -> bool:
+        """Whether nothing was found for an option that the budget pays for."""
+        other = self.by_price
+        return not self._affordable(option.id) and (other is None or other.fails(option))
+
+    def known_of(self, option: Option) -> Explored | None:
+        """What there is to tell of an option: where nothing ranks, what was found by price."""
+        if self.by_price is not None and not self._affordable(option.id):
+            return self.by_price.explored.get(option.id)
+        return self.explored.get(option.id)
+
+    @property
+    def gentle(self) -> Audit | None:
+        """The best with the gentlest motion that it may have."""
+        if self.best is None:
+            return None
+        if self._gentle is None or self._gentle[0] is not self.best:
+            axes = self.axes_of(self.best.audit.configuration.option.id)
+            self._gentle = self.best, made_gentle(axes, self.best.audit, self.price_book)
+        return self._gentle[1]
+
+    def axes_of(self, id_: str) -> Axes:
+        """What an option may do that was looked at."""
+        if id_ in self.explored or self.by_price is None:
+            return self.explored[id_].axes
+        return self.by_price.axes_of(id_)
+
+    def with_bounds(self, entry: OptionReport) -> OptionReport:
+        """An option with the price that it cannot undercut, and what else it cannot."""
+        if self.by_price is None:
+            return entry
+        id_ = entry.option.id
+        price, rank = (found.bound_of(id_) for found in (self.by_price, self))
+        return replace(entry, bound=price, least=measure_of(rank) if rank < NEVER else None)
+
+    def bound_of(self, id_: str) -> int:
+        """A rank that nothing of an option undercuts."""
+        explored = self.explored.get(id_)
+        return explored.bound if explored else self.left.get(id_, NEVER)
+
+    def is_left(self, option: Option) -> bool:
+        """Whether an option has been left unexplored."""
+        return option.id in self.left
+
+    @property
+    def bound(self) -> int:
+        """A rank that nothing undercuts."""
+        bounds = (entry.bound for entry in self.explored.values())
+        return min([self.limit, *bounds, *self.left.values()])
+
+    @property
+    def limit(self) -> int:
+        """The rank below which something is worth looking for."""
+        return worth_finding(self.price_book.goal, self.best.rank) if self.best else NEVER
+
+    def explore_until_chosen(self, options: Sequence[Option]) -> None:
+        """Glance at options until none is left that may rank as low as what was found."""
+        queue, cheapest = _in_order(options, self.price_book), NEVER
+        ready: dict[str, Axes] = {}
+        for number, (bound, option) in enumerate(queue):
+            if bound > cheapest:
+                self.left |= {later.id: least for least, later in queue[number:]}
+                return
+            if option.id not in ready:
+                # Axes of some options at once take hardly longer than those of one.
+                some = [later for _, later in queue[number : number + _AXES_AT_ONCE]]
+                found = axes_of(some, self.price_book.case, self.price_book.catalogue)
+                ready = {axes.about.option.id: axes for axes in found}
+            cheapest = min(cheapest, self._glance(ready[option.id], bound))
+
+    def explore(self, options: Sequence[Option]) -> None:
+        """Glance at the options that were not, by the rank that they cannot undercut."""
+        options = [option for option in options if option.id not in self.explored]
+        queue, many = _in_order(options, self.price_book), len(options) > MANY
+        # Of many options those that cannot work alone are told by the check that says so.
+        able = {option.id for _, option in queue}
+        self.left = {o.id: NEVER for o in options if o.id not in able} if many else {}
+        cheapest = min((entry.best for entry in self.explored.values()), default=NEVER)
+        at_once = _AT_ONCE if many else MANY
+        for start in range(0, len(queue), at_once):
+            some = queue[start : start + at_once]
+            if many and some[0][0] > cheapest:
+                self.left |= {option.id: bound for bound, option in queue[start:]}
+                return
+            self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
+            wanted = {o.id: bound for bound, o in some if not many or bound <= cheapest}
+            able_ones = [option for _, option in some if option.id in wanted]
+            for axes in axes_of(able_ones, self.price_book.case, self.price_book.catalogue):
+                cheapest = min(cheapest, self._glance(axes, wanted[axes.about.option.id]))
+
+    def _glance(self, axes: Axes, bound: int) -> int:
+        """Glance at an option with its bound; the least rank that the budget pays for."""
+        option = axes.about.option
+        if late(Unsettled.OPTIONS):
+            self.left[option.id] = bound
+            self.cut.add(option.id)
+            return NEVER
+        entry = explore(axes, self.price_book, self._within(GLANCE))
+        self._spend(entry)
+        self.explored[option.id] = entry
+        found = within_budget(entry.candidates, self.price_book.case)
+        return min((candidate.rank for candidate in found), default=NEVER)
+
+    def settle(self) -> None:
+        """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
+        self.build()
+        sloshes = self.price_book.case.load.liquid is not None
+        entries = self.explored
+        # Where waves decide, looking closely is dear: at the cheapest that is known, no further.
+        order = sorted(entries, key=lambda id_: (sloshes * entries[id_].best, entries[id_].bound))
+        for id_ in order[:_MOST_WAVES] if sloshes else order:
+            entry = self.explored[id_]
+            if entry.left and (entry.bound < self.limit or not entry.candidates):
+                effort = self._within(CLOSE if self.price_book.goal.discrete else STEADY)
+                self.explored[id_] = explore_further(entry, self.price_book, effort, self.limit)
+                self._spend(self.explored[id_])
+                self._settle(self._affordable(id_))
+
+    def _within(self, effort: Effort) -> Effort:
+        """As close a look as the work allows that is left for all options."""
+        return replace(
+            effort,
+            boxes=min(effort.boxes, self.work.boxes),
+            seatings=min(effort.seatings, self.work.seatings),
+        )
+
+    def _spend(self, entry: Explored) -> None:
+        self.work = replace(
+            self.work,
+            boxes=max(self.work.boxes - entry.boxes, 0),
+            seatings=max(self.work.seatings - entry.seatings, 0),
+        )
+
+    def build(self) -> None:
+        """Build the cheapest of what was found."""
+        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
+
+    def _affordable(self, id_: str) -> list[Candidate]:
+        entry = self.explored.get(id_)
+        return within_budget(entry.candidates, self.price_book.case) if entry else []
+
+    def _settle(self, candidates: Sequence[Candidate]) -> None:
+        """Build some candidates, cheapest first, while they may be cheaper than the best."""
+        order = sorted(candidates, key=lambda entry: (entry.rank, entry.used))
+        for built, candidate in enumerate(order):
+            if candidate.rank >= self.limit:
+                return
+            if built >= _BUILT_ANYHOW and late(Unsettled.SEARCH):
+                return
+            settled = finish(candidate, self.price_book)
+            if settled is None:
+                self.refused.append(candidate)
+            elif self.best is None or settled.rank < self.best.rank:
+                self.best = settled
+
+
+def _in_order(options: Sequence[Option], price_book: PriceBook) -> list[tuple[int, Option]]:
+    """Options that may work, with a rank that they cannot undercut, lowest first."""
+    case, catalogue = price_book.case, price_book.catalogue
+    able = [o for o in options if passes_alone(OptionContext(o, case, catalogue))]
+    found: list[tuple[int, Option]] = []
+    for batch in batches(able, case, catalogue.rules):
+        acceleration, speed = acceleration_ceiling(batch)[:, 0], speed_ceiling(batch)[:, 0]
+        for option, a, v in zip(batch.options, acceleration, speed, strict=True):
+            about = OptionContext(option, case, catalogue)
+            bound = BuildPrices.of(about, price_book).rough_bound(float(a), float(v), float(v))
+            found.append((int(bound.min(initial=NEVER)), option))
+    return sorted(found, key=lambda entry: entry[0])

@@ -1,0 +1,1 @@
+"""Carriers on a loop: places, lap, wear, power, takt, and what its sections draw."""

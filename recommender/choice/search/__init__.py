@@ -1,0 +1,1 @@
+"""Bounds over ranges of settings, and candidates on one loop."""

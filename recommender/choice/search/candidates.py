@@ -1,0 +1,210 @@
+"""The cheapest configuration of each option, on arrays, and the candidates for the proof.
+
+For one option the lengths of straight are looked at in the order of a price that they cannot
+undercut, and on one length the settings in the order of the carriers that they need; whatever is
+left when that price reaches the best one found cannot win.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
+from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.checks.liquid import calm
+from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.loop.power import mean_power, peak_fleet_power
+from recommender.choice.parts import rounding
+from recommender.choice.parts.builds import Build
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import rank
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents, budget_of, carrier_price
+from recommender.choice.search.price_bound import PricedBuild, by_bound
+from recommender.choice.search.screen import Screened
+from recommender.inputs.case import Case
+from recommender.physics.constants import Array
+
+_MOST_CANDIDATES = 8
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One setting of an option on one loop, priced; powers are whole milliwatts.
+
+    Its ``rank`` is its price, unless something else is to be least.
+    """
+
+    on: LoopContext
+    setting: SettingContext
+    build: Build
+    carriers: int
+    mean_power: int
+    peak_power: int
+    price: Cents
+    used: float
+    rank: int
+
+
+def cheapest(
+    screened: Screened,
+    price_book: PriceBook,
+    at_most: Cents | None = None,
+    builds: Iterable[PricedBuild] | None = None,
+) -> list[Candidate]:
+    """The cheapest candidate of an option first, behind it others that a proof should know of.
+
+    Parameters
+    ----------
+    screened : Screened
+    price_book : PriceBook
+    at_most : int, optional
+        Cents; nothing dearer is of interest.
+    builds : iterable of PricedBuild, optional
+        Ways to build the straights by rising bound, if they are known.
+
+    Returns
+    -------
+    list of Candidate
+        Empty if no setting on no loop holds.
+    """
+    rows = screened.holding
+    if len(rows) == 0:
+        return []
+    setting, used = screened.context.take(rows), screened.used[rows]
+    found: list[Candidate] = []
+    best = at_most
+    for priced in by_bound(setting, price_book) if builds is None else builds:
+        if best is not None and priced.bound > best:
+            break
+        for on in placed_on(setting.about, priced.build):
+            for candidate in candidates_on(priced, on, setting, used, price_book, best):
+                found.append(candidate)
+                best = candidate.price if best is None else min(best, candidate.price)
+    found.sort(key=lambda candidate: (candidate.price, candidate.used))
+    return found
+
+
+def passes_alone(about: OptionContext) -> bool:
+    """Whether all checks hold that need neither motion nor loop."""
+    outcomes = (check.evaluate(about) for check in OPTION_CHECKS)
+    return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
+
+
+def within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
+    """Candidates that the enquiry's budget pays for."""
+    most = budget_of(case)
+    return [candidate for candidate in found if most is None or candidate.price <= most]
+
+
+def candidates_on(
+    priced: PricedBuild,
+    on: LoopContext,
+    setting: SettingContext,
+    used: Array,
+    price_book: PriceBook,
+    best: int | None = None,
+) -> Iterator[Candidate]:
+    """Candidates on one loop, by rising number of carriers, while they may still rank first."""
+    layout, _ = _sieve(LayoutContext(on, setting), np.zeros_like(used), GEOMETRY_CHECKS)
+    if len(layout.setting.settings) < len(used):
+        return
+    layout, used = _sieve(layout, used, FLEET_CHECKS)
+    if len(used) and (still := calm(layout)) is not None:
+        rows = np.flatnonzero(still)
+        layout, used = layout.take(rows), used[rows]
+    need = layout.carriers_for_rate
+    per_carrier = carrier_price(setting.about.option, price_book.catalogue)
+    # `bound` holds the fewest carriers of any setting; each one more adds its own price at least.
+    for level in np.unique(need[np.isfinite(need)]):
+        if best is not None and _least(priced, int(level), per_carrier, price_book) > best:
+            return
+        rows = np.flatnonzero(need == level)
+        for candidate in _candidates(priced, layout.take(rows), used[rows], price_book, best):
+            best = candidate.rank if best is None else min(best, candidate.rank)
+            yield candidate
+
+
+def _least(priced: PricedBuild, carriers: int, per_carrier: Cents, price_book: PriceBook) -> int:
+    """A rank that no configuration on a build with at least so many carriers undercuts."""
+    electrical = price_book.electrical
+    supplies = int(electrical.choice(priced.sections).price[0])
+    control = int(electrical.controller_price(priced.sections, carriers))
+    return int(rank(priced.measure, priced.base + carriers * per_carrier + supplies + control))
+
+
+def _sieve(
+    layout: LayoutContext, used: Array, checks: tuple[Check[LayoutContext], ...]
+) -> tuple[LayoutContext, Array]:
+    """The rows in which some checks hold, and their utilisation so far."""
+    for check in checks:
+        if len(used) == 0:
+            break
+        outcome = check.evaluate(layout)
+        if outcome is not None:
+            used = np.maximum(used, outcome.utilisation())
+            holds = np.flatnonzero(used <= HOLDS)
+            if len(holds) < len(used):
+                layout, used = layout.take(holds), used[holds]
+    return layout, used
+
+
+def _candidates(
+    priced: PricedBuild, layout: LayoutContext, used: Array, price_book: PriceBook, best: int | None
+) -> Iterator[Candidate]:
+    layout, used = _sieve(layout, used, LAYOUT_CHECKS)
+    if len(used) == 0:
+        return
+    carriers = layout.carriers.astype(np.int64)
+    mean, peak = whole_powers(layout)
+    idle = rounding.demand(layout.idle_power, "power")
+    price, ranks = priced.ranked(layout.about, price_book, carriers, mean + idle, peak + idle)
+    for row in _worth_keeping(
+        ranks, used, layout.setting.settings.acceleration, carriers, mean, peak, best
+    ):
+        yield Candidate(
+            on=layout.on,
+            setting=layout.setting.take(np.array([row])),
+            build=priced.build,
+            carriers=int(carriers[row]),
+            mean_power=int(mean[row]),
+            peak_power=int(peak[row]),
+            price=int(price[row]),
+            used=float(used[row]),
+            rank=int(ranks[row]),
+        )
+
+
+def _worth_keeping(
+    ranks: NDArray[np.int64],
+    used: Array,
+    acceleration: Array,
+    carriers: NDArray[np.int64],
+    mean: NDArray[np.int64],
+    peak: NDArray[np.int64],
+    best: int | None,
+) -> Iterator[int]:
+    """The first rows, of equal ones that with most headroom, none dominated by another."""
+    # Of rows with the same headroom the gentler one.
+    order = np.lexsort((acceleration, used.round(3), ranks))
+    kept: list[int] = []
+    for row in order[ranks[order] < NEVER]:
+        if (best is not None and ranks[row] > best) or len(kept) == _MOST_CANDIDATES:
+            return
+        if not any(
+            carriers[k] <= carriers[row] and mean[k] <= mean[row] and peak[k] <= peak[row]
+            for k in kept
+        ):
+            kept.append(int(row))
+            yield int(row)
+
+
+def whole_powers(layout: LayoutContext) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Mean and peak power of the moving fleet in whole milliwatts."""
+    return (
+        rounding.demand(mean_power(layout), "power"),
+        rounding.demand(peak_fleet_power(layout), "power"),
+    )

@@ -1,1 +1,0 @@
-"""Where stations and sections go: tables of what is asked, and a constraint model over them."""

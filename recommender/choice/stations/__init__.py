@@ -1,0 +1,1 @@
+"""Where stations stand and sections lie: the constraint model and its tables."""
