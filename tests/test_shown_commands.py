@@ -104,7 +104,9 @@ def shown(page: str) -> list[tuple[int, str]]:
     for begin, language, block in fenced(text):
         if language in ("", "sh", "console", "bash"):
             lines = re.sub(r"\\\n\s*", " ", block).splitlines()
-            found += [(begin, line.removeprefix("$ ").strip()) for line in lines]
+            # What is indented is output, or a tree of modules.
+            flush = (line for line in lines if not line.startswith(" "))
+            found += [(begin, line.removeprefix("$ ").strip()) for line in flush]
     return [(place, line) for place, line in found if is_command(line)]
 
 
