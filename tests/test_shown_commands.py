@@ -222,7 +222,7 @@ def paths() -> list[str]:
 def test_paths_that_are_named_exist() -> None:
     for path in paths():
         places = [ROOT / path, ROOT / "recommender" / path, ROOT / "recommender" / "choice" / path]
-        places += [ROOT / "tests" / path, ROOT / "recommender" / "choice" / "boxes" / path]
+        places += [ROOT / "tests" / path]
         places += [ROOT / "recommender" / room / path for room in ("trials", "page")]
         assert any(place.exists() for place in places), path
 
