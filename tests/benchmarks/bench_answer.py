@@ -60,7 +60,7 @@ STAGES = (
     ("search", "recommender.choice.decision.options_search", "explore"),
     ("search", "recommender.choice.decision.decide", "screen"),
     ("proof", "recommender.choice.decision.options_search", "explore_further"),
-    ("settling", "recommender.choice.decision.options_search", "settle"),
+    ("settling", "recommender.choice.decision.options_search", "finish"),
     ("nearest to passing", "recommender.choice.decision.option_report", "nearest"),
     ("gentlest motion", "recommender.choice.decision.options_search", "made_gentle"),
     ("gentlest motion", "recommender.choice.decision.option_report", "made_gentle"),
