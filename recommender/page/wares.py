@@ -86,8 +86,8 @@ def _shown(question: Question) -> str | None:
 
 
 def _plan(question: Question, *, notes: bool = True) -> str | None:
-    from recommender.drawing.plan import plan_of  # noqa: PLC0415
-    from recommender.drawing.svg import svg_of  # noqa: PLC0415
+    from recommender.drawing.plan import plan_of  # noqa: PLC0415 - as above
+    from recommender.drawing.svg import svg_of  # noqa: PLC0415 - as above
 
     answer = question.answer
     if answer is None or answer.choice is None:
@@ -97,8 +97,8 @@ def _plan(question: Question, *, notes: bool = True) -> str | None:
 
 
 def _drawing(question: Question) -> str | bytes | None:
-    from recommender.drawing.dxf import dxf_of  # noqa: PLC0415
-    from recommender.drawing.plan import plan_of  # noqa: PLC0415
+    from recommender.drawing.dxf import dxf_of  # noqa: PLC0415 - as above
+    from recommender.drawing.plan import plan_of  # noqa: PLC0415 - as above
 
     answer = question.answer
     if answer is None or answer.choice is None:
