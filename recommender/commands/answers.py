@@ -20,7 +20,7 @@ from recommender.commands.common import (
     read_case_of,
     seconds_of,
 )
-from recommender.commands.lines import answer_line, compare_lines, holds_line, why_line
+from recommender.commands.lines import GivenToLine, answer_line, compare_lines, holds_line, why_line
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.commands.writing import writer_of
@@ -188,11 +188,7 @@ def answer_command(
             save_to=save_to,
             force=force,
             as_json=as_json,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     if case is not None and is_saved(case):
         refuse_flags(case, given)
@@ -281,11 +277,7 @@ def compare_command(
             options or (),
             refused,
             as_json=as_json,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.comparison import Compared
@@ -403,11 +395,7 @@ def why_command(
             case,
             option,
             as_json=as_json,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     from recommender.result import plain
     from recommender.views.terminal import show_option

@@ -19,7 +19,7 @@ from recommender.commands.common import (
     refuse_lacking,
 )
 from recommender.commands.line_files import plan_of_line, sheet_of_line
-from recommender.commands.lines import holds_line
+from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, tell
@@ -72,11 +72,7 @@ def plan_command(
             option,
             _writer(kind),
             force=force,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     answer = answer_of(
         case,
@@ -155,11 +151,7 @@ def sheet_command(
             when,
             customer_only=customer_only,
             force=force,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     trials = _trials(kept or (), customer_only=customer_only)
     answer = answer_of(

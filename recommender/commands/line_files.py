@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recommender.commands.lines import line_answer_of, status_of
+from recommender.commands.lines import GivenToLine, line_answer_of, status_of
 from recommender.commands.writing import writer_of
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, console, print_json, print_text, tell
@@ -23,11 +23,7 @@ def parts_of_line(
     *,
     force: bool,
     as_json: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``parts`` does with a line."""
     from recommender.views.line import show_line_parts
@@ -39,15 +35,11 @@ def parts_of_line(
         ".csv": line_parts_csv,
         ".json": line_parts_json,
     }
-    write = writer_of(output, writers, force=force, quiet=quiet)
+    write = writer_of(output, writers, force=force, quiet=given_to.quiet)
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         in_brief=True,
-        quiet=quiet,
     )
     if answer.status != "recommended":
         complain(f"{shown_path(path)}: no line meets this case, so there are no parts")
@@ -69,11 +61,7 @@ def plan_of_line(
     writer: "Callable[[Drawing], str | bytes]",
     *,
     force: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``plan`` does with a line: all loops side by side."""
     from recommender.files import write_whole
@@ -81,12 +69,8 @@ def plan_of_line(
     _refuse_option(path, option, "a plan")
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         in_brief=True,
-        quiet=quiet,
     )
     if answer.status != "recommended":
         complain(f"{shown_path(path)}: no line meets this case, so there is nothing to draw")
@@ -96,7 +80,7 @@ def plan_of_line(
     with written_in(answer.units):
         drawing = line_plan_of(answer)
     write_whole(output, writer(drawing), force=force)
-    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    tell(f"wrote {shown_path(output)}", quiet=given_to.quiet)
     return DONE
 
 
@@ -107,30 +91,22 @@ def sheet_of_line(
     *,
     customer_only: bool,
     force: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``sheet`` does with a line."""
     from recommender.files import write_whole
 
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         in_brief=customer_only,
-        quiet=quiet,
     )
     from recommender.sheet.line import line_sheet_of
     from recommender.version import program_version
 
     page = line_sheet_of(answer, date=when, version=program_version(), customer_only=customer_only)
     write_whole(output, page, force=force)
-    tell(f"wrote {shown_path(output)}", quiet=quiet)
+    tell(f"wrote {shown_path(output)}", quiet=given_to.quiet)
     if answer.status != "recommended":
         complain(f"{shown_path(path)}: no line meets this enquiry; the sheet says why")
     return status_of(answer)

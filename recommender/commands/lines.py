@@ -1,7 +1,7 @@
 """Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -65,40 +65,49 @@ def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
     ]
 
 
+@dataclass(frozen=True)
+class GivenToLine:
+    """What a line is answered with, however much of it a command shows."""
+
+    catalogue: Path | None
+    prices: Path | None
+    time_limit: str | None
+    least: str
+    quiet: bool
+
+    def flags(self) -> list[str]:
+        """Flags that a saved answer goes without, of those that were given."""
+        given = {
+            "--catalogue": self.catalogue,
+            "--prices": self.prices,
+            "--time-limit": self.time_limit,
+            "--least": self.least != "price",
+        }
+        return [flag for flag, value in given.items() if value]
+
+
 def line_answer_of(
     path: Path,
+    given_to: GivenToLine,
     *,
-    catalogue: Path | None = None,
-    prices: Path | None = None,
-    time_limit: str | None = None,
-    least: str = "price",
     in_brief: bool = False,
     about: Sequence[str] | None = (),
-    quiet: bool = False,
 ) -> "LineAnswer":
     """The answer to a line, or one that was saved.
 
     Parameters
     ----------
     path : Path
-    catalogue, prices, time_limit, least
-        What a line is answered with; a saved answer goes without.
+    given_to : GivenToLine
     in_brief : bool
         Whether no explanation is wanted.
     about : sequence of str, optional
         Options that are asked about in depth, each behind the name of its loop and a point; all of
         them if it is ``None``.
-    quiet : bool
     """
     name = shown_path(path)
     if is_saved(path):
-        given = {
-            "--catalogue": catalogue,
-            "--prices": prices,
-            "--time-limit": time_limit,
-            "--least": least != "price",
-        }
-        flags = [flag for flag, value in given.items() if value]
+        flags = given_to.flags()
         if flags:
             raise InputError(
                 f"{name}: a saved answer goes without {', '.join(flags)}; name the line"
@@ -106,28 +115,31 @@ def line_answer_of(
         from recommender.saved_line import read_saved_line
 
         return read_saved_line(path)
-    if least != "price":
+    if given_to.least != "price":
         raise InputError(
             f"{name}: holds a line of loops, for which only the price can be least so far (read:"
-            f' --least "{shown(least)}"); leave --least out'
+            f' --least "{shown(given_to.least)}"); leave --least out'
         )
     from recommender.inputs.case import check_without
     from recommender.lines.reading import check_line_currency, read_line
 
-    seconds = seconds_of(time_limit)
+    seconds = seconds_of(given_to.time_limit)
     line = read_line(path)
-    found, price_list = priced_catalogue(catalogue, prices, quiet=quiet)
+    found, price_list = priced_catalogue(given_to.catalogue, given_to.prices, quiet=given_to.quiet)
     check_line_currency(line, found.catalogue.currency, name)
     check_without(line.loops[0].case, found.items, name)
     from recommender.lines.recommend import recommend_line
     from recommender.views.progress import shown_progress
 
-    with shown_progress(quiet=quiet) as report:
+    with shown_progress(quiet=given_to.quiet) as report:
         answer = recommend_line(
             line, found, in_brief=in_brief, about=about, seconds=seconds, progress=report
         )
     if answer.unsettled:
-        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
+        tell(
+            f"not settled within the time limit: {'; '.join(answer.unsettled)}",
+            quiet=given_to.quiet,
+        )
     return replace(answer, prices=price_list)
 
 
@@ -145,11 +157,7 @@ def answer_line(
     save_to: Path | None,
     force: bool,
     as_json: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``answer`` does with a line."""
     from recommender.lines.result import line_as_json
@@ -161,19 +169,15 @@ def answer_line(
         refuse_target(save_to, force=force)
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         in_brief=brief,
         about=None if everything or save_to is not None else (),
-        quiet=quiet,
     )
     if save_to is not None:
         from recommender.files import write_whole
 
         write_whole(save_to, line_as_json(answer) + "\n", force=force)
-        tell(f"wrote {shown_path(save_to)}", quiet=quiet)
+        tell(f"wrote {shown_path(save_to)}", quiet=given_to.quiet)
     if as_json:
         print_text(line_as_json(answer if everything else shortened_line(answer)))
     else:
@@ -187,11 +191,7 @@ def why_line(
     option: str,
     *,
     as_json: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``why`` does with a line: an option of one of its loops, in the line and by itself."""
     from recommender.result import plain
@@ -199,12 +199,8 @@ def why_line(
 
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         about=[option],
-        quiet=quiet,
     )
     loop, found = find_in_line(answer, option)
     if as_json:
@@ -230,11 +226,7 @@ def compare_lines(
     refused: Mapping[str, object],
     *,
     as_json: bool,
-    least: str,
-    time_limit: str | None,
-    prices: Path | None,
-    catalogue: Path | None,
-    quiet: bool,
+    given_to: GivenToLine,
 ) -> int:
     """What ``compare`` does with a line: the choice beside lines with other options."""
     from recommender.result import plain
@@ -248,12 +240,8 @@ def compare_lines(
         )
     answer = line_answer_of(
         path,
-        catalogue=catalogue,
-        prices=prices,
-        time_limit=time_limit,
-        least=least,
+        given_to,
         in_brief=True,
-        quiet=quiet,
     )
     if options:
         found = [find_in_line(answer, id_) for id_ in options]

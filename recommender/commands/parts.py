@@ -18,7 +18,7 @@ from recommender.commands.common import (
     known_options,
 )
 from recommender.commands.line_files import parts_of_line
-from recommender.commands.lines import holds_line
+from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, answer_of
 from recommender.commands.writing import writer_of
 from recommender.faults import InputError
@@ -66,11 +66,7 @@ def parts_command(
             option,
             force=force,
             as_json=as_json,
-            least=least,
-            time_limit=time_limit,
-            prices=prices,
-            catalogue=catalogue,
-            quiet=quiet,
+            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
     from recommender.views.layout import fitting
     from recommender.views.tables import parts_json
