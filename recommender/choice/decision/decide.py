@@ -316,8 +316,8 @@ def _chosen(found: OptionsSearch) -> Decision:
     if best is None or chosen is None:
         return Decision((), None, 0, 0)
     option, names = chosen.configuration.option, station_names(found.price_book.case)
-    looked = found.with_bounds(OptionReport(option, names, True, chosen))
-    return Decision((looked,), chosen, found.bound, best.price)
+    looked = OptionReport(option, names, True, chosen, bound=found.bound_of(option.id))
+    return Decision((found.with_bounds(looked),), chosen, found.bound, best.price)
 
 
 def _with_others_left(found: OptionsSearch) -> Decision:
@@ -337,12 +337,14 @@ def _looked_at(found: OptionsSearch) -> Decision:
     screened = _screened(
         [o for o in options if found.fails(o) and not found.is_left(o)], price_book
     )
-    looked = tuple(_looked_at_in_time(option, found, screened.get(option.id)) for option in options)
-    looked = tuple(found.with_bounds(entry) for entry in looked)
-    best = found.best
-    if best is None:
-        return Decision(looked, None, 0, 0)
-    return Decision(looked, found.gentle, found.bound, best.price)
+    decision = _chosen(found)
+    chosen = {entry.option: entry for entry in decision.looked}
+    looked = tuple(
+        chosen.get(option)
+        or found.with_bounds(_looked_at_in_time(option, found, screened.get(option.id)))
+        for option in options
+    )
+    return replace(decision, looked=looked)
 
 
 def _looked_at_in_time(
