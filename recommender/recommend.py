@@ -26,7 +26,6 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
-from recommender.explain.scene import Scene
 from recommender.goal_results import least_result, measure_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
@@ -300,18 +299,6 @@ def _option(
         concession=explanations.concession(looked, explained, case),
         measure=measure_result(looked, decision, case, catalogue),
     )
-
-
-def configuration_result(audit: Audit, case: Case, catalogue: Catalogue) -> OptionResult:
-    """All about one configuration, as if it were the choice."""
-    configuration = audit.configuration
-    price = int(audit.price * _CENTS)
-    names = tuple(station.name for station in case.station)
-    looked = OptionReport(configuration.option, names, True, audit, bound=price)
-    decision = Decision((looked,), audit, price, price)
-    scene = Scene(configuration, case, catalogue)
-    explained = Explained((), {}, {configuration.option.id: scene})
-    return _option(looked, decision, case, catalogue, explained)
 
 
 def _at_least(looked: OptionReport) -> Decimal | None:
