@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decision.decide import _Search
+from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import (
     PRICE_ROOM,
@@ -61,7 +61,7 @@ def test_of_energy_less_than_two_fifths_of_a_per_cent_is_not_worth_finding() -> 
     assert worth_finding(Goal.ENERGY, NEVER) == NEVER
 
 
-class Found(_Search):
+class Found(OptionsSearch):
     """What was found for options, by their names alone."""
 
     def __init__(self, paid: set[str], by_price: "Found | None" = None) -> None:

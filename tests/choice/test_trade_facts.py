@@ -196,8 +196,8 @@ def test_a_pair_cannot_move_20_kilograms_with_four_gravities(catalogue: Catalogu
     assert found.demand >= load_alone + carrier.mass * 4.0 * STANDARD_GRAVITY
     assert found.limit == pytest.approx(420.0)
     assert not found.ok
-    # The sentence that says so names both forces.
-    assert "{demand}" in found.about.fails and "{limit}" in found.about.fails
+    # The sentence that says so names the force wanted and by how much it is too much.
+    assert "{demand}" in found.about.fails and "{excess}" in found.about.fails
     # The tool never looks for it there either: no setting that holds comes near.
     (entry,) = screen([option], case, drawn, Grid())
     held = entry.context.settings.acceleration[entry.used <= HOLDS]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from recommender.choice.decision import decide as deciding
+from recommender.choice.decision import options_search
 from recommender.lines.decide import decide_line
 from recommender.lines.frontier import Frontier
 from tests.lines.small_lines import small_line
@@ -14,8 +14,8 @@ def test_options_left_unexplored_are_looked_at_if_the_line_may_want_them(
 ) -> None:
     small = small_line(seed)
     expected = decide_line(small.line, small.catalogue)
-    monkeypatch.setattr(deciding, "MANY", 1)
-    monkeypatch.setattr(deciding, "_AT_ONCE", 1)
+    monkeypatch.setattr(options_search, "MANY", 1)
+    monkeypatch.setattr(options_search, "_AT_ONCE", 1)
     asleep: list[int] = []
     wake = Frontier._wake
 
