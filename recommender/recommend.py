@@ -140,15 +140,15 @@ def recommend_in_steps(
 ) -> Iterator[Answer]:
     """Answer a case as soon as something is known: the choice, in brief, explained, calculated.
 
-    The case is decided once; each answer holds what the one before does. The first looks at
-    no option but the choice, and is left out if nothing works.
+    The case is decided once. The first answers look at no option but the choice and are left out
+    if nothing works. While a choice is one so far, the answer names the search as unsettled.
 
     Parameters
     ----------
     case : Case
     catalogue : Catalogue
     seconds : float, optional
-        As for `recommend`, for the choice and for the explanations each.
+        As for `recommend`, for each decision and for the explanations.
 
     Yields
     ------
@@ -156,24 +156,19 @@ def recommend_in_steps(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
-    with written_in(case.units), ending_in(seconds) as deadline:
-        steps = decide_in_steps(case, catalogue)
-        decision = next(steps)
-        answer = _answered(case, catalogue, decision, True, (), False, None)
-        cut = set(deadline.cut)
-    yield replace(answer, unsettled=unsettled_words(cut))
-    with written_in(case.units), ending_in(seconds) as deadline:
-        following = next(steps, None)
-        if following is not None:
+    steps = decide_in_steps(case, catalogue)
+    while True:
+        with written_in(case.units), ending_in(seconds) as deadline:
+            following = next(steps, None)
+            if following is None:
+                break
             decision = following
             answer = _answered(case, catalogue, decision, True, (), False, None)
-            cut = set(deadline.cut)
-    if following is not None:
+            cut = deadline.cut | ({Unsettled.SEARCH} if decision.so_far else set())
         yield replace(answer, unsettled=unsettled_words(cut))
     with written_in(case.units), ending_in(seconds) as deadline:
         answer = _answered(case, catalogue, decision, False, (), False, None)
-        cut |= deadline.cut
-    answer = replace(answer, unsettled=unsettled_words(cut))
+    answer = replace(answer, unsettled=unsettled_words(cut | deadline.cut))
     yield answer
     if decision.chosen is not None:
         with written_in(case.units):

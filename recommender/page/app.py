@@ -23,7 +23,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.toml_text import parse_toml
 from recommender.page import form, wares
 from recommender.page.content import answer_values, headline
-from recommender.page.desk import Desk, Question
+from recommender.page.desk import Desk, Question, State
 from recommender.page.gate import FILE_POLICY, Gate
 from recommender.page.rooms import rooms
 from recommender.page.workers import Answers
@@ -184,6 +184,8 @@ class _Page:
         if answer is not None:
             told["headline"] = headline(answer)
             told["explained"] = answer.extent.explained
+            working = question.state is State.WORKING and not answer.extent.explained
+            told["so_far"] = working and bool(answer.unsettled)
             told["html"] = await run_in_threadpool(
                 self._render, "answer.html.j2", **answer_values(answer, question.id)
             )

@@ -92,6 +92,7 @@ class _Worker:
             self._process.start()
         far.close()
         self._told: Told | None = None
+        self._gone = False
         threading.Thread(target=self._hear, name="answers", daemon=True).start()
 
     @property
@@ -100,7 +101,8 @@ class _Worker:
 
     @property
     def alive(self) -> bool:
-        return self._process.is_alive()
+        # Its end is heard of before the system says that it is over.
+        return not self._gone and self._process.is_alive()
 
     def ask(self, case: Case, told: Told) -> None:
         self._told = told
@@ -120,6 +122,7 @@ class _Worker:
             try:
                 said = self._near.recv()
             except (EOFError, OSError):
+                self._gone = True
                 self._tell(_GONE)
                 self._near.close()
                 return

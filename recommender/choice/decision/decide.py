@@ -67,7 +67,8 @@ class Decision:
 
     ``bound`` is a price that nothing undercuts, cents; the choice is ``optimal`` if it lies within
     `GAP` of that. Where something else was to be ``least``, nothing that has no more of it costs
-    less than ``bound``, which is 0 where that is not known.
+    less than ``bound``, which is 0 where that is not known. A choice ``so_far`` is something that
+    works, while what may be cheaper is still being looked for.
     """
 
     looked: tuple[OptionReport, ...]
@@ -75,6 +76,7 @@ class Decision:
     bound: Cents
     price: Cents
     least: Least | None = None
+    so_far: bool = False
 
     @property
     def goal(self) -> Goal:
@@ -137,7 +139,8 @@ def decide_in_steps(
     Yields
     ------
     Decision
-        The first, which is left out if nothing works, looks at no option but the choice.
+        Where a liquid is carried, at first what was found ``so_far``. Then, unless nothing works,
+        one that looks at no option but the choice; and at last one that looks at all.
 
     Raises
     ------
@@ -145,8 +148,17 @@ def decide_in_steps(
         As `decide`.
     """
     with trusted():
-        found = _begun(case, catalogue, work)
-        chosen = _with_others_left(found)
+        found = _search_for(case, catalogue, work)
+    if case.load.liquid is not None:
+        # Where waves decide the choice takes seconds: something that works is told at once.
+        with trusted():
+            found.explore_until_chosen(list_options(case, catalogue), any_found=True)
+            found.build()
+            first = _with_others_left(found)
+        if first.chosen is not None:
+            yield replace(_audited(first, case, catalogue), so_far=True)
+    with trusted():
+        chosen = _with_others_left(_chosen_by(found))
     if chosen.chosen is not None:
         yield _audited(chosen, case, catalogue)
     with trusted():
@@ -185,8 +197,7 @@ def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents
         Cents; ``None`` if nothing was found.
     """
     with trusted():
-        longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = OptionsSearch(PriceBook(case, catalogue, longest), PROOF)
+        found = _search_for(case, catalogue, PROOF)
         found.explore([option])
         found.build()
     return found.best.price if found.best else None
@@ -237,11 +248,19 @@ def explored_by_price(
     return _audited(decision, case, catalogue), found.explored, found.price_book
 
 
+def _search_for(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:
+    longest = case.loop.max_length or catalogue.rules.longest_loop
+    return OptionsSearch(PriceBook(case, catalogue, longest), work)
+
+
 def _begun(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:
     """A search that has come as far as the choice."""
-    longest = case.loop.max_length or catalogue.rules.longest_loop
-    found = OptionsSearch(PriceBook(case, catalogue, longest), work)
-    found.explore_until_chosen(list_options(case, catalogue))
+    return _chosen_by(_search_for(case, catalogue, work))
+
+
+def _chosen_by(found: OptionsSearch) -> OptionsSearch:
+    """The same search when it has come as far as the choice."""
+    found.explore_until_chosen(list_options(found.price_book.case, found.price_book.catalogue))
     found.settle()
     return found
 

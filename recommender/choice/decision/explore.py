@@ -74,6 +74,8 @@ class Explored:
 
     ``candidates`` are configurations that hold where stations were tried, cheapest first; ``left``
     are boxes, build by build, that might hold something cheaper elsewhere, or were not reached.
+    Only what ranks ``below`` a number was looked for; the least that was dropped for that alone is
+    ``dropped``. That nothing ranks below ``floor`` was known before.
     """
 
     axes: Axes
@@ -83,6 +85,9 @@ class Explored:
     boxes: int = 0
     seatings: int = 0
     goal: Goal = Goal.PRICE
+    below: int = NEVER
+    dropped: int = NEVER
+    floor: int = 0
 
     @property
     def sloshes(self) -> bool:
@@ -112,13 +117,33 @@ class Explored:
 
     @property
     def limit(self) -> int:
-        """The rank that another must stay below to be worth looking for."""
+        """The rank that another must stay below to be the option's best."""
         return worth_finding(self.goal, self.best)
+
+    @property
+    def wanted(self) -> int:
+        """The rank that another must stay below to be worth looking for."""
+        return min(self.limit, self.below)
+
+    @property
+    def sketched(self) -> bool:
+        """Whether there may be something better that nobody looked for."""
+        return self.dropped < self.limit
+
+    def drop(self, rank: int) -> None:
+        """Take down that what may rank so low was not looked at, if nobody wanted it."""
+        self.dropped = min(self.dropped, rank)
+
+    def kept(self, some: Bounded) -> Bounded:
+        """The boxes among some that are worth looking at; the least of the others is taken down."""
+        self.drop(int(some.rank[some.rank >= self.wanted].min(initial=NEVER)))
+        return some.below(self.wanted)
 
     @property
     def bound(self) -> int:
         """A rank that nothing undercuts, as far as is known."""
-        return min([self.limit, *(entry.least for entry in self.left)])
+        least = min([self.limit, self.dropped, *(entry.least for entry in self.left)])
+        return max(self.floor, least)
 
     def tidy(self) -> "Explored":
         """The same with the cheapest first, and without what cannot be cheaper."""
@@ -132,7 +157,8 @@ def explore(
     price_book: PriceBook,
     effort: Effort = CLOSE,
     *,
-    known: Sequence[Candidate] = (),
+    known: Explored | None = None,
+    below: int = NEVER,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -141,10 +167,14 @@ def explore(
     axes : Axes
     price_book : PriceBook
     effort : Effort
-    known : sequence of Candidate
-        Configurations that were found already.
+    known : Explored, optional
+        What was found of it before, when less was wanted.
+    below : int
+        The rank below which something is wanted; the rest is refuted no further.
     """
-    explored = Explored(axes, effort, list(known), goal=price_book.goal)
+    explored = Explored(axes, effort, goal=price_book.goal, below=below)
+    if known is not None:
+        explored.candidates, explored.floor = list(known.candidates), known.bound
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored
@@ -173,19 +203,22 @@ def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterat
     order = order[rough[order] < NEVER]
     for start in range(0, len(order), _AT_ONCE):
         rows = order[start : start + _AT_ONCE]
-        if rough[rows[0]] >= explored.limit:
+        if rough[rows[0]] >= explored.wanted:
+            explored.drop(int(rough[rows[0]]))
             return
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, price_book):
-            if first.least < explored.limit:
+            if first.least < explored.wanted:
                 yield first
+            else:
+                explored.drop(first.least)
 
 
 def explore_further(
     explored: Explored, price_book: PriceBook, effort: Effort, below: int = NEVER
 ) -> Explored:
     """Look more closely at what was left of an option, as far as it may rank below something."""
-    further = replace(explored, effort=effort, left=[], boxes=0, seatings=0)
+    further = replace(explored, effort=effort, left=[], boxes=0, seatings=0, below=below)
     # Where there are no steps, no build may keep the others from being looked at at all.
     shares = (1.0,) if explored.goal.discrete else (0.5, 1.0)
     further.left = explored.left
@@ -195,8 +228,8 @@ def explore_further(
         for number, entry in enumerate(entries):
             part = share * (number + 1) / len(entries) if share < 1.0 else 1.0
             further.effort = effort.part(part)
-            if entry.least < min(below, further.limit):
-                _Build(entry.priced, price_book, further, below).divide(entry)
+            if entry.least < further.wanted:
+                _Build(entry.priced, price_book, further).divide(entry)
             else:
                 further.left.append(entry)
     return further.tidy()
@@ -216,26 +249,14 @@ def ramp_times(case: Case, usual: float) -> tuple[float, float]:
 
 
 class _Build:
-    """The boxes of an option on one build; nothing that ranks no lower than ``below`` matters."""
+    """The boxes of an option on one build."""
 
-    def __init__(
-        self, priced: PricedBuild, price_book: PriceBook, explored: Explored, below: int = NEVER
-    ) -> None:
-        self.priced, self.price_book, self.explored, self.below = (
-            priced,
-            price_book,
-            explored,
-            below,
-        )
+    def __init__(self, priced: PricedBuild, price_book: PriceBook, explored: Explored) -> None:
+        self.priced, self.price_book, self.explored = priced, price_book, explored
         self.tried: list[LoopContext] = placed_on(explored.axes.about, priced.build)
         self.loops = list(self.tried)
         # Where waves decide each box is dear; elsewhere a few take as long as many.
         self.parts = _WAVE_PARTS if explored.sloshes else _PARTS
-
-    @property
-    def limit(self) -> int:
-        """What is to be undercut."""
-        return min(self.explored.limit, self.below)
 
     def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
         """Look at some settings of the boxes on some loops."""
@@ -243,7 +264,8 @@ class _Build:
         if not len(used):
             return
         for on in loops:
-            found = candidates_on(self.priced, on, setting, used, self.price_book, self.limit)
+            wanted = self.explored.wanted
+            found = candidates_on(self.priced, on, setting, used, self.price_book, wanted)
             self.explored.candidates += found
 
     def divide(self, first: Bounded, again: int = _ZOOMS) -> None:
@@ -251,7 +273,7 @@ class _Build:
 
         What is left may be looked at ``again`` on axes of its own, with nodes as much nearer.
         """
-        some, fine, depth = first.below(self.limit), [], 0
+        some, fine, depth = self.explored.kept(first), [], 0
         while len(some.rank):
             if depth % _SEATED_EVERY == 0:
                 some = self.seatable(some)
@@ -265,13 +287,13 @@ class _Build:
                 break
             parts = some.boxes.divided(self.parts)
             self.explored.boxes += len(parts)
-            some = bounded(self.priced, parts, self.price_book).below(self.limit)
+            some = self.explored.kept(bounded(self.priced, parts, self.price_book))
             if len(some.rank):
                 self.look(some, self.loops)
-                some = some.below(self.limit)
+                some = self.explored.kept(some)
             depth += 1
         for entry in fine:
-            left = entry.below(self.limit)
+            left = self.explored.kept(entry)
             if self.explored.effort.close:
                 left = self.settled(left)
                 zoomed = self.zoomed(left, again)
@@ -298,7 +320,7 @@ class _Build:
             return some
         halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
         first, second = (self.settled(some.take(rows)) for rows in halves)
-        return first.joined(second).below(self.limit)
+        return self.explored.kept(first.joined(second))
 
     def seatable(self, some: Bounded) -> Bounded:
         """The boxes for which there may be places for the stations, with the carriers they need.
@@ -326,10 +348,10 @@ class _Build:
                     some = these.with_one_more(self.price_book).joined(some)
             except Unknown:
                 kept.append(these)
-            some = some.below(self.limit)
+            some = self.explored.kept(some)
         for entry in kept:
             some = some.joined(entry)
-        return some.below(self.limit)
+        return self.explored.kept(some)
 
     def _may_suit(self, some: Bounded, carriers: float = np.inf) -> bool:
         """Whether some setting of the boxes may keep the takt where stations are tried first.

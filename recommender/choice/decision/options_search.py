@@ -49,6 +49,7 @@ class OptionsSearch:
     ) -> None:
         self.price_book, self.work = price_book, work
         self.explored: dict[str, Explored] = {}
+        self._ready: dict[str, Axes] = {}
         self.left: dict[str, int] = {}
         self.cut: set[str] = set()
         self.refused: list[Candidate] = [] if known is None else list(known.refused)
@@ -113,24 +114,38 @@ class OptionsSearch:
         """The rank below which something is worth looking for."""
         return worth_finding(self.price_book.goal, self.best.rank) if self.best else NEVER
 
-    def explore_until_chosen(self, options: Sequence[Option]) -> None:
-        """Glance at options until none is left that may rank as low as what was found."""
-        queue, cheapest = _in_order(options, self.price_book), NEVER
-        ready: dict[str, Axes] = {}
+    def explore_until_chosen(self, options: Sequence[Option], any_found: bool = False) -> None:
+        """Glance at options until none is left that may rank as low as what was found.
+
+        Or until there is ``any_found``; it is gone on with by asking again.
+        """
+        options = [option for option in options if option.id not in self.explored]
+        cheapest = min((self._cheapest(id_) for id_ in self.explored), default=NEVER)
+        queue = _in_order(options, self.price_book)
+        self.left = {}
         for number, (bound, option) in enumerate(queue):
-            if bound > cheapest:
-                self.left |= {later.id: least for least, later in queue[number:]}
+            if bound > cheapest or (any_found and cheapest < NEVER):
+                self.left = {later.id: least for least, later in queue[number:]}
                 return
-            if option.id not in ready:
+            if option.id not in self._ready:
                 # Axes of some options at once take hardly longer than those of one.
-                some = [later for _, later in queue[number : number + _AXES_AT_ONCE]]
-                found = axes_of(some, self.price_book.case, self.price_book.catalogue)
-                ready = {axes.about.option.id: axes for axes in found}
-            cheapest = min(cheapest, self._glance(ready[option.id], bound))
+                self._make_ready([later for _, later in queue[number : number + _AXES_AT_ONCE]])
+            found = self._glance(option, bound, below=cheapest)
+            cheapest = min(cheapest, found)
+
+    def _make_ready(self, options: Sequence[Option]) -> None:
+        """Work out the axes of options that have none yet."""
+        some = [option for option in options if option.id not in self._ready]
+        for axes in axes_of(some, self.price_book.case, self.price_book.catalogue):
+            self._ready[axes.about.option.id] = axes
 
     def explore(self, options: Sequence[Option]) -> None:
-        """Glance at the options that were not, by the rank that they cannot undercut."""
-        options = [option for option in options if option.id not in self.explored]
+        """Glance at the options that were not, by the rank that they cannot undercut.
+
+        At those too of which only what undercuts another was wanted.
+        """
+        seen = {id_ for id_, entry in self.explored.items() if not entry.sketched}
+        options = [option for option in options if option.id not in seen]
         queue, many = _in_order(options, self.price_book), len(options) > MANY
         # Of many options those that cannot work alone are told by the check that says so.
         able = {option.id for _, option in queue}
@@ -145,21 +160,26 @@ class OptionsSearch:
             self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
             wanted = {o.id: bound for bound, o in some if not many or bound <= cheapest}
             able_ones = [option for _, option in some if option.id in wanted]
-            for axes in axes_of(able_ones, self.price_book.case, self.price_book.catalogue):
-                cheapest = min(cheapest, self._glance(axes, wanted[axes.about.option.id]))
+            self._make_ready(able_ones)
+            for option in able_ones:
+                cheapest = min(cheapest, self._glance(option, wanted[option.id]))
 
-    def _glance(self, axes: Axes, bound: int) -> int:
+    def _glance(self, option: Option, bound: int, below: int = NEVER) -> int:
         """Glance at an option with its bound; the least rank that the budget pays for."""
-        option = axes.about.option
         if late(Unsettled.OPTIONS):
             self.left[option.id] = bound
             self.cut.add(option.id)
             return NEVER
-        entry = explore(axes, self.price_book, self._within(GLANCE))
+        known, effort = self.explored.get(option.id), self._within(GLANCE)
+        axes = self._ready[option.id]
+        entry = explore(axes, self.price_book, effort, known=known, below=below)
         self._spend(entry)
         self.explored[option.id] = entry
-        found = within_budget(entry.candidates, self.price_book.case)
-        return min((candidate.rank for candidate in found), default=NEVER)
+        return self._cheapest(option.id)
+
+    def _cheapest(self, id_: str) -> int:
+        """The least rank of what was found of an option and the budget pays for."""
+        return min((candidate.rank for candidate in self._affordable(id_)), default=NEVER)
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
@@ -170,7 +190,8 @@ class OptionsSearch:
         order = sorted(entries, key=lambda id_: (sloshes * entries[id_].best, entries[id_].bound))
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
-            if entry.left and (entry.bound < self.limit or not entry.candidates):
+            unseen = not entry.candidates and not entry.sketched
+            if entry.left and (entry.bound < self.limit or unseen):
                 effort = self._within(CLOSE if self.price_book.goal.discrete else STEADY)
                 self.explored[id_] = explore_further(entry, self.price_book, effort, self.limit)
                 self._spend(self.explored[id_])

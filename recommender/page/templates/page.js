@@ -107,6 +107,7 @@ function showNews(news) {
     say("Another question took the place of this one; change a value to ask again.", "wrong");
   } else if (news.state === "done") say(`${news.headline}.`, "done");
   else if (!news.headline) say(`Searching all options.${before()}`, "working");
+  else if (news.so_far) say(`${news.headline} so far. Looking for something cheaper.`, "working");
   else if (!news.explained) say(`${news.headline}. Working out what may move, and why.`, "working");
   else say(`${news.headline}. Working out the sheet.`, "working");
 }
