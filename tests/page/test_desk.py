@@ -60,6 +60,18 @@ def test_an_answer_comes_in_brief_then_with_what_may_move(opened, crate):
     assert told["rooms"]["station[2].dwell"].startswith("holds up to ")
 
 
+def test_what_works_so_far_is_told_as_such_until_the_choice_is_there(opened, crate):
+    brief = replace(crate, extent=replace(crate.extent, explained=False))
+    so_far = replace(brief, unsettled=("other motions, which may cost less",))
+    told = news(client := opened(Stand([so_far])), ask(client, CRATE)["question"])
+    assert told["so_far"] and "Other motions, which may cost less." in told["html"]
+    told = news(client := opened(Stand([so_far, brief])), ask(client, CRATE)["question"])
+    assert not told["so_far"] and "may cost less." not in told["html"]
+    # What a limit of time has cut off stays said, and nothing is looked for any more.
+    told = news(client := opened(Stand([so_far, None])), ask(client, CRATE)["question"])
+    assert not told["so_far"] and "Other motions, which may cost less." in told["html"]
+
+
 def test_the_answer_shows_choice_checks_ranges_and_options(opened, crate):
     client = opened(Stand([crate, None]))
     page = html5lib.parse(

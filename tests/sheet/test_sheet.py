@@ -213,6 +213,12 @@ class TestPageOne:
         for line in answer.cautions:
             assert line in told
 
+    def test_what_a_limit_of_time_left_open_is_said(self, answer: Answer, page: Element) -> None:
+        cut = replace(answer, unsettled=("options that were not looked at",))
+        title = "Not settled in the time that was given"
+        assert f"{title} Options that were not looked at." in words(parsed(sheet_of(cut)))
+        assert title not in words(page)
+
     def test_the_customer_gets_nothing_else(self, answer: Answer) -> None:
         page = parsed(sheet_of(answer, date=DATE, customer_only=True))
         told = words(page)
