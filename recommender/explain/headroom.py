@@ -27,7 +27,6 @@ from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation
 from recommender.explain.scene import Scene
-from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 
 _FAR: Final = 10.0
@@ -91,28 +90,28 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:
-    steps, situation = Steps(number), Situation(trial.scene.configuration.option, trial.scene.case)
+    situation = Situation(trial.scene.configuration.option, trial.scene.case)
 
     def case_at(step: int) -> Case:
-        return steps.change(step)(situation).case
+        return number.change(step)(situation).case
 
     step = (
         -1
         if trial.moves(case_at(-1))
-        else first_step(lambda k: trial.moves(case_at(k)), steps.last)
+        else first_step(lambda k: trial.moves(case_at(k)), number.last)
     )
     # What motion and loop allow may yet lack what is bought.
     if not trial.holds(case_at(step)):
-        step = first_step(lambda step: trial.holds(case_at(step)), steps.last, step + 1)
+        step = first_step(lambda step: trial.holds(case_at(step)), number.last, step + 1)
     if step < 0:
         return Headroom(number.key, number.write(number.lax), None, None)
     failures = trial.as_it_moves(case_at(step - 1)).failures
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
-        to=number.write(steps.value(step)),
+        to=number.write(number.value(step)),
         stopped_by=failures[0] if failures else None,
-        factor=steps.shown(step) / steps.lax if steps.lax else None,
+        factor=number.shown(step) / number.shown(number.last) if number.lax else None,
     )
 
 
@@ -163,16 +162,14 @@ def turning_points(
 
 
 def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
-    steps = Steps(number)
-
     def stays(step: int) -> bool:
-        return contest.stays(steps.change(step)(situation).case)
+        return contest.stays(number.change(step)(situation).case)
 
     if stays(-1):
         return TurningPoint(number.key, None, None)
-    step = first_step(stays, steps.last)
-    winner = contest.winner(steps.change(step - 1)(situation).case)
-    return TurningPoint(number.key, number.write(steps.value(step)), winner.id if winner else None)
+    step = first_step(stays, number.last)
+    winner = contest.winner(number.change(step - 1)(situation).case)
+    return TurningPoint(number.key, number.write(number.value(step)), winner.id if winner else None)
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:

@@ -10,7 +10,7 @@ from recommender.choice.decision.audit import Audit
 from recommender.choice.decision.option_report import REFUSED, OptionReport
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.pricing import Cents
-from recommender.explain.concessions import MOST_WAYS, concession, sensible, size, ways_of
+from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
@@ -132,7 +132,7 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
 
 def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:
     """Concessions as nouns, with what the option would cost then if that is wanted."""
-    ways = [concession(entry, currency) for entry in way.concessions]
+    ways = [entry.words for entry in way.concessions]
     known = priced and way.price is not None
     price = f", for {money(Decimal(way.price or 0) / 100, currency)}" if known else ""
     return listed(ways, "together with") + price
