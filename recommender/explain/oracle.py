@@ -14,7 +14,8 @@ import numpy as np
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
-from recommender.choice.decision.decide import price_at_a_glance
+from recommender.choice.decision.decide import PROOF
+from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.parts.builds import Build
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
@@ -75,12 +76,14 @@ class Oracle:
         return min((price for price in prices if price is not None), default=None)
 
     def built_price(self, situation: Situation) -> Cents | None:
-        """The price as its own decision has it, of a configuration that is built."""
+        """The price of a configuration that is built; a closer look may find it cheaper."""
         check_time(self.asked_for)
-        price = price_at_a_glance(situation.option, situation.case, self.catalogue)
+        found = OptionsSearch(self._price_book(situation.case), PROOF)
+        found.explore([situation.option])
+        found.build()
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
-        return price
+        return found.best.price if found.best else None
 
     def passes_alone(self, situation: Situation) -> bool:
         """Whether the checks hold that look at neither motion nor loop."""
@@ -112,7 +115,7 @@ class Oracle:
         context, used = self._screened_for(situation)
         used = np.maximum(used, setting_used(context))
         screened = Screened(context, used, np.maximum(used - 1.0, 0.0))
-        found = cheapest(screened, self._workshop(situation.case), at_most)
+        found = cheapest(screened, self._price_book(situation.case), at_most)
         return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:
@@ -125,7 +128,7 @@ class Oracle:
             or takt_used(holding.about, holding.settings.quickest()) > HOLDS
         ):
             return False
-        price_book, family = self._workshop(situation.case), situation.option.family.id
+        price_book, family = self._price_book(situation.case), situation.option.family.id
         # What served an option of the family before mostly serves again, with some setting.
         some = np.unique(np.linspace(0, len(holding.settings) - 1, _SOME).astype(int))
         served = self._served.get(family)
@@ -160,7 +163,7 @@ class Oracle:
         for context, on_axes in rows_of(list(options.values()), case, self.catalogue, self.grid):
             self._screened[context.about.option.id, body] = context, np.maximum(*on_axes)
 
-    def _workshop(self, case: Case) -> PriceBook:
+    def _price_book(self, case: Case) -> PriceBook:
         """What all options of a case share; what does not depend on the case is kept."""
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
         if self._shared is None or self._shared.longest < longest:

@@ -170,28 +170,6 @@ def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     return replace(decision, looked=looked, chosen=chosen)
 
 
-def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents | None:
-    """The price of a configuration of one option that is built; a closer look may find another.
-
-    Parameters
-    ----------
-    option : Option
-    case : Case
-    catalogue : Catalogue
-
-    Returns
-    -------
-    int or None
-        Cents; ``None`` if nothing was found.
-    """
-    with trusted():
-        longest = case.loop.max_length or catalogue.rules.longest_loop
-        found = OptionsSearch(PriceBook(case, catalogue, longest), PROOF)
-        found.explore([option])
-        found.build()
-    return found.best.price if found.best else None
-
-
 def price_alone(
     case: Case, catalogue: Catalogue, *, work: Effort = PROOF
 ) -> tuple[Cents | None, Cents]:
