@@ -15,8 +15,7 @@ from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
 from recommender.explain.measures import count, listed, measure, money, sentence
-from recommender.explain.paces import clash
-from recommender.explain.phrases import TOO_SHORT_A_WAY, moment
+from recommender.explain.phrases import TOO_SHORT_A_WAY, clash, moment
 from recommender.explain.reasons import Explanation
 from recommender.explain.words import causes_of, over_budget, rejected, way_words
 from recommender.inputs.case import Case

@@ -116,6 +116,11 @@ def sentence(text: str) -> str:
     return text[:1].upper() + text[1:].rstrip(".") + "."
 
 
+def lowered(title: str) -> str:
+    """A title within a sentence."""
+    return title[:1].lower() + title[1:]
+
+
 def listed(names: list[str], last: str = "and") -> str:
     """Names in a row.
 

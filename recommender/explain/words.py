@@ -14,7 +14,7 @@ from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
-from recommender.explain.measures import count, listed, measure, money, sentence
+from recommender.explain.measures import count, listed, lowered, measure, money, sentence
 from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation, Impasse
 from recommender.explain.scene import Scene
@@ -22,9 +22,6 @@ from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
-_WORTH_SAYING: Final = Decimal("0.1")
-"""Savings below this part of the whole difference are left to the table."""
-
 _BUDGET: Final = "commercial.budget"
 
 _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
@@ -247,8 +244,4 @@ def used_most(choice: Audit) -> str:
     unit = tightest.about.unit
     demand, limit = measure(tightest.demand, unit), measure(tightest.limit, unit)
     where = f" ({tightest.governed_by})" if tightest.governed_by else ""
-    return f"Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
-
-
-def _lowered(title: str) -> str:
-    return title[:1].lower() + title[1:]
+    return f"Used most: {lowered(tightest.about.title)}{where}, {demand} of {limit}."
