@@ -103,13 +103,17 @@ class Oracle:
         return passes_alone(OptionContext(situation.option, situation.case, self.catalogue))
 
     def _works_at(self, situation: Situation) -> bool:
-        key = _whole(situation)
-        # Whether a budget pays for it is one comparison once its price is known.
-        if key in self._prices or budget_of(situation.case) is not None:
+        key, budget = _whole(situation), budget_of(situation.case)
+        if key in self._prices:
             return self._price(situation) is not None
         if key not in self._works:
             self._works[key] = self.passes_alone(situation) and self._found_any(situation)
-        return self._works[key]
+        if budget is None or not self._works[key]:
+            return self._works[key]
+        # Whether anything costs no more than that is quicker to know than the price.
+        if (key, budget) not in self._works:
+            self._works[key, budget] = self._search(situation, budget) is not None
+        return self._works[key, budget]
 
     def _price(self, situation: Situation) -> Cents | None:
         key, budget = _whole(situation), budget_of(situation.case)
@@ -119,12 +123,12 @@ class Oracle:
         price = self._prices[key]
         return price if price is not None and (budget is None or price <= budget) else None
 
-    def _search(self, situation: Situation) -> Cents | None:
-        """The price of the cheapest configuration."""
+    def _search(self, situation: Situation, at_most: Cents | None = None) -> Cents | None:
+        """The price of the cheapest configuration, as far as it costs at most so much."""
         setting = self._holding(situation)
         nothing = np.zeros(len(setting.settings))
         screened = Screened(setting, nothing, nothing)
-        found = cheapest(screened, self._price_book(situation.case))
+        found = cheapest(screened, self._price_book(situation.case), at_most)
         return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:

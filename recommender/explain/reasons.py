@@ -265,7 +265,8 @@ def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
     # How a load is held and how many share a carrier stand behind many checks.
     usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
     binding = said(finding for finding in findings if finding.utilisation >= _NEARLY) | usual
-    return sorted({*(said([finding]) for finding in failing), said(failing), binding}, key=len)
+    spoken = dict.fromkeys([*(said([finding]) for finding in failing), said(failing), binding])
+    return sorted(spoken, key=len)
 
 
 @dataclass(frozen=True)
