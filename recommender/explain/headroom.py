@@ -7,6 +7,7 @@ might then be cheaper is searched anew. Both edges are found as those of concess
 from a value that is far too much to the one that is asked.
 """
 
+import contextlib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -79,11 +80,9 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     """
     trial = _Trial(scene, chosen)
     found: list[Headroom] = []
-    for number in _tightened(requirements):
-        try:
+    with contextlib.suppress(TimeUpError):
+        for number in _tightened(requirements):
             found.append(_headroom(number, trial))
-        except TimeUpError:
-            break
     return found
 
 
@@ -113,26 +112,24 @@ def _headroom(number: Number, trial: "_Trial") -> Headroom:
 
 
 def turning_points(
-    prices: dict[Option, Cents],
-    chosen: Option,
-    case: Case,
+    prices: Mapping[Option, Cents],
+    asked: Situation,
     requirements: Sequence[Requirement],
     oracle: Oracle,
-    progress: Callable[[int, int], None] | None = None,
+    tell: Callable[[int, int], None] = lambda done, of: None,
 ) -> list[TurningPoint]:
     """How far each number can be tightened before another option is recommended.
 
     Parameters
     ----------
-    prices : dict
+    prices : mapping
         Prices of all options that work.
-    chosen : Option
-        The one that is recommended.
-    case : Case
+    asked : Situation
+        The option that is recommended, and the case.
     requirements : sequence of Requirement
         Those of the case.
     oracle : Oracle
-    progress : callable, optional
+    tell : callable, optional
         Called with the numbers done and their count.
 
     Returns
@@ -143,17 +140,12 @@ def turning_points(
     """
     oracle.asked_for = Unsettled.TURNING
     points: list[TurningPoint] = []
-    try:
-        if oracle.price(Situation(chosen, case)) is None:
-            # Only the seating model has found it, which is not asked for other cases.
-            return []
-        numbers = list(_tightened(requirements))
+    with contextlib.suppress(TimeUpError):
+        # What only the seating model has found is not asked for other cases.
+        numbers = [] if oracle.price(asked) is None else list(_tightened(requirements))
         for done, number in enumerate(numbers):
-            if progress is not None:
-                progress(done, len(numbers))
-            points.append(_turning_point(number, Situation(chosen, case), prices, oracle))
-    except TimeUpError:
-        pass
+            tell(done, len(numbers))
+            points.append(_turning_point(number, asked, prices, oracle))
     return points
 
 

@@ -90,7 +90,7 @@ def points(worked_case: Any) -> Any:
         if requirement.key in {"load.mass", "rate.items", "load.held", "loop.max_width"}
     ]
     oracle = Oracle(worked.catalogue)
-    return worked, turning_points(prices, chosen, worked.case, some, oracle), chosen
+    return worked, turning_points(prices, Situation(chosen, worked.case), some, oracle), chosen
 
 
 def first_by_price(case: Case, catalogue: Catalogue) -> str | None:
