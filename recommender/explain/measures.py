@@ -83,6 +83,17 @@ def money(amount: Decimal, currency: str) -> str:
     return f"{amount:,.2f} {currency}"
 
 
+def of_cents(amount: int, currency: str) -> str:
+    """A price that is kept in whole cents.
+
+    Examples
+    --------
+    >>> of_cents(3510500, "EUR")
+    '35,105.00 EUR'
+    """
+    return money(Decimal(amount) / 100, currency)
+
+
 def count(number: int) -> str:
     """A small number in words.
 

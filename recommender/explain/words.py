@@ -14,7 +14,16 @@ from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
-from recommender.explain.measures import count, listed, lowered, measure, money, sentence
+from recommender.explain.measures import (
+    count,
+    listed,
+    lowered,
+    many,
+    measure,
+    money,
+    of_cents,
+    sentence,
+)
 from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation, Impasse
 from recommender.explain.scene import Scene
@@ -95,7 +104,7 @@ def _fault(
 
 
 def _too_dear(price: float, budget: float, currency: str) -> str:
-    whole, over = (money(Decimal(f"{part:.2f}"), currency) for part in (price, price - budget))
+    whole, over = (measure(part, "money", currency) for part in (price, price - budget))
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
@@ -130,9 +139,9 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
 def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:
     """Concessions as nouns, with what the option would cost then if that is wanted."""
     ways = [entry.words for entry in way.concessions]
-    known = priced and way.price is not None
-    price = f", for {money(Decimal(way.price or 0) / 100, currency)}" if known else ""
-    return listed(ways, "together with") + price
+    price = way.price if priced else None
+    for_it = "" if price is None else f", for {of_cents(price, currency)}"
+    return listed(ways, "together with") + for_it
 
 
 def _more_than_two(explanation: Explanation) -> str:
@@ -148,13 +157,13 @@ def _more_than_two(explanation: Explanation) -> str:
     if least <= 2:
         return "No change of one or two requirements would make it work."
     sure = frozenset.intersection(*hitting)
-    many = f"{count(least)} requirements would have to give at once"
-    if not explanation.conflicts.complete:
-        many = f"at least {many}"
+    text = f"{count(least)} requirements would have to give at once"
+    if not found.complete:
+        text = f"at least {text}"
     names = listed([requirement_name(key) for key in sorted(sure)])
     if not names:
-        return sentence(many)
-    return sentence(f"{many}, {names} {'among them' if len(sure) < least else ''}".rstrip())
+        return sentence(text)
+    return sentence(f"{text}, {names} {'among them' if len(sure) < least else ''}".rstrip())
 
 
 def impasse(
@@ -182,7 +191,7 @@ def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
         text = "not decided: it was not looked at within the time limit"
     if bound >= NEVER:
         return sentence(text)
-    return sentence(f"{text}; it would cost at least {money(Decimal(bound) / 100, currency)}")
+    return sentence(f"{text}; it would cost at least {of_cents(bound, currency)}")
 
 
 def _more(whole: Decimal, least: Decimal, currency: str) -> str:
@@ -224,12 +233,9 @@ def dearer(option: Audit, choice: Audit, currency: str, bound: Cents = NEVER) ->
 
 def recommended(choice: Audit, currency: str) -> str:
     """Why the choice is enough, and what it uses most."""
-    carriers = choice.configuration.carriers
-    text = (
-        f"The cheapest that passes every check: {count(carriers)}"
-        f" {'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}."
-    )
-    return f"{text} {used_most(choice)}"
+    carriers = many(choice.configuration.carriers, "carrier")
+    price = money(choice.price, currency)
+    return f"The cheapest that passes every check: {carriers} for {price}. {used_most(choice)}"
 
 
 def used_most(choice: Audit) -> str:
