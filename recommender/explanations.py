@@ -10,7 +10,7 @@ from recommender.explain import goal_words, groups, words
 from recommender.explain.concessions import sensible, size
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
-from recommender.explain.steps import Concession
+from recommender.explain.requirements import Concession
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS

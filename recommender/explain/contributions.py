@@ -1,6 +1,6 @@
 """What a demand is made of: shares of a moment, a force, a time or a price."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -65,8 +65,11 @@ def breakdown(scene: Scene, finding: Finding) -> Breakdown | None:
     -------
     Breakdown or None
     """
-    take_apart = _BY_CHECK.get(finding.check)
-    found = None if take_apart is None else take_apart(scene, finding)
+    found, case = None, load_case(scene, finding.where.load_case)
+    if finding.check in _BY_CHECK:
+        found = _BY_CHECK[finding.check](scene, finding)
+    elif finding.check in _BY_LOAD_CASE and case is not None:
+        found = _BY_LOAD_CASE[finding.check](scene, finding, case)
     if found is None:
         return None
     shares = _merged(found.shares)
@@ -87,80 +90,64 @@ def _merged(shares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...
     return (*large, (_REST, rest)) if rest and abs(rest) > 1e-9 else tuple(large)
 
 
-def _guide(scene: Scene, finding: Finding) -> Breakdown | None:
+def _guide(scene: Scene, finding: Finding, case: LoadCase) -> Breakdown:
     """The component of the wrench that loads the rollers most, in the load case that governs."""
-    case = load_case(scene, finding.where.load_case)
-    if case is None:
-        return None
-    wrenches = wrench_shares(case).values()
-    return _component(case, governing_component(scene, list(wrenches)))
+    return _component(case, governing_component(scene, list(wrench_shares(case).values())))
 
 
-def _rated_moment(scene: Scene, finding: Finding) -> Breakdown | None:
+def _rated_moment(scene: Scene, finding: Finding, case: LoadCase) -> Breakdown:
     """The moment that a rating of the catalogue limits, in the load case that governs."""
-    case = load_case(scene, finding.where.load_case)
-    return None if case is None else _component(case, COMPONENT[finding.check])
+    return _component(case, COMPONENT[finding.check])
 
 
 def _component(case: LoadCase, component: int) -> Breakdown:
     wrenches = wrench_shares(case)
     sign = np.sign(sum(wrench[component] for wrench in wrenches.values())) or 1.0
     shares = tuple(
-        (_name(part, cause), float(sign * wrench[component]))
+        (_NAMES.get(part) or _CAUSES[cause].format(part), float(sign * wrench[component]))
         for (part, cause), wrench in wrenches.items()
     )
     title = f"{COMPONENTS[component].capitalize()} on the guide, {case.direction.name}"
     return Breakdown(title, "N" if component < 3 else "N*m", shares, COMPONENTS[component])
 
 
-def _name(part: str, cause: str) -> str:
-    others = {
-        "drive": "lever of the line of thrust",
-        "magnets": "attraction of the magnets (magnetic normal force)",
-        "process": "process force",
-    }
-    said = {
-        WEIGHT: f"weight of the {part}",
-        SPEEDING: f"inertia of the {part}",
-        ROUND: f"centrifugal force of the {part}",
-        FIRST_ROUND: f"centrifugal force of the {part}",
-        YAW: f"turning of the {part}",
-    }
-    return others.get(part) or said[cause]
+_NAMES: Final = {
+    "drive": "lever of the line of thrust",
+    "magnets": "attraction of the magnets (magnetic normal force)",
+    "process": "process force",
+}
+"""What makes a share of a wrench that is no part with a mass."""
+
+_CAUSES: Final = {
+    WEIGHT: "weight of the {}",
+    SPEEDING: "inertia of the {}",
+    ROUND: "centrifugal force of the {}",
+    FIRST_ROUND: "centrifugal force of the {}",
+    YAW: "turning of the {}",
+}
 
 
-def _drive_straight(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.where.load_case)
-    return None if case is None else _along(scene, case)
+def _drive_straight(scene: Scene, finding: Finding, case: LoadCase) -> Breakdown:
+    """Force of the drive on a straight: masses sped up, and resistance."""
+    return _drive(scene, case, list(_along(scene, case)))
 
 
-def _along(scene: Scene, case: LoadCase) -> Breakdown:
-    """Force of the drive on a straight, with its margin: masses sped up, and resistance."""
-    return _with_margin(
-        f"Force of the drive, {case.direction.name}",
-        list(_along_shares(scene, case)),
-        scene.about.rules.drive_margin,
-    )
-
-
-def _along_shares(scene: Scene, case: LoadCase) -> Iterator[tuple[str, float]]:
-    motion = scene.configuration.motion
-    rate = motion.acceleration if case.direction.kind == "speeding up" else 0.0
-    masses = scene.about.alone.part_mass[0, 0, 0]
-    for part, mass in zip(PARTS, masses, strict=True):
+def _along(scene: Scene, case: LoadCase) -> Iterator[tuple[str, float]]:
+    speeding_up = case.direction.kind == "speeding up"
+    rate = scene.configuration.motion.acceleration if speeding_up else 0.0
+    for part, mass in zip(PARTS, scene.about.alone.part_mass[0, 0, 0], strict=True):
         yield f"speeding up the {part}", rate * float(mass)
     yield "resistance", float(case.loads.resistance[0, 0, case.column])
 
 
-def _with_margin(title: str, shares: list[tuple[str, float]], margin: float) -> Breakdown:
-    whole = sum(amount for _, amount in shares)
-    return Breakdown(title, "N", (*shares, (f"margin of {margin:g}", (margin - 1.0) * whole)))
+def _drive(scene: Scene, case: LoadCase, shares: Sequence[tuple[str, float]]) -> Breakdown:
+    """A force of the drive with its margin."""
+    margin, whole = scene.about.rules.drive_margin, sum(amount for _, amount in shares)
+    with_margin = (*shares, (f"margin of {margin:g}", (margin - 1.0) * whole))
+    return Breakdown(f"Force of the drive, {case.direction.name}", "N", with_margin)
 
 
-def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
-    case = load_case(scene, finding.where.load_case)
-    if case is None:
-        return None
+def _drive_bend(scene: Scene, finding: Finding, case: LoadCase) -> Breakdown:
     alone, k = scene.about.alone, case.column
     thrust = abs(float(case.loads.thrust[0, 0, k]))
     alpha = abs(float(case.loads.yaw_acceleration[0, 0, k]))
@@ -170,23 +157,18 @@ def _drive_bend(scene: Scene, finding: Finding) -> Breakdown | None:
         for part, mass, y in zip(PARTS, alone.part_mass[0, 0, 0], reach, strict=True)
     ]
     others = thrust - sum(amount for _, amount in swings)
-    resistance = float(case.loads.resistance[0, 0, k])
     what = "turning carrier and load" if alpha else "the weight along the bend"
-    return _with_margin(
-        f"Force of the drive, {case.direction.name}",
-        [*swings, (what, others), ("resistance", resistance)],
-        scene.about.rules.drive_margin,
-    )
+    resistance = float(case.loads.resistance[0, 0, k])
+    return _drive(scene, case, [*swings, (what, others), ("resistance", resistance)])
 
 
 def _heat(scene: Scene, finding: Finding) -> Breakdown | None:
     """The force that heats the windings most: starting at a stop, or turning at a bend."""
-    if finding.where.station:
-        case = load_case(scene, scene.straight.loads.directions[0])
-        assert case is not None
-        shares = tuple(_along_shares(scene, case))
-        return Breakdown("Force that starts a carrier at the stop", "N", shares)
-    return None
+    case = load_case(scene, scene.straight.loads.directions[0])
+    if not finding.where.station or case is None:
+        return None
+    title = "Force that starts a carrier at the stop"
+    return Breakdown(title, "N", tuple(_along(scene, case)))
 
 
 def _payload(scene: Scene, finding: Finding) -> Breakdown:
@@ -298,7 +280,7 @@ def _price(scene: Scene, finding: Finding) -> Breakdown:
     return Breakdown("Price", "money", shares)
 
 
-_BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
+_BY_LOAD_CASE: Final[dict[str, Callable[[Scene, Finding, LoadCase], Breakdown]]] = {
     "rating.roll_moment": _rated_moment,
     "rating.pitch_moment": _rated_moment,
     "rating.yaw_moment": _rated_moment,
@@ -306,6 +288,8 @@ _BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
     "roller.working_load": _guide,
     "drive.peak_straight": _drive_straight,
     "drive.peak_bend": _drive_bend,
+}
+_BY_CHECK: Final[dict[str, Callable[[Scene, Finding], Breakdown | None]]] = {
     "drive.continuous": _heat,
     "rating.payload": _payload,
     "loop.width": _width,

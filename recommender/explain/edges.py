@@ -7,15 +7,20 @@ finer steps, and then asked for.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Final, TypeAlias
+from dataclasses import dataclass, replace
+from typing import Final, NamedTuple, TypeAlias
 
 from recommender.choice.parts.pricing import Cents
 from recommender.explain.oracle import Oracle
-from recommender.explain.requirements import Change, Choice, Number, Situation, unchanged
-from recommender.explain.steps import Concession, Steps
+from recommender.explain.requirements import (
+    Change,
+    Choice,
+    Concession,
+    Move,
+    Number,
+    Situation,
+)
 
-Move = Number | Choice
 Near: TypeAlias = Mapping[str, float]
 
 NOWHERE: Final[Near] = {}
@@ -50,13 +55,26 @@ class Relaxed:
         return sum(concession.effort for concession in self.concessions)
 
 
-@dataclass(frozen=True)
-class _Edge:
-    """Where a move begins to suffice: the change, and the one a step short of it."""
+class _Edge(NamedTuple):
+    """The step of a move that suffices, where the one before it does not."""
 
-    concession: Concession
-    change: Change
-    short: Change
+    move: Move
+    step: int
+
+    @property
+    def concession(self) -> Concession:
+        """What is conceded there."""
+        return self.move.concession(self.step)
+
+    @property
+    def change(self) -> Change:
+        """The change that suffices."""
+        return self.move.change(self.step)
+
+    @property
+    def short(self) -> Change:
+        """The change that falls short of it."""
+        return self.move.change(self.step - 1)
 
 
 def first_step(
@@ -109,29 +127,29 @@ def ease_both(
     Two numbers are first moved in the same ratio, as far as it takes, and then each is moved back
     as far as the other lets it.
     """
-    if isinstance(other, Choice) and isinstance(one, Number):
-        one, other = other, one
-    if isinstance(one, Choice):
-        short: Change = unchanged
-        for alternative in one.alternatives:
-            second = _edge(other, alternative.change(situation), oracle, near)
-            if second is not None:
-                concession = Concession(one.key, one.start, alternative.text)
-                first = _Edge(concession, alternative.change, short)
-                return _both(first, second, situation)
-            short = alternative.change
-        return None
-    assert isinstance(other, Number)
+    if isinstance(one, Number) and isinstance(other, Number):
+        return _ease_numbers(one, other, situation, oracle, near)
+    choice, other = (one, other) if isinstance(one, Choice) else (other, one)
+    for step in range(choice.last + 1):
+        second = _edge(other, choice.change(step)(situation), oracle, near)
+        if second is not None:
+            return _both(_Edge(choice, step), second, situation)
+    return None
+
+
+def _ease_numbers(
+    one: Number, other: Number, situation: Situation, oracle: Oracle, near: Near
+) -> Relaxed | None:
     share = _common_share(one, other, situation, oracle)
     if share is None:
         return None
     beside = _moved(other, share)(situation)
-    first_edge = _number_edge(one, beside, oracle, near, _end(one, share))
-    if first_edge is None:
+    first = _number_edge(one, beside, oracle, near, _end(one, share))
+    if first is None:
         return None
-    beside = first_edge.change(situation)
+    beside = first.change(situation)
     second = _number_edge(other, beside, oracle, near, _end(other, share))
-    return None if second is None else _both(first_edge, second, situation)
+    return None if second is None else _both(first, second, situation)
 
 
 def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
@@ -147,53 +165,39 @@ def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
 def _edge(move: Move, situation: Situation, oracle: Oracle, near: Near) -> _Edge | None:
     if isinstance(move, Number):
         return _number_edge(move, situation, oracle, near)
-    short: Change = unchanged
-    for alternative in move.alternatives:
-        if oracle.works(alternative.change(situation)):
-            concession = Concession(move.key, move.start, alternative.text)
-            return _Edge(concession, alternative.change, short)
-        short = alternative.change
-    return None
+    steps = (step for step in range(move.last + 1) if oracle.works(move.change(step)(situation)))
+    return next((_Edge(move, step) for step in steps), None)
 
 
 def _number_edge(
     number: Number, situation: Situation, oracle: Oracle, near: Near, last: int | None = None
 ) -> _Edge | None:
     """The edge of a number up to its last step, or one that is known to do."""
-    steps, fine = Steps(number), Steps(number, _FINER)
-    last = steps.last if last is None else last
+    fine = replace(number, fine=_FINER * number.fine)
+    last = number.last if last is None else last
 
     def alone(step: int) -> bool:
         return oracle.passes_alone(fine.change(step)(situation))
 
     def works(step: int) -> bool:
-        return oracle.works(steps.change(step)(situation))
+        return oracle.works(number.change(step)(situation))
 
-    if not oracle.passes_alone(steps.change(last)(situation)) or not works(last):
+    if not oracle.passes_alone(number.change(last)(situation)) or not works(last):
         return None
     if number.by_price:
-        return _edge_of_price(number, situation, oracle)
+        price = oracle.price(number.at(number.lax)(situation))
+        assert price is not None
+        priced = replace(number, lax=price / 100.0)
+        return _Edge(priced, priced.last)
     first = 0
     if not alone(-1):
-        nearest = first_step(alone, fine.step_at(steps.shown(last)))
+        nearest = first_step(alone, fine.step_at(number.shown(last)))
         if oracle.works(fine.change(nearest)(situation)):
-            return _at(fine, nearest)
-        first = steps.step_at(fine.shown(nearest))
-    guess = steps.step_of(near[number.key]) if number.key in near else None
-    return _at(steps, first_step(works, last, first, guess))
-
-
-def _at(steps: Steps, step: int) -> _Edge:
-    return _Edge(steps.concession(step), steps.change(step), steps.change(step - 1))
-
-
-def _edge_of_price(number: Number, situation: Situation, oracle: Oracle) -> _Edge | None:
-    price = oracle.price(number.at(number.lax)(situation))
-    if price is None:
-        return None
-    works, fails = price / 100.0, (price - 1) / 100.0
-    told = number.write(number.start), number.write(works), number.start, works, fails
-    return _Edge(Concession(number.key, *told), number.at(works), number.at(fails))
+            return _Edge(fine, nearest)
+        first = number.step_at(fine.shown(nearest))
+    guess = near.get(number.key)
+    at = None if guess is None else number.step_at(abs(guess) * number.per_unit)
+    return _Edge(number, first_step(works, last, first, at))
 
 
 def _common_share(one: Number, other: Number, situation: Situation, oracle: Oracle) -> int | None:
@@ -217,13 +221,13 @@ def _common_share(one: Number, other: Number, situation: Situation, oracle: Orac
 
 def _end(number: Number, share: int) -> int:
     """The step at a part of the way from what is asked to the lax end, in equal ratios."""
-    steps = Steps(number)
     if share == _SHARES:
-        return steps.last
-    end = steps.lax or _LEAST * steps.start
-    return steps.step_at(steps.start * (end / steps.start) ** (share / _SHARES))
+        return number.last
+    start = abs(number.start)
+    ratio = (abs(number.lax) or _LEAST * start) / start
+    return number.step_at(start * ratio ** (share / _SHARES) * number.per_unit)
 
 
 def _moved(number: Number, share: int) -> Change:
     """The change to a step at a part of the way; it concedes no less, so what works still does."""
-    return Steps(number).change(_end(number, share))
+    return number.change(_end(number, share))

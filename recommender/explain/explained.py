@@ -1,7 +1,7 @@
 """Everything that is explained about a decision."""
 
 import contextlib
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
@@ -18,7 +18,7 @@ from recommender.explain.reasons import (
     Explanation,
     Failing,
     Impasse,
-    explain_failing,
+    explain,
     find_impasse,
     priced,
     worth_explaining,
@@ -146,40 +146,64 @@ def explain_decision(
     requirements, failing = list_requirements(case, catalogue), _unmet(decision, case)
     scenes, chosen = _scenes(decision, case, catalogue), decision.chosen
     oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
-    explanations: dict[str, Explanation] = {}
-    impasse: Impasse | None = None
-    points: list[TurningPoint] = []
+    progress = progress or (lambda what, done, of: None)
     with trusted():
         if about is not None and chosen is not None:
             wanted = set(about)
             with contextlib.suppress(TimeUpError):
                 wanted |= set(worth_explaining(failing, requirements, oracle))
             failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
-
-        def told(done: int) -> None:
-            if progress is not None:
-                progress("explaining options", done, len(failing))
-
-        with contextlib.suppress(TimeUpError):
-            for id_, found in explain_failing(failing, requirements, oracle, told).items():
-                explanations[id_] = priced(found, case, oracle)
-        # What clashes in all options is known only once every one of them is explained.
-        if chosen is None and failing:
-            whole = len(explanations) == len(failing) or not late(Unsettled.IMPASSE)
-            oracle.asked_for = Unsettled.IMPASSE
-            with contextlib.suppress(TimeUpError):
-                if whole:
-                    impasse = find_impasse(explanations, failing, requirements, oracle)
-        if chosen is not None and turning:
+        tell = partial(progress, "explaining options")
+        explanations = _explanations(failing, case, requirements, oracle, tell)
+        if chosen is None:
+            impasse = _impasse(explanations, failing, requirements, oracle)
+            return Explained(requirements, explanations, scenes, impasse=impasse)
+        points = []
+        if turning:
             prices = {
                 entry.option: cents(entry.audit.price)
                 for entry in decision.looked
                 if entry.feasible and entry.audit is not None
             }
-            tell = partial(progress, "looking for turning points") if progress else None
-            option = chosen.configuration.option
-            points = turning_points(prices, option, case, requirements, oracle, tell)
-        room = []
-        if chosen is not None:
-            room = headroom(chosen, requirements, scenes[chosen.configuration.option.id])
-    return Explained(requirements, explanations, scenes, room, points, impasse)
+            tell = partial(progress, "looking for turning points")
+            asked = Situation(chosen.configuration.option, case)
+            points = turning_points(prices, asked, requirements, oracle, tell)
+        room = headroom(chosen, requirements, scenes[chosen.configuration.option.id])
+    return Explained(requirements, explanations, scenes, room, points)
+
+
+def _explanations(
+    failing: Failing,
+    case: Case,
+    requirements: Sequence[Requirement],
+    oracle: Oracle,
+    tell: Callable[[int, int], None],
+) -> dict[str, Explanation]:
+    """Why options fail, by their ids; of the first ones if the time is up before all are known."""
+    explanations: dict[str, Explanation] = {}
+    # Options that share a carrier fail alike, on other bends.
+    alike: dict[tuple[str, int], Explanation] = {}
+    for id_, (situation, findings) in failing.items():
+        kin = situation.option.carrier.id, situation.option.items
+        try:
+            alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
+            explanations[id_] = priced(alike[kin], case, oracle)
+        except TimeUpError:
+            break
+        tell(len(explanations), len(failing))
+    return explanations
+
+
+def _impasse(
+    explanations: dict[str, Explanation],
+    failing: Failing,
+    requirements: Sequence[Requirement],
+    oracle: Oracle,
+) -> Impasse | None:
+    """What clashes in all options, which is known only once every one of them is explained."""
+    oracle.asked_for = Unsettled.IMPASSE
+    if not failing or (len(explanations) < len(failing) and late(Unsettled.IMPASSE)):
+        return None
+    with contextlib.suppress(TimeUpError):
+        return find_impasse(explanations, failing, requirements, oracle)
+    return None

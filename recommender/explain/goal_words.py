@@ -9,7 +9,7 @@ from recommender.choice.decision.decide import Decision
 from recommender.choice.decision.finish import measured
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.goals import Goal, in_units
-from recommender.explain.measures import count, money, sentence
+from recommender.explain.measures import many, money, sentence
 from recommender.explain.words import used_most
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -78,17 +78,15 @@ def reason(looked: OptionReport, decision: Decision, case: Case, catalogue: Cata
     assert audit is not None and chosen is not None and least is not None
     goal, currency = least.goal, catalogue.catalogue.currency
     value = value_of(goal, audit, case, catalogue)
-    carriers = audit.configuration.carriers
-    many = f"{count(carriers)} {'carrier' if carriers == 1 else 'carriers'}"
     has = _HAS[goal].format(written(goal, value))
     if looked.option == chosen.configuration.option:
-        found = (
-            f"The {BEST[goal]} that passes every check"
-            if least.optimal
-            else (f"The {BEST[goal]} that was found and passes every check")
+        found = "" if least.optimal else " was found and"
+        carriers = many(audit.configuration.carriers, "carrier")
+        price = money(audit.price, currency)
+        return (
+            f"The {BEST[goal]} that{found} passes every check: {carriers} for {price};"
+            f" it {has}. {used_most(audit)}"
         )
-        text = f"{found}: {many} for {money(audit.price, currency)}; it {has}."
-        return f"{text} {used_most(audit)}"
     more = value - value_of(goal, chosen, case, catalogue)
     by = f", {written(goal, more)} more" if more > 0.0 else ", as much as the choice"
     return sentence(f"it works and {has}{by}; it costs {_against(audit, chosen, currency)}")

@@ -4,7 +4,6 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from typing import Final, TypeAlias
 
 from recommender import units
@@ -14,9 +13,8 @@ from recommender.choice.parts.options import Option
 from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import Explained
-from recommender.explain.measures import count, listed, measure, money, sentence
-from recommender.explain.paces import clash
-from recommender.explain.phrases import TOO_SHORT_A_WAY, moment
+from recommender.explain.measures import count, listed, measure, of_cents, sentence
+from recommender.explain.phrases import TOO_SHORT_A_WAY, clash, moment
 from recommender.explain.reasons import Explanation
 from recommender.explain.words import causes_of, over_budget, rejected, way_words
 from recommender.inputs.case import Case
@@ -95,7 +93,7 @@ class _Teller:
         prices = [known for entry in entries if (known := self.ways(entry)[0].price) is not None]
         text = f"would work with {way_words(way, self.currency, priced=False)}"
         if prices:
-            text += f", from {money(Decimal(min(prices)) / 100, self.currency)}"
+            text += f", from {of_cents(min(prices), self.currency)}"
         why = self._together(_kind(self._causes(entries[0])[0]), entries)
         return Rejection(
             options, who(options, self.every), f"{sentence(why)} {sentence(text)}", near=True
@@ -130,7 +128,7 @@ class _Teller:
         if not common:
             return ""
         least = min(each[common[0]] or 0 for each in priced)
-        price = money(Decimal(least) / 100, self.currency)
+        price = of_cents(least, self.currency)
         return " " + sentence(f"would work with {common[0]}, from {price}")
 
     def _kinds(self, entry: OptionReport) -> list[Kind]:

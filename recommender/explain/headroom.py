@@ -7,11 +7,10 @@ might then be cheaper is searched anew. Both edges are found as those of concess
 from a value that is far too much to the one that is asked.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+import contextlib
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
-
-import numpy as np
 
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.findings import Finding
@@ -27,7 +26,6 @@ from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
 from recommender.explain.requirements import Number, Requirement, Situation
 from recommender.explain.scene import Scene
-from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 
 _FAR: Final = 10.0
@@ -82,61 +80,56 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
     """
     trial = _Trial(scene, chosen)
     found: list[Headroom] = []
-    for number in _tightened(requirements):
-        try:
+    with contextlib.suppress(TimeUpError):
+        for number in _tightened(requirements):
             found.append(_headroom(number, trial))
-        except TimeUpError:
-            break
     return found
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:
-    steps, situation = Steps(number), Situation(trial.scene.configuration.option, trial.scene.case)
+    situation = Situation(trial.scene.configuration.option, trial.scene.case)
 
     def case_at(step: int) -> Case:
-        return steps.change(step)(situation).case
+        return number.change(step)(situation).case
 
-    step = (
-        -1
-        if trial.moves(case_at(-1))
-        else first_step(lambda k: trial.moves(case_at(k)), steps.last)
-    )
-    # What motion and loop allow may yet lack what is bought.
-    if not trial.holds(case_at(step)):
-        step = first_step(lambda step: trial.holds(case_at(step)), steps.last, step + 1)
+    def first(holds: Callable[[Case], bool], step: int) -> int:
+        if holds(case_at(step)):
+            return step
+        return first_step(lambda further: holds(case_at(further)), number.last, step + 1)
+
+    # Whether a motion holds tells quickly where the edge may lie; yet what is bought may not do.
+    step = first(trial.holds, first(trial.moves, -1))
     if step < 0:
         return Headroom(number.key, number.write(number.lax), None, None)
     failures = trial.as_it_moves(case_at(step - 1)).failures
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
-        to=number.write(steps.value(step)),
+        to=number.write(number.value(step)),
         stopped_by=failures[0] if failures else None,
-        factor=steps.shown(step) / steps.lax if steps.lax else None,
+        factor=number.shown(step) / number.shown(number.last) if number.lax else None,
     )
 
 
 def turning_points(
-    prices: dict[Option, Cents],
-    chosen: Option,
-    case: Case,
+    prices: Mapping[Option, Cents],
+    asked: Situation,
     requirements: Sequence[Requirement],
     oracle: Oracle,
-    progress: Callable[[int, int], None] | None = None,
+    tell: Callable[[int, int], None] = lambda done, of: None,
 ) -> list[TurningPoint]:
     """How far each number can be tightened before another option is recommended.
 
     Parameters
     ----------
-    prices : dict
+    prices : mapping
         Prices of all options that work.
-    chosen : Option
-        The one that is recommended.
-    case : Case
+    asked : Situation
+        The option that is recommended, and the case.
     requirements : sequence of Requirement
         Those of the case.
     oracle : Oracle
-    progress : callable, optional
+    tell : callable, optional
         Called with the numbers done and their count.
 
     Returns
@@ -147,32 +140,50 @@ def turning_points(
     """
     oracle.asked_for = Unsettled.TURNING
     points: list[TurningPoint] = []
-    try:
-        if oracle.price(Situation(chosen, case)) is None:
-            # Only the seating model has found it, which is not asked for other cases.
-            return []
-        contest = _Contest(prices, chosen, oracle)
-        numbers = list(_tightened(requirements))
+    with contextlib.suppress(TimeUpError):
+        # What only the seating model has found is not asked for other cases.
+        numbers = [] if oracle.price(asked) is None else list(_tightened(requirements))
         for done, number in enumerate(numbers):
-            if progress is not None:
-                progress(done, len(numbers))
-            points.append(_turning_point(number, Situation(chosen, case), contest))
-    except TimeUpError:
-        pass
+            tell(done, len(numbers))
+            points.append(_turning_point(number, asked, prices, oracle))
     return points
 
 
-def _turning_point(number: Number, situation: Situation, contest: "_Contest") -> TurningPoint:
-    steps = Steps(number)
+def _turning_point(
+    number: Number, asked: Situation, prices: Mapping[Option, Cents], oracle: Oracle
+) -> TurningPoint:
+    def cheaper(step: int) -> Iterator[Option]:
+        tightened = number.change(step)(asked)
+        return _cheaper(tightened, oracle.price(tightened), prices, oracle)
 
-    def stays(step: int) -> bool:
-        return contest.stays(steps.change(step)(situation).case)
+    def stands(step: int) -> bool:
+        works = oracle.price(number.change(step)(asked)) is not None
+        return works and next(cheaper(step), None) is None
 
-    if stays(-1):
+    if stands(-1):
         return TurningPoint(number.key, None, None)
-    step = first_step(stays, steps.last)
-    winner = contest.winner(steps.change(step - 1)(situation).case)
-    return TurningPoint(number.key, number.write(steps.value(step)), winner.id if winner else None)
+    step = first_step(stands, number.last)
+    others = [option.id for option in cheaper(step - 1)]
+    return TurningPoint(
+        number.key, number.write(number.value(step)), others[-1] if others else None
+    )
+
+
+def _cheaper(
+    tightened: Situation, best: Cents | None, prices: Mapping[Option, Cents], oracle: Oracle
+) -> Iterator[Option]:
+    """Options that are ever cheaper in a tightened case, from a price on if there is one.
+
+    What is asked more never makes an option cheaper, so only those have to be looked at that cost
+    less now than the best does then.
+    """
+    for option, now in sorted(prices.items(), key=lambda entry: entry[1]):
+        if best is not None and now >= best:
+            return
+        price = oracle.price(replace(tightened, option=option))
+        if price is not None and (best is None or price < best):
+            best = price
+            yield option
 
 
 def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
@@ -191,32 +202,17 @@ def _too_much(number: Number) -> float:
 
 
 class _Trial:
-    """One configuration under other cases, as hard as it may move.
-
-    Whether a motion holds tells quickly where an edge may lie; only an audit looks at what is
-    bought as well, so it has the last word.
-    """
+    """One configuration under other cases, as hard as it may move."""
 
     def __init__(self, scene: Scene, known: Audit) -> None:
         self.scene = scene
         self._motions = Harder.of(scene.about, scene.configuration.motion)
         self._settings: dict[Key, SettingContext] = {}
         self._audits: dict[Case, Audit] = {scene.case: known}
-        self._held = np.array([0])
 
     def moves(self, case: Case) -> bool:
         """Whether a motion holds, whatever is bought."""
-        check_time(Unsettled.HEADROOM)
-        setting = self._setting(case)
-        if not passes_alone(setting.about):
-            return False
-        fixed = self._fixed(setting.about)
-        # What held just before mostly does.
-        if len(holding_rows(fixed, setting.take(self._held))):
-            return True
-        holding = holding_rows(fixed, setting)
-        self._held = holding[:1] if len(holding) else self._held
-        return len(holding) > 0
+        return self._gentlest(case) is not None
 
     def holds(self, case: Case) -> bool:
         """Whether the configuration passes its audit, as it moves or harder."""
@@ -225,16 +221,18 @@ class _Trial:
     def audit(self, case: Case) -> Audit:
         """All findings as hard as it has to move; as it does now if no motion holds."""
         known = self.as_it_moves(case)
-        if not known.failures or not self.moves(case):
+        harder = self._gentlest(case) if known.failures else None
+        if harder is None:
             return known
-        setting, configuration = self._setting(case), self.scene.configuration
-        fixed = self._fixed(setting.about)
-        gentlest = setting.take(holding_rows(fixed, setting)[:1])
+        configuration = self.scene.configuration
         again = assemble(
-            fixed.on, gentlest.settings, configuration.carriers, configuration.electrics
+            self._loop(harder.about),
+            harder.settings,
+            configuration.carriers,
+            configuration.electrics,
         )
-        harder = report(again, gentlest, self.scene.catalogue)
-        return known if harder.failures else harder
+        found = report(again, harder, self.scene.catalogue)
+        return known if found.failures else found
 
     def as_it_moves(self, case: Case) -> Audit:
         """All findings with the motion as it is."""
@@ -244,71 +242,28 @@ class _Trial:
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
 
-    def _setting(self, case: Case) -> SettingContext:
-        """The motions under a case; load cases are kept while the loaded carrier is the same."""
+    def _gentlest(self, case: Case) -> SettingContext | None:
+        """The gentlest of some motions that hold under a case."""
+        check_time(Unsettled.HEADROOM)
         about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
-        body = _borne(case)
-        if body not in self._settings:
-            self._settings[body] = self._motions.under(about)
-        known = self._settings[body]
-        if about.case.limits.jerk == known.about.case.limits.jerk:
-            return known.under(about)
-        return self._motions.under(about)
+        if not passes_alone(about):
+            return None
+        key = _borne(case)
+        if key not in self._settings:
+            self._settings[key] = self._motions.under(about)
+        setting = self._settings[key].under(about)
+        fixed = Fixed.of(self._loop(about), self.scene.configuration, self.scene.catalogue)
+        rows = holding_rows(fixed, setting)
+        return setting.take(rows[:1]) if len(rows) else None
 
-    def _fixed(self, about: OptionContext) -> Fixed:
-        configuration = self.scene.configuration
-        on = LoopContext(
-            about,
-            configuration.loop,
-            configuration.placement,
-            configuration.front,
-            configuration.back,
-        )
-        return Fixed.of(on, configuration, self.scene.catalogue)
+    def _loop(self, about: OptionContext) -> LoopContext:
+        on = self.scene.configuration
+        return LoopContext(about, on.loop, on.placement, on.front, on.back)
 
 
 def _borne(case: Case) -> Key:
-    """What the load cases of a case depend on."""
+    """What the motions of one configuration and their load cases depend on."""
     load = case.load
     forces = tuple((station.name, station.force) for station in case.station)
     size = (load.length, load.width, load.reach, load.offset, load.cg_height)
-    return load.mass, size, case.tooling, case.loop.plane, forces
-
-
-class _Contest:
-    """Asks whether one option stays the cheapest while the case is tightened.
-
-    What is asked more never makes an option cheaper, so only those that cost less now than the
-    chosen one does then have to be looked at.
-    """
-
-    def __init__(self, prices: dict[Option, Cents], chosen: Option, oracle: Oracle) -> None:
-        self.prices = sorted(
-            ((price, option) for option, price in prices.items() if option.id != chosen.id),
-            key=lambda entry: entry[0],
-        )
-        self.chosen = chosen
-        self.oracle = oracle
-
-    def stays(self, case: Case) -> bool:
-        """Whether the chosen option is still recommended."""
-        price = self.oracle.price(Situation(self.chosen, case))
-        return price is not None and all(
-            (other := self.oracle.price(Situation(option, case))) is None or other >= price
-            for now, option in self.prices
-            if now < price
-        )
-
-    def winner(self, case: Case) -> Option | None:
-        """The cheapest option of those that work, the chosen one included."""
-        best: tuple[Cents, Option] | None = None
-        price = self.oracle.price(Situation(self.chosen, case))
-        if price is not None:
-            best = price, self.chosen
-        for now, option in self.prices:
-            if best is not None and now >= best[0]:
-                break
-            price = self.oracle.price(Situation(option, case))
-            if price is not None and (best is None or price < best[0]):
-                best = price, option
-        return best[1] if best else None
+    return load.mass, size, case.tooling, case.loop.plane, forces, case.limits.jerk

@@ -26,7 +26,23 @@ def measure(value: float, unit: str, currency: str = "") -> str:
         return f"{value:,.0f} h" if unit == "h" else f"{value:.1f}".removesuffix(".0")
     if unit in units.COUNTED:
         return units.counted(f"{value:.1f}".removesuffix(".0"), unit)
-    return _of_quantity(value, unit).replace("^2", "²").replace("^3", "³").replace("*", "·")
+    return _printed(_of_quantity(value, unit))
+
+
+def _printed(text: str) -> str:
+    """Powers and products of units as they are printed."""
+    return text.replace("^2", "²").replace("^3", "³").replace("*", "·")
+
+
+def spoken(text: str) -> str:
+    """A quantity of a case file as it stands in a sentence, its size alone.
+
+    Examples
+    --------
+    >>> spoken("-1076 mm"), spoken("12.5 m/s^2"), spoken("18/min"), spoken("0.0512 mm")
+    ('1,076 mm', '12.5 m/s²', '18 items/min', '0.0512 mm')
+    """
+    return _printed(_thousands(text.removeprefix("-")).replace("/min", " items/min"))
 
 
 def _of_quantity(value: float, unit: str) -> str:
@@ -42,18 +58,12 @@ def _of_quantity(value: float, unit: str) -> str:
     # Long lengths are written in metres, for which millimetres are too fine in a sentence.
     if unit == "length" and abs(value) >= _LONG:
         return write(round(value, 2), kind)
-    return thousands(write(value, kind, _places(value * kind.per_si)))
+    return _thousands(write(value, kind, _places(value * kind.per_si)))
 
 
-def thousands(text: str) -> str:
-    """A written quantity with its thousands apart.
-
-    Examples
-    --------
-    >>> thousands("1076 mm"), thousands("12.5 m"), thousands("20000 h")
-    ('1,076 mm', '12.5 m', '20,000 h')
-    """
-    return re.sub(r"[0-9]{4,}", lambda digits: f"{int(digits[0]):,}", text, count=1)
+def _thousands(text: str) -> str:
+    """A written quantity with its thousands apart; decimals are left as they are."""
+    return re.sub(r"(?<![0-9.])[0-9]{4,}", lambda digits: f"{int(digits[0]):,}", text, count=1)
 
 
 def _places(shown: float) -> int:
@@ -73,6 +83,17 @@ def money(amount: Decimal, currency: str) -> str:
     return f"{amount:,.2f} {currency}"
 
 
+def of_cents(amount: int, currency: str) -> str:
+    """A price that is kept in whole cents.
+
+    Examples
+    --------
+    >>> of_cents(3510500, "EUR")
+    '35,105.00 EUR'
+    """
+    return money(Decimal(amount) / 100, currency)
+
+
 def count(number: int) -> str:
     """A small number in words.
 
@@ -84,6 +105,17 @@ def count(number: int) -> str:
     return _COUNTS[number] if number < len(_COUNTS) else str(number)
 
 
+def many(number: int, what: str) -> str:
+    """So many of a thing.
+
+    Examples
+    --------
+    >>> many(1, "carrier"), many(3, "carrier")
+    ('one carrier', 'three carriers')
+    """
+    return f"{count(number)} {what}{'' if number == 1 else 's'}"
+
+
 def sentence(text: str) -> str:
     """A capital first and a stop last.
 
@@ -93,6 +125,11 @@ def sentence(text: str) -> str:
     'Its lap takes 9.9 s.'
     """
     return text[:1].upper() + text[1:].rstrip(".") + "."
+
+
+def lowered(title: str) -> str:
+    """A title within a sentence."""
+    return title[:1].lower() + title[1:]
 
 
 def listed(names: list[str], last: str = "and") -> str:

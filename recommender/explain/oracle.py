@@ -10,29 +10,44 @@ from dataclasses import replace
 from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.carrier.setting import OptionContext, SettingContext
+from recommender.choice.carrier.settings import Settings
+from recommender.choice.checks import (
+    FLEET_CHECKS,
+    GEOMETRY_CHECKS,
+    LAYOUT_CHECKS,
+    SETTING_CHECKS,
+)
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
-from recommender.choice.decision.decide import price_at_a_glance
+from recommender.choice.decision.decide import PROOF
+from recommender.choice.decision.option_report import cheapest_report
+from recommender.choice.decision.options_search import OptionsSearch
+from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.parts import rounding
 from recommender.choice.parts.builds import Build
+from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents, budget_of
-from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.search.candidates import cheapest, passes_alone, whole_powers
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, rows_of
-from recommender.explain.first_found import first_found, setting_used, takt_used
 from recommender.explain.requirements import Situation
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
+from recommender.physics.exchange import exchange_time
 
 _KEPT: Final = 400
 """Screenings kept; each is some hundred kilobytes."""
 
 _SOME: Final = 7
 """Settings that are tried where something served before."""
+
+_NONE: Final = np.zeros(0, dtype=np.intp)
 
 Key = tuple[Any, ...]
 
@@ -59,7 +74,7 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
-        self._screened: dict[Key, tuple[SettingContext, Array]] = {}
+        self._screened: dict[Key, SettingContext] = {}
         self._works: dict[Key, bool] = {}
         self._prices: dict[Key, Cents | None] = {}
         self._served: dict[str, Build] = {}
@@ -75,12 +90,14 @@ class Oracle:
         return min((price for price in prices if price is not None), default=None)
 
     def built_price(self, situation: Situation) -> Cents | None:
-        """The price as its own decision has it, of a configuration that is built."""
+        """The price of a configuration that is built; a closer look may find it cheaper."""
         check_time(self.asked_for)
-        price = price_at_a_glance(situation.option, situation.case, self.catalogue)
+        found = OptionsSearch(self._price_book(situation.case), PROOF)
+        found.explore([situation.option])
+        report = cheapest_report(found.affordable(situation.option.id), found.price_book)
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
-        return price
+        return cents(report.price) if report else None
 
     def passes_alone(self, situation: Situation) -> bool:
         """Whether the checks hold that look at neither motion nor loop."""
@@ -88,15 +105,16 @@ class Oracle:
 
     def _works_at(self, situation: Situation) -> bool:
         key, budget = _whole(situation), budget_of(situation.case)
-        if key not in self._prices:
-            if key not in self._works:
-                self._works[key] = self.passes_alone(situation) and self._found_any(situation)
-            if budget is None or not self._works[key]:
-                return self._works[key]
-            if (key, budget) not in self._works:
-                self._works[key, budget] = self._search(situation, budget) is not None
-            return self._works[key, budget]
-        return self._price(situation) is not None
+        if key in self._prices:
+            return self._price(situation) is not None
+        if key not in self._works:
+            self._works[key] = self.passes_alone(situation) and self._found_any(situation)
+        if budget is None or not self._works[key]:
+            return self._works[key]
+        # Whether anything costs no more than that is quicker to know than the price.
+        if (key, budget) not in self._works:
+            self._works[key, budget] = self._search(situation, budget) is not None
+        return self._works[key, budget]
 
     def _price(self, situation: Situation) -> Cents | None:
         key, budget = _whole(situation), budget_of(situation.case)
@@ -108,42 +126,53 @@ class Oracle:
 
     def _search(self, situation: Situation, at_most: Cents | None = None) -> Cents | None:
         """The price of the cheapest configuration, as far as it costs at most so much."""
-        check_time(self.asked_for)
-        context, used = self._screened_for(situation)
-        used = np.maximum(used, setting_used(context))
-        screened = Screened(context, used, np.maximum(used - 1.0, 0.0))
-        found = cheapest(screened, self._workshop(situation.case), at_most)
+        setting = self._holding(situation)
+        nothing = np.zeros(len(setting.settings))
+        screened = Screened(setting, nothing, nothing)
+        found = cheapest(screened, self._price_book(situation.case), at_most)
         return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:
-        check_time(self.asked_for)
-        context, used = self._screened_for(situation)
-        holding = context.take(np.flatnonzero(used <= HOLDS))
-        # Most that fails is too slow with the quickest of everything that holds.
-        if (
-            not len(holding.settings)
-            or takt_used(holding.about, holding.settings.quickest()) > HOLDS
-        ):
+        """Whether any setting works on any loop: the first one found is enough."""
+        setting, family = self._holding(situation), situation.option.family.id
+        if not len(setting.settings):
             return False
-        price_book, family = self._workshop(situation.case), situation.option.family.id
+        price_book = self._price_book(situation.case)
         # What served an option of the family before mostly serves again, with some setting.
-        some = np.unique(np.linspace(0, len(holding.settings) - 1, _SOME).astype(int))
         served = self._served.get(family)
-        if served is not None and first_found(holding.take(some), price_book, [served]):
-            return True
-        build = first_found(holding, price_book, price_book.builds())
+        if served is not None:
+            some = np.unique(np.linspace(0, len(setting.settings) - 1, _SOME).astype(int))
+            if _serves(served, setting.take(some), price_book):
+                return True
+        builds = (each for each in price_book.builds() if _serves(each, setting, price_book))
+        build = next(builds, None)
         if build is not None:
             self._served[family] = build
         return build is not None
 
-    def _screened_for(self, situation: Situation) -> tuple[SettingContext, Array]:
-        """The option's settings, and what the checks of load cases say to them."""
+    def _holding(self, situation: Situation) -> SettingContext:
+        """The option's settings in which every check holds that needs no loop."""
+        check_time(self.asked_for)
+        setting = self._screened_for(situation)
+        about, settings = setting.about, setting.settings
+        # Most that fails is too slow with the quickest of everything that holds.
+        if not len(settings) or _takt_used(about, settings.quickest()) > HOLDS:
+            return setting.take(_NONE)
+        setting = setting.take(np.flatnonzero(_takt_used(about, settings) <= HOLDS))
+        for check in SETTING_CHECKS:
+            outcome = check.evaluate(setting) if len(setting.settings) else None
+            if outcome is not None:
+                setting = setting.take(np.flatnonzero(outcome.utilisation() <= HOLDS))
+        return setting
+
+    def _screened_for(self, situation: Situation) -> SettingContext:
+        """The option's settings in which the checks of load cases hold."""
         option, case = situation.option, situation.case
         body = _body(case)
         if (option.id, body) not in self._screened:
             self._screen(option, case, body)
-        context, used = self._screened[option.id, body]
-        return replace(context, about=OptionContext(option, case, self.catalogue)), used
+        about = OptionContext(option, case, self.catalogue)
+        return replace(self._screened[option.id, body], about=about)
 
     def _screen(self, option: Option, case: Case, body: Key) -> None:
         """The load cases of an option and of those with its carrier."""
@@ -158,9 +187,10 @@ class Oracle:
         while len(self._screened) > _KEPT:
             del self._screened[next(iter(self._screened))]
         for context, on_axes in rows_of(list(options.values()), case, self.catalogue, self.grid):
-            self._screened[context.about.option.id, body] = context, np.maximum(*on_axes)
+            holding = np.flatnonzero(np.maximum(*on_axes) <= HOLDS)
+            self._screened[context.about.option.id, body] = context.take(holding)
 
-    def _workshop(self, case: Case) -> PriceBook:
+    def _price_book(self, case: Case) -> PriceBook:
         """What all options of a case share; what does not depend on the case is kept."""
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
         if self._shared is None or self._shared.longest < longest:
@@ -182,3 +212,58 @@ def _whole(situation: Situation) -> Key:
     rate = case.rate.items, case.rate.reserve
     asked = case.load, case.tooling, case.loop, case.station, case.limits, case.site, case.life
     return situation.option.id, rate, asked, case.commercial.latest_delivery
+
+
+def _takt_used(about: OptionContext, settings: Settings) -> Array:
+    """Share of the takt that stations and bends take up even on an endless loop, (rows,).
+
+    A station's exchange is never quicker than on a straight far from any bend.
+    """
+    exchange = exchange_time(
+        about.spacing,
+        about.positions,
+        settings.speed[:, None],
+        settings.acceleration[:, None],
+        settings.jerk[:, None],
+        lag=about.rules.start_lag,
+    )
+    at_stations = ((about.occupied + exchange) / about.positions).max(axis=-1)
+    in_bends = about.bend_spacing / settings.bend_speed
+    return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
+
+
+def _serves(build: Build, setting: SettingContext, price_book: PriceBook) -> bool:
+    """Whether some setting works on a loop with its straights built in a way."""
+    about = setting.about
+    whole = 2.0 * (build.length + about.bend_length)
+    if whole > price_book.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
+        return False
+    return any(len(_serving(on, setting, price_book)) > 0 for on in placed_on(about, build))
+
+
+def _serving(on: LoopContext, setting: SettingContext, price_book: PriceBook) -> NDArray[np.intp]:
+    """Rows that work on one loop."""
+    layout = LayoutContext(on, setting)
+    rows = np.arange(len(setting.settings))
+    for check in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS):
+        outcome = check.evaluate(layout)
+        if outcome is None:
+            continue
+        holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
+        if len(holds) < len(rows):
+            rows, layout = rows[holds], layout.take(holds)
+        if not len(rows):
+            return rows
+    return rows[_supplied(layout, price_book)]
+
+
+def _supplied(layout: LayoutContext, price_book: PriceBook) -> NDArray[np.bool_]:
+    """Whether supplies and a controller for each row can be had."""
+    electrical, sections = price_book.electrical, layout.sections
+    if sections > electrical.most_sections:
+        return np.zeros(len(layout.setting.settings), dtype=np.bool_)
+    mean, peak = whole_powers(layout)
+    idle = rounding.demand(layout.idle_power, "power")
+    carriers = layout.carriers.astype(np.int64)
+    fed = electrical.choice(sections).cheapest(mean + idle, peak + idle) >= 0
+    return np.asarray(fed & (electrical.controller_price(sections, carriers) < NEVER))

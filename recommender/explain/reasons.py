@@ -1,12 +1,11 @@
 """Why options fail: which requirements clash, and what would have to give."""
 
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Final, TypeAlias
 
 from recommender.choice.checks.findings import Finding
-from recommender.choice.deadline import TimeUpError
 from recommender.choice.parts.pricing import Cents
 from recommender.explain.concessions import MOST_WAYS, offers, sensible, ways_of
 from recommender.explain.conflicts import (
@@ -77,17 +76,6 @@ def worth_explaining(
 
     What is asked less never makes an option fail, so where no number a fifth gentler and no other
     way to do things helps even together, no offer among them does alone.
-
-    Parameters
-    ----------
-    failing : mapping
-    requirements : sequence of Requirement
-    oracle : Oracle
-
-    Returns
-    -------
-    list of str
-        Their ids.
     """
     return [
         id_
@@ -95,44 +83,6 @@ def worth_explaining(
         if oracle.works(*offers(situation, requirements))
         or not oracle.works(*situations(situation, requirements, NOTHING))
     ]
-
-
-def explain_failing(
-    failing: Failing,
-    requirements: Sequence[Requirement],
-    oracle: Oracle,
-    progress: Callable[[int], None] | None = None,
-) -> dict[str, Explanation]:
-    """Why some options fail.
-
-    Parameters
-    ----------
-    failing : mapping
-        By the option's id the situation in which it fails, and what every check finds where it
-        comes nearest to passing.
-    requirements : sequence of Requirement
-    oracle : Oracle
-    progress : callable, optional
-        Called with the number of options that are explained.
-
-    Returns
-    -------
-    dict
-        Explanations by id; if the time is up before all are explained, of those that are.
-    """
-    explained: dict[str, Explanation] = {}
-    # Options that share a carrier fail alike, on other bends.
-    alike: dict[tuple[str, int], Explanation] = {}
-    for id_, (situation, findings) in failing.items():
-        kin = situation.option.carrier.id, situation.option.items
-        try:
-            explained[id_] = explain(situation, requirements, oracle, findings, alike.get(kin))
-            alike[kin] = explained[id_]
-        except TimeUpError:
-            break
-        if progress is not None:
-            progress(len(explained))
-    return explained
 
 
 def explain(
@@ -154,70 +104,65 @@ def explain(
     like : Explanation, optional
         That of a similar option, near to which this one may be found.
     """
-    known = like.known if like else ()
-    near = {e.key: e.value for way in known for e in way.concessions if e.value is not None}
-    named = {requirement.key: requirement for requirement in requirements}
+    keys = [requirement.key for requirement in requirements]
 
-    def without(keys: Collection[str]) -> tuple[Situation, ...]:
-        return situations(situation, requirements, frozenset(named) - frozenset(keys))
+    def works(kept: Keys) -> bool:
+        return oracle.works(*situations(situation, requirements, kept))
 
-    spoken = _spoken_of(findings, list(named))
-    found = find_conflicts(
-        list(named),
-        lambda kept: oracle.works(*situations(situation, requirements, kept)),
-        (*(like.conflicts.sets if like else ()), *spoken),
-        NOTHING.union(*(keys for keys in like.conflicts.concessions if len(keys) == 1))
-        if like
-        else NOTHING.union(*spoken),
-        _MOST_CONFLICTS,
-        _EFFORT,
-    )
-    order = list(named).index
+    likely, alone, near = _likely(findings, keys), NOTHING, dict[str, float]()
+    if like is None:
+        alone = NOTHING.union(*likely)
+    else:
+        likely = [*like.conflicts.sets, *likely]
+        alone = NOTHING.union(*(each for each in like.conflicts.concessions if len(each) == 1))
+        told = (entry for way in like.known for entry in way.concessions)
+        near = {entry.key: entry.value for entry in told if entry.value is not None}
+    found = find_conflicts(keys, works, likely, alone, _MOST_CONFLICTS, _EFFORT)
     # Only a set that shares a key with every conflict can help.
+    few = (each for each in minimal_hitting_sets(found.sets) if 0 < len(each) <= 2)
     helping = sorted(
-        (
-            sorted(keys, key=order)
-            for keys in minimal_hitting_sets(found.sets)
-            if 0 < len(keys) <= 2
-            and (keys in found.concessions or (not found.complete and oracle.works(*without(keys))))
-        ),
-        key=lambda keys: [order(key) for key in keys],
+        sorted(map(keys.index, each))
+        for each in few
+        if each in found.concessions or (not found.complete and works(frozenset(keys) - each))
     )
-    alone = [
-        relaxed
-        for key, *others in helping
+    ways = [
+        way
+        for one, *others in helping
         if not others
-        for move in named[key].moves
-        if (relaxed := ease(move, situation, oracle, near)) is not None
+        for move in requirements[one].moves
+        if (way := ease(move, situation, oracle, near)) is not None
     ]
-    pair = None
-    if not alone:
-        bounds = [
-            (price, number, [named[key] for key in keys])
-            for number, keys in enumerate(helping)
-            if len(keys) == 2 and (price := oracle.price(*without(keys))) is not None
-        ]
-        in_order = sorted(bounds, key=lambda bound: bound[:2])
-        pair = _cheapest_pair(in_order, situation, oracle, near)
-    return Explanation(found, tuple(sorted(alone, key=lambda way: way.effort)), pair)
+    pairs = [(one, *others) for one, *others in helping if others and not ways]
+    return Explanation(
+        found,
+        tuple(sorted(ways, key=lambda way: way.effort)),
+        _cheapest_pair(pairs, situation, requirements, oracle, near),
+    )
 
 
 def _cheapest_pair(
-    bounds: Sequence[tuple[Cents, int, Sequence[Requirement]]],
+    pairs: Iterable[Sequence[int]],
     situation: Situation,
+    requirements: Sequence[Requirement],
     oracle: Oracle,
     near: Near,
 ) -> Relaxed | None:
-    """The cheapest edge of two requirements.
+    """The cheapest edge of two requirements that help together.
 
     What a pair costs with both given up is a bound for its edge, so pairs are looked at in that
     order and only while they can still be cheaper.
     """
+    bounds: list[tuple[Cents, Sequence[int]]] = []
+    for pair in pairs:
+        kept = frozenset(each.key for k, each in enumerate(requirements) if k not in pair)
+        bound = oracle.price(*situations(situation, requirements, kept))
+        if bound is not None:
+            bounds.append((bound, pair))
     best: Relaxed | None = None
-    for bound, _, (one, other) in bounds[:_MOST_PAIRS]:
+    for bound, (one, other) in sorted(bounds)[:_MOST_PAIRS]:
         if best is not None and (best.price or 0) <= bound:
             break
-        for moves in product(one.moves, other.moves):
+        for moves in product(requirements[one].moves, requirements[other].moves):
             relaxed = ease_both(*moves, situation, oracle, near)
             if relaxed is None:
                 continue
@@ -242,17 +187,17 @@ def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
     TimeUpError
         If an end by the clock was set and is there.
     """
-    told = [id(way) for way in ways_of(found.known, case)[:MOST_WAYS]]
+    told = ways_of(found.known, case)[:MOST_WAYS]
 
     def with_price(way: Relaxed) -> Relaxed:
-        built = oracle.built_price(way.works) if id(way) in told else None
+        built = oracle.built_price(way.works) if way in told else None
         return replace(way, price=built or way.price or oracle.price(way.works))
 
     pair = None if found.pair is None else with_price(found.pair)
     return replace(found, alone=tuple(map(with_price, found.alone)), pair=pair)
 
 
-def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
+def _likely(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
     """Requirements that failing checks speak of: each check's, then those of all together."""
 
     def said(findings: Iterable[Finding]) -> Keys:
@@ -265,7 +210,8 @@ def _spoken_of(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
     # How a load is held and how many share a carrier stand behind many checks.
     usual = frozenset(keys) & {"load.held", "rate.per_carrier"}
     binding = said(finding for finding in findings if finding.utilisation >= _NEARLY) | usual
-    return sorted({*(said([finding]) for finding in failing), said(failing), binding}, key=len)
+    sets = dict.fromkeys([*(said([finding]) for finding in failing), said(failing), binding])
+    return sorted(sets, key=len)
 
 
 @dataclass(frozen=True)

@@ -5,18 +5,22 @@ A new requirement is one entry.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import groupby
 from typing import Any, Final
 
+from recommender.explain.measures import count, many, measure
 from recommender.explain.requirements import (
     Alternative,
     Change,
     Choice,
+    Move,
     Number,
     Requirement,
     Situation,
     edited,
     setting,
+    station_of,
     unchanged,
     value_at,
 )
@@ -30,6 +34,7 @@ _NEARLY_NOTHING: Final = 1e-3
 _MOST_FRICTION: Final = 1.5
 _MOST_ACCELERATION: Final = 100.0
 _MORE_ITEMS: Final = 2
+_MOST_ITEMS: Final = 20
 _MOST_POSITIONS: Final = 20
 _LONGER: Final = 1.05
 
@@ -53,26 +58,26 @@ class _Asked:
         """What is asked."""
         return value_at(self.case, self.key)
 
+    def words(self, to: str) -> str:
+        """A concession as a noun with what it has to be."""
+        return self.entry.words.format(to=to, station=station_of(self.key))
+
     def number(self, lax: float, **others: Any) -> Number:
         """Its number on the way to a lax end."""
-        key = self.key
-        asked = {"start": self.value, "put": lambda case, value: edited(case, key, value)} | others
-        return Number(key=key, lax=lax, kind=KINDS.get(self.entry.unit), **asked)
+        key, unit = self.key, self.entry.unit
+        usual = {"start": self.value, "put": lambda case, value: edited(case, key, value)}
+        if unit in ("h", "force"):
+            usual["said"] = partial(measure, unit=unit)
+        return Number(key=key, lax=lax, kind=KINDS.get(unit), words=self.words, **(usual | others))
 
     def put(self, value: Any) -> Change:
         """The change to another value."""
         return setting(self.key, value)
 
-    def choice(self, *others: Any, start: str | None = None) -> Choice:
-        """Other values that it may take."""
-        told = self.value if start is None else start
-        return Choice(
-            self.key, told, tuple(Alternative(_said(each), self.put(each)) for each in others)
-        )
-
-
-def _said(value: Any) -> str:
-    return str(value).lower() if isinstance(value, bool) else str(value)
+    def other(self, value: Any, said: str) -> Alternative:
+        """Another value that it may take, and how that is said."""
+        text = str(value).lower() if isinstance(value, bool) else str(value)
+        return Alternative(text, self.words(said), self.put(value))
 
 
 @dataclass(frozen=True)
@@ -84,9 +89,9 @@ class Entry:
     name : str
         What it is called in a sentence; ``{station}`` is filled in.
     words : str
-        A concession as a noun with what it has to be, ``{to}``.
+        A concession as a noun with what it has to be, ``{to}``, and ``{station}``.
     unit : str
-        Of its number: a kind of `recommender.inputs.quantities`, or ``money``, ``h``, ``plain``.
+        Of its number: a kind of `recommender.inputs.quantities`, or ``h``, ``plain``.
     asked : callable, optional
         The requirement as a case asks for it, ``None`` if it does not; without, it is but a way
         to relax another one.
@@ -123,15 +128,24 @@ def _ceiling(lax: float) -> Callable[[_Asked], Requirement | None]:
     return asked
 
 
-def _only(start: str, other: str) -> Callable[[_Asked], Requirement | None]:
+def _only(start: str, other: str, said: str) -> Callable[[_Asked], Requirement | None]:
     """A choice that has one alternative, which asks for nothing."""
 
     def asked(of: _Asked) -> Requirement | None:
         if of.value != start:
             return None
-        return Requirement(of.key, (of.put(other),), (of.choice(other),))
+        return _one_of(of, of.other(other, said))
 
     return asked
+
+
+def _one_of(of: _Asked, *others: Alternative, or_as_it_is: bool = False) -> Requirement:
+    """A choice that is given up by any of its alternatives."""
+    start = str(of.value).lower()
+    given_up = [alternative.change for alternative in others]
+    if or_as_it_is:
+        given_up.append(unchanged)
+    return Requirement(of.key, tuple(given_up), (Choice(of.key, start, others),))
 
 
 def _reach(of: _Asked) -> Requirement | None:
@@ -148,10 +162,10 @@ def _held(of: _Asked) -> Requirement | None:
     load = of.case.load
     if load.held == "clamped":
         return None
-    alternatives = [Alternative("clamped", _clamped)]
-    moves: list[Number | Choice] = []
+    alternatives = [Alternative("clamped", of.words("clamped"), _clamped)]
+    moves: list[Move] = []
     if load.held == "friction":
-        alternatives.insert(0, Alternative("nested", of.put("nested")))
+        alternatives.insert(0, of.other("nested", "in a nest"))
         moves.append(replace(of, key="load.friction").number(_MOST_FRICTION))
     if load.held == "nested" and load.pocket is not None and load.pocket < load.cg_height:
         moves.append(replace(of, key="load.pocket").number(load.cg_height))
@@ -180,26 +194,27 @@ def _freeboard(of: _Asked) -> Requirement | None:
 def _items(of: _Asked) -> Requirement | None:
     allowed = of.value
     counts = [max(allowed) + extra for extra in range(1, _MORE_ITEMS + 1)]
-    more = tuple(_with_items(allowed, count) for count in counts if count <= 20)
+    more = tuple(
+        Alternative(
+            str([*allowed, items]), of.words(count(items)), partial(_with_items, allowed, items)
+        )
+        for items in counts
+        if items <= _MOST_ITEMS
+    )
     if not more:
         return None
     changes = (unchanged, *(alternative.change for alternative in more))
     return Requirement(of.key, changes, (Choice(of.key, str(list(allowed)), more),))
 
 
-def _with_items(allowed: tuple[int, ...], items: int) -> Alternative:
-    counts = (*allowed, items)
-
-    def change(situation: Situation) -> Situation:
-        # With fewer items than allowed, allowing more concedes nothing to this option.
-        if situation.option.items < max(allowed):
-            return situation
-        return Situation(
-            replace(situation.option, items=items),
-            edited(situation.case, "rate.per_carrier", counts),
-        )
-
-    return Alternative(str(list(counts)), change)
+def _with_items(allowed: tuple[int, ...], items: int, situation: Situation) -> Situation:
+    # With fewer items than allowed, allowing more concedes nothing to this option.
+    if situation.option.items < max(allowed):
+        return situation
+    return Situation(
+        replace(situation.option, items=items),
+        edited(situation.case, "rate.per_carrier", (*allowed, items)),
+    )
 
 
 def _max_length(of: _Asked) -> Requirement | None:
@@ -250,9 +265,9 @@ def _at(of: _Asked) -> Requirement | None:
 def _side(of: _Asked) -> Requirement | None:
     """The side of a station; on an upright loop there is only the other run to go to."""
     if of.case.loop.plane == "flat":
-        return None if of.value == "any" else _only(of.value, "any")(of)
+        return None if of.value == "any" else _one_of(of, of.other("any", "either side"))
     other = "upper" if of.value in {"lower", "back"} else "lower"
-    return Requirement(of.key, (unchanged, of.put(other)), (of.choice(other),))
+    return _one_of(of, of.other(other, f"the {other} run"), or_as_it_is=True)
 
 
 def _positions(of: _Asked) -> Requirement | None:
@@ -261,14 +276,14 @@ def _positions(of: _Asked) -> Requirement | None:
     Fewer need less room, but come round sooner. Where the station holds up the others one place
     more halves its share of the takt, or nearly so.
     """
-    now, more = of.value, of.station is _bottleneck(of.case)
+    now = of.value
     counts = [*range(now - 1, 0, -1)]
-    if more and now < _MOST_POSITIONS:
+    if of.station is _bottleneck(of.case) and now < _MOST_POSITIONS:
         counts = [now + 1, *counts]
-    if not (more or counts):
+    if not counts:
         return None
-    changes = (*(of.put(count) for count in counts), unchanged)
-    return Requirement(of.key, changes, (of.choice(*counts, start=str(now)),))
+    others = (of.other(number, many(number, "carrier")) for number in counts)
+    return _one_of(of, *others, or_as_it_is=True)
 
 
 def _bottleneck(case: Case) -> Station | None:
@@ -282,9 +297,7 @@ def _bottleneck(case: Case) -> Station | None:
 
 
 def _clear_of_joints(of: _Asked) -> Requirement | None:
-    if not of.value:
-        return None
-    return Requirement(of.key, (of.put(False),), (of.choice(False, start="true"),))
+    return _one_of(of, of.other(False, "over a joint")) if of.value else None
 
 
 def _acceleration(of: _Asked) -> Requirement | None:
@@ -313,7 +326,7 @@ def _ambient(of: _Asked) -> Requirement | None:
 
 
 def _reliability(of: _Asked) -> Requirement | None:
-    return _to_lax_end(of.number(90.0, step=1e-3)) if of.value > 90.0 else None
+    return _to_lax_end(of.number(90.0, fine=1000)) if of.value > 90.0 else None
 
 
 def _budget(of: _Asked) -> Requirement | None:
@@ -325,6 +338,7 @@ def _budget(of: _Asked) -> Requirement | None:
         start=float(amount),
         put=lambda case, value: edited(case, key, f"{value:.2f} {currency}"),
         text=lambda value: f"{value:.2f} {currency}",
+        said=partial(measure, unit="money", currency=currency),
         by_price=True,
     )
     return Requirement(key, (of.put(None),), (number,))
@@ -349,7 +363,7 @@ TABLE: Final[dict[str, Entry]] = {
     ),
     "load.friction": Entry("the friction that holds the load", "a friction of {to} or more"),
     "load.pocket": Entry("the depth of the nest", "a nest {to} deep or more", "length"),
-    "load.held": Entry("the way the load is held", "", asked=_held),
+    "load.held": Entry("the way the load is held", "the load {to}", asked=_held),
     "load.clamping_force": Entry(
         "the force of the clamp", "a clamp that presses with {to} or more", "force", _clamping_force
     ),
@@ -358,7 +372,9 @@ TABLE: Final[dict[str, Entry]] = {
     ),
     "tooling.mass": Entry("the fixture's mass", "the fixture at {to} or lighter", "mass", _to(0.0)),
     "rate.items": Entry("the rate", "{to} or fewer", "rate", _to(_NEARLY_NOTHING)),
-    "rate.per_carrier": Entry("the number of items on a carrier", "", asked=_items),
+    "rate.per_carrier": Entry(
+        "the number of items on a carrier", "{to} items on a carrier", asked=_items
+    ),
     "loop.max_length": Entry(
         "the length of the loop", "{to} of guide or more", "length", _max_length
     ),
@@ -374,9 +390,13 @@ TABLE: Final[dict[str, Entry]] = {
         "length",
         _max_extent,
     ),
-    "loop.plane": Entry("the plane of the loop", "", asked=_only("upright", "flat")),
+    "loop.plane": Entry(
+        "the plane of the loop", "the loop lying {to}", asked=_only("upright", "flat", "flat")
+    ),
     "loop.restart": Entry(
-        "the restart of all carriers together", "", asked=_only("together", "staggered")
+        "the restart of all carriers together",
+        "the carriers restarted {to}",
+        asked=_only("together", "staggered", "one after another"),
     ),
     "station.dwell": Entry(
         "the dwell at {station}", "a dwell of {to} or less at {station}", "duration", _to(0.0)
@@ -405,16 +425,20 @@ TABLE: Final[dict[str, Entry]] = {
         _force,
     ),
     "station.at": Entry("the place of {station}", "", "length", _at),
-    "station.side": Entry("the side on which {station} stands", "", asked=_side),
+    "station.side": Entry(
+        "the side on which {station} stands", "station {station} on {to}", asked=_side
+    ),
     "station.length": Entry(
         "the length of {station}", "station {station} {to} long or shorter", "length", _length
     ),
     "station.positions": Entry(
-        "the number of carriers that {station} takes at once", "", asked=_positions
+        "the number of carriers that {station} takes at once",
+        "{to} at a time at {station}",
+        asked=_positions,
     ),
     "station.clear_of_joints": Entry(
         "the joints kept clear of {station}",
-        "station {station} over a joint",
+        "station {station} {to}",
         asked=_clear_of_joints,
     ),
     "limits.acceleration": Entry(
@@ -430,13 +454,13 @@ TABLE: Final[dict[str, Entry]] = {
         "the limit of speed", "{to} of speed allowed or more", "speed", _ceiling(20.0)
     ),
     "site.ambient": Entry(
-        "the ambient temperature", "surroundings of {to} or less", "plain", _ambient
+        "the ambient temperature", "surroundings of {to} or less", asked=_ambient
     ),
     "life.hours": Entry("the life", "a life of {to} or less", "h", _to(_NEARLY_NOTHING)),
     "life.reliability": Entry(
-        "the reliability", "a reliability of {to} % or less", "plain", _reliability
+        "the reliability", "a reliability of {to} % or less", asked=_reliability
     ),
-    "commercial.budget": Entry("the budget", "a budget of {to} or more", "money", _budget),
+    "commercial.budget": Entry("the budget", "a budget of {to} or more", asked=_budget),
     "commercial.latest_delivery": Entry(
         "the delivery", "{to} to deliver or more", "lead time", _ceiling(520.0)
     ),
@@ -471,17 +495,6 @@ def table_key(key: str) -> str:
     ('station.dwell', 'load.mass')
     """
     return f"station.{key.rpartition('.')[2]}" if key.startswith("station.") else key
-
-
-def station_of(key: str) -> str:
-    """The station of a requirement, if it has one.
-
-    Examples
-    --------
-    >>> station_of("station.fill.2.dwell")
-    'fill.2'
-    """
-    return key.removeprefix("station.").rpartition(".")[0] if key.startswith("station.") else ""
 
 
 def requirement_name(key: str) -> str:

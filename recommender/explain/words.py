@@ -10,11 +10,20 @@ from recommender.choice.decision.audit import Audit
 from recommender.choice.decision.option_report import REFUSED, OptionReport
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.pricing import Cents
-from recommender.explain.concessions import MOST_WAYS, concession, sensible, size, ways_of
+from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
-from recommender.explain.measures import count, listed, measure, money, sentence
+from recommender.explain.measures import (
+    count,
+    listed,
+    lowered,
+    many,
+    measure,
+    money,
+    of_cents,
+    sentence,
+)
 from recommender.explain.phrases import Failure, failure
 from recommender.explain.reasons import Explanation, Impasse
 from recommender.explain.scene import Scene
@@ -22,9 +31,6 @@ from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
-_WORTH_SAYING: Final = Decimal("0.1")
-"""Savings below this part of the whole difference are left to the table."""
-
 _BUDGET: Final = "commercial.budget"
 
 _FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
@@ -98,7 +104,7 @@ def _fault(
 
 
 def _too_dear(price: float, budget: float, currency: str) -> str:
-    whole, over = (money(Decimal(f"{part:.2f}"), currency) for part in (price, price - budget))
+    whole, over = (measure(part, "money", currency) for part in (price, price - budget))
     return sentence(f"it works for {whole}, {over} more than may be spent")
 
 
@@ -132,10 +138,10 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
 
 def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:
     """Concessions as nouns, with what the option would cost then if that is wanted."""
-    ways = [concession(entry, currency) for entry in way.concessions]
-    known = priced and way.price is not None
-    price = f", for {money(Decimal(way.price or 0) / 100, currency)}" if known else ""
-    return listed(ways, "together with") + price
+    ways = [entry.words for entry in way.concessions]
+    price = way.price if priced else None
+    for_it = "" if price is None else f", for {of_cents(price, currency)}"
+    return listed(ways, "together with") + for_it
 
 
 def _more_than_two(explanation: Explanation) -> str:
@@ -151,13 +157,13 @@ def _more_than_two(explanation: Explanation) -> str:
     if least <= 2:
         return "No change of one or two requirements would make it work."
     sure = frozenset.intersection(*hitting)
-    many = f"{count(least)} requirements would have to give at once"
-    if not explanation.conflicts.complete:
-        many = f"at least {many}"
+    text = f"{count(least)} requirements would have to give at once"
+    if not found.complete:
+        text = f"at least {text}"
     names = listed([requirement_name(key) for key in sorted(sure)])
     if not names:
-        return sentence(many)
-    return sentence(f"{many}, {names} {'among them' if len(sure) < least else ''}".rstrip())
+        return sentence(text)
+    return sentence(f"{text}, {names} {'among them' if len(sure) < least else ''}".rstrip())
 
 
 def impasse(
@@ -185,7 +191,7 @@ def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
         text = "not decided: it was not looked at within the time limit"
     if bound >= NEVER:
         return sentence(text)
-    return sentence(f"{text}; it would cost at least {money(Decimal(bound) / 100, currency)}")
+    return sentence(f"{text}; it would cost at least {of_cents(bound, currency)}")
 
 
 def _more(whole: Decimal, least: Decimal, currency: str) -> str:
@@ -227,12 +233,9 @@ def dearer(option: Audit, choice: Audit, currency: str, bound: Cents = NEVER) ->
 
 def recommended(choice: Audit, currency: str) -> str:
     """Why the choice is enough, and what it uses most."""
-    carriers = choice.configuration.carriers
-    text = (
-        f"The cheapest that passes every check: {count(carriers)}"
-        f" {'carrier' if carriers == 1 else 'carriers'} for {money(choice.price, currency)}."
-    )
-    return f"{text} {used_most(choice)}"
+    carriers = many(choice.configuration.carriers, "carrier")
+    price = money(choice.price, currency)
+    return f"The cheapest that passes every check: {carriers} for {price}. {used_most(choice)}"
 
 
 def used_most(choice: Audit) -> str:
@@ -247,8 +250,4 @@ def used_most(choice: Audit) -> str:
     unit = tightest.about.unit
     demand, limit = measure(tightest.demand, unit), measure(tightest.limit, unit)
     where = f" ({tightest.governed_by})" if tightest.governed_by else ""
-    return f"Used most: {_lowered(tightest.about.title)}{where}, {demand} of {limit}."
-
-
-def _lowered(title: str) -> str:
-    return title[:1].lower() + title[1:]
+    return f"Used most: {lowered(tightest.about.title)}{where}, {demand} of {limit}."

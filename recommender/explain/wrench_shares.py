@@ -9,16 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recommender.choice.carrier.bodies import PARTS, Batch
-from recommender.choice.carrier.directions import (
-    Direction,
-)
-from recommender.choice.carrier.load_cases import CaseLoads, first_turn
+from recommender.choice.carrier.bodies import PARTS
+from recommender.choice.carrier.directions import Direction
+from recommender.choice.carrier.load_cases import DRAGGED, CaseLoads, first_turn, truck_angle
 from recommender.choice.carrier.setting import LoadTable
 from recommender.explain.scene import Scene
 from recommender.physics.constants import Array
 from recommender.physics.loads import drive_force_wrench, force_wrench, inertial_wrench
-from recommender.physics.pair import pair_truck_angle
 from recommender.physics.turning import entry_radius
 
 COMPONENTS = (
@@ -85,16 +82,13 @@ def _shares(case: LoadCase) -> Iterator[tuple[tuple[str, str], Array]]:
             yield (part, FIRST_ROUND), wrench
     carrier = batch.options[0].carrier
     line_y, line_z = carrier.drive_line
-    drag = carrier.drag if case.direction.kind in _DRAGGED else 0.0
+    drag = carrier.drag if case.direction.kind in DRAGGED else 0.0
     thrust = float(loads.thrust[0, 0, k]) + drag
     yield ("drive", "force"), drive_force_wrench(thrust, line_y, line_z)
     pull = [0.0, 0.0, -carrier.attraction]
     yield ("magnets", "attraction"), force_wrench(pull, [0.0, line_y, line_z])
     process = force_wrench(list(case.direction.force), batch.part_centre[0, 0, 0, -1])
     yield ("process", "force"), process
-
-
-_DRAGGED = ("speeding up", "cruising", "turning", "entering", "leaving")
 
 
 def _motion(case: LoadCase) -> dict[str, Array | float]:
@@ -106,7 +100,7 @@ def _motion(case: LoadCase) -> dict[str, Array | float]:
     omega = float(loads.speed[0, 0]) / radius if case.direction.turning else 0.0
     foremost = load.offset + float(batch.item_offset[0, 0])
     along = float(loads.load_x[0, 0, k, 0]) - alpha * load.reach + omega**2 * foremost
-    path = radius * np.cos(_truck_angle(batch))
+    path = radius * np.cos(float(truck_angle(batch)[0, 0]))
     reach = batch.part_centre[0, 0, 0, :, 1]
     entering = case.direction.kind.removeprefix("emergency ") in ("entering", "leaving")
     return {
@@ -115,13 +109,6 @@ def _motion(case: LoadCase) -> dict[str, Array | float]:
         "yaw_acceleration": alpha,
         "radius": entry_radius(path, reach) if entering else np.full(len(PARTS), path),
     }
-
-
-def _truck_angle(batch: Batch) -> float:
-    if not batch.is_pair:
-        return 0.0
-    base, radius = float(batch.base[0, 0]), float(batch.radius[0, 0])
-    return float(pair_truck_angle(min(base, 1.9 * radius), radius))
 
 
 def governing_component(scene: Scene, shares: Sequence[Array]) -> int:

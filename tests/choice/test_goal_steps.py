@@ -67,7 +67,7 @@ class Found(OptionsSearch):
     def __init__(self, paid: set[str], by_price: "Found | None" = None) -> None:
         self.paid, self.by_price = paid, by_price
 
-    def _affordable(self, id_: str) -> Any:
+    def affordable(self, id_: str) -> Any:
         return id_ in self.paid
 
 

@@ -12,8 +12,6 @@ from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.decision.beforehand import cannot_work
 from recommender.choice.decision.decide import GAP, decide
 from recommender.choice.parts.options import list_options
-from recommender.explain.concessions import concession
-from recommender.explain.steps import Concession
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
@@ -199,8 +197,9 @@ class TestUpright:
         assert answer.status == "none"
         lower = [each for each in option.relaxations if each.key.endswith(".side")]
         assert {each.to for each in lower} == {"lower"}
-        words = concession(Concession("station.c.side", "any", "lower"))
-        assert words == "station c on the lower run"
+        asked = list_requirements(self.upright(*long, max_length="5 m"), one)
+        (move,) = next(each for each in asked if each.key == "station.c.side").moves
+        assert move.concession(0).words == "station c on the lower run"
         case = self.upright(*long[:2], {**long[2], "side": "lower"}, max_length="5 m")
         known = {each.key: each.price for each in lower}
         assert chosen(case, one)[1].price == known["station.c.side"]

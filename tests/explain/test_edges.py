@@ -10,8 +10,15 @@ from hypothesis import strategies as st
 
 from recommender.choice.parts.options import list_options
 from recommender.explain.edges import Relaxed, ease, ease_both, first_step
-from recommender.explain.requirements import Alternative, Choice, Number, Situation, edited
-from recommender.explain.steps import Steps, rank_below, round_number
+from recommender.explain.requirements import (
+    Alternative,
+    Choice,
+    Number,
+    Situation,
+    edited,
+    setting,
+)
+from recommender.explain.round_numbers import rank_below, round_number
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
@@ -21,7 +28,7 @@ CASE = Case.model_validate({"load": {"mass": "30 kg"}, "rate": {"items": "18/min
 
 def number(start: float, lax: float, key: str = "load.mass", kind: str = "mass") -> Number:
     """A number of the case on its way from what is asked to a lax end, in SI."""
-    return Number(key, start, lax, KINDS[kind], lambda case, value: edited(case, key, value))
+    return Number(key, start, lax, KINDS[kind], lambda case, value: edited(case, key, value), str)
 
 
 class Told:
@@ -149,7 +156,7 @@ def test_of_two_numbers_neither_can_be_smaller(
 
 def test_the_least_alternative_that_helps_a_number(catalogue: Catalogue) -> None:
     def to(held: str) -> Alternative:
-        return Alternative(held, lambda s: Situation(s.option, edited(s.case, "load.held", held)))
+        return Alternative(held, held, setting("load.held", held))
 
     told: Any = Told(lambda case: case.load.held == "clamped" and case.load.mass <= 12.0)
     choice = Choice("load.held", "friction", (to("nested"), to("clamped")))
@@ -190,7 +197,7 @@ def test_round_numbers_read_well_and_are_found_again(rank: int, fine: int) -> No
 )
 @settings(max_examples=200, deadline=None)
 def test_steps_lead_from_what_is_asked_to_the_lax_end(start: float, share: float) -> None:
-    steps = Steps(Number("a", start, share * start, None, lambda case, value: case))
+    steps = Number("a", start, share * start, None, lambda case, value: case, str)
     values = [steps.shown(step) for step in range(-1, steps.last + 1)]
     assert values[0] == start
     assert values[-1] == share * start
@@ -202,7 +209,7 @@ def test_steps_lead_from_what_is_asked_to_the_lax_end(start: float, share: float
 
 
 def test_a_reach_inward_keeps_its_sign() -> None:
-    steps = Steps(number(-0.2, 0.0, "load.reach", "length"))
+    steps = number(-0.2, 0.0, "load.reach", "length")
     step = steps.step_at(118.0)
     assert steps.concession(step).to == "-118 mm"
     assert steps.concession(step).value == -0.118

@@ -15,7 +15,6 @@ from recommender.choice.search.screen import screen
 from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation
-from recommender.explain.steps import Steps
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import parse
@@ -59,7 +58,7 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
     for entry in worked.explained.headroom:
         number = by_key[entry.key]
         assert entry.start == number.write(number.start)
-        tighter = -1 if Steps(number).sense > 0 else 1
+        tighter = -1 if number.sense > 0 else 1
         if entry.to is None:
             far = number.put(worked.case, number.start * 10.0**tighter)
             assert not audited(trial, far, worked).failures, entry.key
@@ -68,7 +67,7 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
         holds = audited(trial, number.put(worked.case, value), worked)
         assert not holds.failures, entry.key
         shown = abs(value) * number.per_unit
-        step = decimal_step(shown, 1.01 * number.step) / number.per_unit
+        step = decimal_step(shown, 1.01 / number.fine) / number.per_unit
         further = value + tighter * step * (1.0 if value > 0 else -1.0)
         if entry.key == "life.reliability":
             further = min(further, 99.95)  # where the tabulated ones end
@@ -91,7 +90,7 @@ def points(worked_case: Any) -> Any:
         if requirement.key in {"load.mass", "rate.items", "load.held", "loop.max_width"}
     ]
     oracle = Oracle(worked.catalogue)
-    return worked, turning_points(prices, chosen, worked.case, some, oracle), chosen
+    return worked, turning_points(prices, Situation(chosen, worked.case), some, oracle), chosen
 
 
 def first_by_price(case: Case, catalogue: Catalogue) -> str | None:
@@ -119,7 +118,7 @@ def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
         value = read(number, point.to)
         # Prices along the way are those of a grid and of the placements that are tried first.
         assert first_by_price(number.put(worked.case, value), worked.catalogue) == chosen.id
-        tighter = -1.0 if Steps(number).sense > 0 else 1.0
+        tighter = -1.0 if number.sense > 0 else 1.0
         step = decimal_step(abs(value) * number.per_unit, 0.0101) / number.per_unit
         turned = number.put(worked.case, value + tighter * step)
         assert first_by_price(turned, worked.catalogue) == point.option, point.key
@@ -132,7 +131,7 @@ def test_turning_points_lie_beyond_the_headroom(points: Any) -> None:
     held = {entry.key: entry.to for entry in worked.explained.headroom}
     for point in found:
         number = by_key[point.key]
-        tighter = -1.0 if Steps(number).sense > 0 else 1.0
+        tighter = -1.0 if number.sense > 0 else 1.0
         assert tighter * (read(number, point.to) - read(number, held[point.key])) >= -1e-9
 
 

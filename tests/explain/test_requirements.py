@@ -14,7 +14,6 @@ from recommender.explain.requirements import (
     situations,
     value_at,
 )
-from recommender.explain.steps import Steps
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
@@ -207,8 +206,7 @@ def test_what_is_written_can_be_pasted_into_the_case(
 
 def between(move: Number) -> list[float]:
     """Some magnitudes on the way to the lax end, as whole steps."""
-    steps = Steps(move)
-    return [steps.value(round(share * steps.last)) for share in (0.3, 0.7)]
+    return [move.value(round(share * move.last)) for share in (0.3, 0.7)]
 
 
 def test_numbers_have_different_ends(requirements: tuple[Requirement, ...]) -> None:

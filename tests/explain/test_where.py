@@ -8,7 +8,7 @@ import pytest
 from recommender.choice.carrier.directions import straight_directions, turning_directions
 from recommender.choice.carrier.where import Where
 from recommender.choice.checks.entry import single
-from recommender.explain.phrases import Failure, failure, moment
+from recommender.explain.phrases import ASKED, Failure, failure, moment
 from recommender.explain.scene import Scene
 from recommender.explain.wrench_shares import load_case
 from recommender.inputs.case import Case
@@ -82,5 +82,5 @@ def test_rollers_are_told_by_their_fields(scene: Scene, worked_case: Any) -> Non
     press = next(d for d in straight_directions(scene.case) if "front, inner" in d.name)
     where = Where(press, truck="rear truck", roller="front inner roller")
     told = Failure(replace(findings["roller.static"], where=where), scene, (), "EUR")
-    assert told.roller == "front inner roller, rear truck"
+    assert ASKED["roller"](told) == "front inner roller, rear truck"
     assert failure(told).startswith("under the process force at front, inner roller, the front")

@@ -10,7 +10,7 @@ import pytest
 from rich.console import Console
 
 from recommender.choice.decision.explore import Effort
-from recommender.explain.concessions import A_FIFTH, offered, sensible, share, size
+from recommender.explain.concessions import A_FIFTH, offered, sensible, size
 from recommender.explain.groups import span, who
 from recommender.explain.words import undecided
 from recommender.inputs.case import Case
@@ -85,7 +85,7 @@ def test_near_misses_concede_little_and_come_nearest_first(worked: Any) -> None:
         ways += [pair for pair in pairs if pair is not None and offered(pair, worked.case)]
         assert ways
         order.append(min(size(way) for way in ways))
-        sizes.append(min(max(share(each) for each in way.concessions) for way in ways))
+        sizes.append(min(max(each.share for each in way.concessions) for way in ways))
     assert all(each <= A_FIFTH for each in sizes)
     assert order == sorted(order)
 

@@ -172,7 +172,7 @@ def bend_loads(batch: Batch, bend_speed: Array) -> CaseLoads:
     """
     directions = turning_directions(batch.case)
     shape = (*bend_speed.shape, len(directions))
-    beta = _truck_angle(batch)
+    beta = truck_angle(batch)
     radius = (batch.radius * np.cos(beta))[..., None]
     turning = np.array([case.turning for case in directions])
     omega = (bend_speed / batch.radius)[..., None] * turning
@@ -220,7 +220,7 @@ def first_turn(batch: Batch, bend_speed: Array) -> Array:
 
 def _stop(batch: Batch, steady: Array, curvature: Array, stops: Array) -> tuple[Array, Array]:
     """Rate of the emergency stops in and at the ends of bends, and the wrench of the braking."""
-    beta, line_y = _truck_angle(batch), _drive_line(batch)[0]
+    beta, line_y = truck_angle(batch), _drive_line(batch)[0]
     unit = _sum_of_parts(
         batch,
         along=np.cos(beta)[..., None, None],
@@ -270,7 +270,7 @@ def _replace_entry_thrust(
         if sign is not None:
             down = _rotated(gravity[k], sign * turned)
             weight = _sum_of_parts(batch, gravity=down[..., None, None, :])[:, :, 0]
-            held = arc_drive_force(weight, batch.radius, _truck_angle(batch), line_y)
+            held = arc_drive_force(weight, batch.radius, truck_angle(batch), line_y)
             thrust[..., k] = sign * (push + np.maximum(sign * held, 0.0))
 
 
@@ -287,7 +287,7 @@ def _sum_of_parts(batch: Batch, **motion: Array) -> Array:
     return np.asarray(wrench.sum(axis=-2))
 
 
-def _truck_angle(batch: Batch) -> Array:
+def truck_angle(batch: Batch) -> Array:
     """Angle of the trucks of a pair in the bend; 0 for one truck, (options, 1)."""
     if not batch.is_pair:
         return np.zeros_like(batch.radius)
@@ -313,13 +313,13 @@ def _loads(
     alpha: Array,
 ) -> CaseLoads:
     line_y, line_z = (value[..., None] for value in _drive_line(batch))
-    pushing = np.array([case.kind in _DRAGGED for case in directions])
+    pushing = np.array([case.kind in DRAGGED for case in directions])
     drive = thrust + batch.carrier("drag")[..., None] * pushing
     pull = batch.carrier("attraction")[..., None, None] * np.array([0.0, 0.0, -1.0])
     at = np.stack([np.zeros_like(line_y), line_y, line_z], axis=-1)
     extra = drive_force_wrench(drive, line_y, line_z) + force_wrench(pull, at)
     acceleration, speed = axes
-    beta = _truck_angle(batch) if speed.any() else np.zeros_like(batch.radius)
+    beta = truck_angle(batch) if speed.any() else np.zeros_like(batch.radius)
     preload = case_preload(batch, directions)
     rollers = _roller_loads(batch, wrench, extra, beta, alpha, preload)
     resistance = rolling_resistance(
@@ -349,7 +349,7 @@ def _loads(
     )
 
 
-_DRAGGED = ("speeding up", "cruising", "turning", "entering", "leaving")
+DRAGGED = ("speeding up", "cruising", "turning", "entering", "leaving")
 _ROLLERS = ("front inner", "front outer", "rear inner", "rear outer")
 _LOWER = ("front lower", "rear lower")
 

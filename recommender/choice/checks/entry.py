@@ -92,7 +92,7 @@ class CheckText:
         `recommender.evidence.registry`.
     fails : str
         Why it fails, for a sentence about one option: ``{demand}``, ``{limit}``, ``{where}`` and
-        what else `recommender.explain.phrases.Failure` knows is filled in.
+        what else `recommender.explain.phrases.ASKED` knows is filled in.
     together : str
         The same of several options; ``{demand}``, ``{limit}``, ``{where}`` and ``{moment}`` are
         filled in. As of one if there is none.

@@ -182,27 +182,6 @@ def _audited(decision: Decision, case: Case, catalogue: Catalogue) -> Decision:
     return replace(decision, looked=looked, chosen=chosen)
 
 
-def price_at_a_glance(option: Option, case: Case, catalogue: Catalogue) -> Cents | None:
-    """The price of a configuration of one option that is built; a closer look may find another.
-
-    Parameters
-    ----------
-    option : Option
-    case : Case
-    catalogue : Catalogue
-
-    Returns
-    -------
-    int or None
-        Cents; ``None`` if nothing was found.
-    """
-    with trusted():
-        found = _search_for(case, catalogue, PROOF)
-        found.explore([option])
-        found.build()
-    return found.best.price if found.best else None
-
-
 def price_alone(
     case: Case, catalogue: Catalogue, *, work: Effort = PROOF
 ) -> tuple[Cents | None, Cents]:

@@ -96,7 +96,7 @@ def report_on(
     found = explored.candidates if explored else []
     bound = explored.bound if explored else NEVER
     passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
-    best = _cheapest_report(passing, price_book)
+    best = cheapest_report(passing, price_book)
     if best is not None and explored is not None:
         best = made_gentle(explored.axes, best, price_book)
         return OptionReport(option, names, True, best, bound=bound)
@@ -165,8 +165,20 @@ def made_gentle(axes: Axes, known: Audit, price_book: PriceBook) -> Audit:
     return again if not again.failures else known
 
 
-def _cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audit | None:
-    """The cheapest of some candidates in which no check fails."""
+def cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audit | None:
+    """The cheapest of some candidates in which no check fails, where stations were tried.
+
+    Parameters
+    ----------
+    passing : sequence of Candidate
+        Cheapest first.
+    price_book : PriceBook
+
+    Returns
+    -------
+    Audit or None
+        ``None`` if something fails in each.
+    """
     best: tuple[int, Audit] | None = None
     for candidate in passing:
         if best is not None and best[0] <= candidate.rank:

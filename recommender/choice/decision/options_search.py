@@ -62,11 +62,11 @@ class OptionsSearch:
     def fails(self, option: Option) -> bool:
         """Whether nothing was found for an option that the budget pays for."""
         other = self.by_price
-        return not self._affordable(option.id) and (other is None or other.fails(option))
+        return not self.affordable(option.id) and (other is None or other.fails(option))
 
     def known_of(self, option: Option) -> Explored | None:
         """What there is to tell of an option: where nothing ranks, what was found by price."""
-        if self.by_price is not None and not self._affordable(option.id):
+        if self.by_price is not None and not self.affordable(option.id):
             return self.by_price.explored.get(option.id)
         return self.explored.get(option.id)
 
@@ -179,7 +179,7 @@ class OptionsSearch:
 
     def _cheapest(self, id_: str) -> int:
         """The least rank of what was found of an option and the budget pays for."""
-        return min((candidate.rank for candidate in self._affordable(id_)), default=NEVER)
+        return min((candidate.rank for candidate in self.affordable(id_)), default=NEVER)
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""
@@ -195,7 +195,7 @@ class OptionsSearch:
                 effort = self._within(CLOSE if self.price_book.goal.discrete else STEADY)
                 self.explored[id_] = explore_further(entry, self.price_book, effort, self.limit)
                 self._spend(self.explored[id_])
-                self._settle(self._affordable(id_))
+                self._settle(self.affordable(id_))
 
     def _within(self, effort: Effort) -> Effort:
         """As close a look as the work allows that is left for all options."""
@@ -214,9 +214,10 @@ class OptionsSearch:
 
     def build(self) -> None:
         """Build the cheapest of what was found."""
-        self._settle([c for id_ in self.explored for c in self._affordable(id_)])
+        self._settle([c for id_ in self.explored for c in self.affordable(id_)])
 
-    def _affordable(self, id_: str) -> list[Candidate]:
+    def affordable(self, id_: str) -> list[Candidate]:
+        """What was found of an option that the budget pays for, cheapest first."""
         entry = self.explored.get(id_)
         return within_budget(entry.candidates, self.price_book.case) if entry else []
 
