@@ -19,8 +19,7 @@ from recommender.explain.conflicts import (
 )
 from recommender.explain.edges import Near, Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
-from recommender.explain.requirements import Requirement, Situation, situations
-from recommender.explain.table import table_key
+from recommender.explain.requirements import Requirement, Situation, situations, table_key
 from recommender.inputs.case import Case
 
 _MOST_CONFLICTS: Final = 4
