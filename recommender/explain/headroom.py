@@ -219,20 +219,15 @@ class _Trial:
         return not self.audit(case).failures
 
     def audit(self, case: Case) -> Audit:
-        """All findings as hard as it has to move; as it does now if no motion holds."""
-        known = self.as_it_moves(case)
-        harder = self._gentlest(case) if known.failures else None
-        if harder is None:
-            return known
-        configuration = self.scene.configuration
-        again = assemble(
-            self._loop(harder.about),
-            harder.settings,
-            configuration.carriers,
-            configuration.electrics,
-        )
-        found = report(again, harder, self.scene.catalogue)
-        return known if found.failures else found
+        """All findings with the gentlest motion that holds; as it moves if nothing holds so."""
+        gentlest = self._gentlest(case)
+        if gentlest is not None:
+            on, built = self._loop(gentlest.about), self.scene.configuration
+            moved = assemble(on, gentlest.settings, built.carriers, built.electrics)
+            found = report(moved, gentlest, self.scene.catalogue)
+            if not found.failures:
+                return found
+        return self.as_it_moves(case)
 
     def as_it_moves(self, case: Case) -> Audit:
         """All findings with the motion as it is."""

@@ -19,8 +19,7 @@ from recommender.explain.conflicts import (
 )
 from recommender.explain.edges import Near, Relaxed, ease, ease_both
 from recommender.explain.oracle import Oracle
-from recommender.explain.requirements import Requirement, Situation, situations
-from recommender.explain.table import table_key
+from recommender.explain.requirements import Requirement, Situation, situations, table_key
 from recommender.inputs.case import Case
 
 _MOST_CONFLICTS: Final = 4
@@ -109,7 +108,7 @@ def explain(
     def works(kept: Keys) -> bool:
         return oracle.works(*situations(situation, requirements, kept))
 
-    likely, alone, near = _likely(findings, keys), NOTHING, dict[str, float]()
+    likely, alone, near = likely_conflicts(findings, keys), NOTHING, dict[str, float]()
     if like is None:
         alone = NOTHING.union(*likely)
     else:
@@ -197,7 +196,7 @@ def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
     return replace(found, alone=tuple(map(with_price, found.alone)), pair=pair)
 
 
-def _likely(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
+def likely_conflicts(findings: Sequence[Finding], keys: Sequence[str]) -> list[Keys]:
     """Requirements that failing checks speak of: each check's, then those of all together."""
 
     def said(findings: Iterable[Finding]) -> Keys:

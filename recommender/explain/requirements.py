@@ -318,3 +318,14 @@ def station_of(key: str) -> str:
     ('fill.2', '')
     """
     return key.removeprefix("station.").rpartition(".")[0] if key.startswith("station.") else ""
+
+
+def table_key(key: str) -> str:
+    """The key of the table under which a requirement stands.
+
+    Examples
+    --------
+    >>> table_key("station.fill.2.dwell"), table_key("load.mass")
+    ('station.dwell', 'load.mass')
+    """
+    return f"station.{key.rpartition('.')[2]}" if key.startswith("station.") else key

@@ -1,6 +1,9 @@
 """Conflicts and edges of the worked cases, each asked anew of the whole search without memory."""
 
+import os
 import random
+import subprocess
+import sys
 from typing import Any
 
 import pytest
@@ -16,6 +19,17 @@ from recommender.explain.table import list_requirements
 
 SAMPLE = 6
 """Failing options of each case that are asked anew; which ones is drawn with a fixed seed."""
+
+LIKELY = """
+from recommender.choice.checks import LAYOUT_CHECKS, OPTION_CHECKS
+from recommender.choice.checks.findings import Finding
+from recommender.explain.reasons import likely_conflicts
+
+findings = [Finding(check.about, 2.0, 1.0) for check in (*OPTION_CHECKS, *LAYOUT_CHECKS)]
+keys = list(dict.fromkeys(key for finding in findings for key in finding.requirements))
+print([sorted(each) for each in likely_conflicts(findings, keys)])
+"""
+"""Prints in which order conflicts are asked for if all these checks fail."""
 
 
 def drawn(worked: Any) -> list[tuple[str, Explanation]]:
@@ -189,3 +203,19 @@ def test_the_short_answer_tells_the_same_of_options_that_fail(worked: Any) -> No
         for each in (short, worked.explained)
     )
     assert told == full
+
+
+def test_likely_conflicts_are_asked_for_in_one_order_in_every_process() -> None:
+    """Which conflicts are told of many hangs on it, and sets have another order in each process."""
+    orders = {
+        subprocess.run(
+            [sys.executable, "-c", LIKELY],
+            env={**os.environ, "PYTHONHASHSEED": str(seed)},
+            capture_output=True,
+            text=True,
+            check=True,
+        ).stdout
+        for seed in range(4)
+    }
+    assert len(orders) == 1
+    assert orders != {"[]\n"}
