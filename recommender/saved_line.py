@@ -9,9 +9,10 @@ from pydantic_core import from_json, to_json
 from recommender.faults import InputError
 from recommender.inputs.errors import explain
 from recommender.inputs.files import read_bytes
+from recommender.inputs.si_case import case_in_si
 from recommender.lines.result import LINE_SCHEMA, LineAnswer
-from recommender.saved import AGAIN, LARGEST_SAVED, filled, model_of
-from recommender.shown import shown_path
+from recommender.saved import AGAIN, LARGEST_SAVED, case_of, filled, model_of
+from recommender.shown import shown, shown_path
 
 _LARGEST: Final = 2 * LARGEST_SAVED
 
@@ -61,9 +62,23 @@ def read_saved_line(path: Path) -> LineAnswer:
             f"{where}: holds its options in short, as answer --json prints them; write it with"
             " answer --save FILE"
         )
+    _read_cases(answer, where)
     for fault in _contradictions(answer):
         raise InputError(f"{where}: is damaged: {fault}; {AGAIN}")
     return answer
+
+
+def _read_cases(answer: LineAnswer, where: str) -> None:
+    """Refuse loops whose cases are not there, or are none as this version understands one."""
+    cases = answer.line.get("cases")
+    if not isinstance(cases, dict) or set(cases) != {loop.name for loop in answer.loops}:
+        raise InputError(
+            f"{where}: line.cases does not hold the case of each loop: is damaged, or of another"
+            f" version; {AGAIN}"
+        )
+    for loop in answer.loops:
+        case_in_si(cases[loop.name], f"{where}: line.cases.{shown(loop.name)}")
+        case_of(loop.alone, f"{where}: loops.{shown(loop.name)}.alone")
 
 
 def _contradictions(answer: LineAnswer) -> list[str]:

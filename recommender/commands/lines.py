@@ -275,7 +275,7 @@ def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     from recommender.inputs.case import check_without
     from recommender.lines.direct import variants
     from recommender.lines.reading import check_line_currency, read_line
-    from recommender.lines.recommend import understood
+    from recommender.lines.recommend import cases_of, understood
     from recommender.lines.whole import handovers_in
     from recommender.result import plain
     from recommender.views.line import show_checked_line
@@ -296,8 +296,7 @@ def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     if faults:
         complain("\n".join(f"{name}: {fault}" for fault in faults))
     if as_json:
-        cases = {loop: case.model_dump(mode="json") for loop, case in line.cases.items()}
-        told = {"line": understood(line), "cases": cases, "ways": plain(handovers)}
+        told = {"line": understood(line), "cases": cases_of(line), "ways": plain(handovers)}
         print_json({**told, "faults": faults})
     else:
         rates = {loop: 60.0 * case.rate.items for loop, case in line.cases.items()}

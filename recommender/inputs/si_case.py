@@ -85,19 +85,20 @@ def values_of(data: Mapping[str, Any]) -> dict[str, tuple[Any, Kind | None]]:
     >>> found["rate.items"][0], found["station.unload.dwell"][0], found["loop.plane"]
     (0.3, 1.5, ('flat', None))
     """
-    return dict(_flat(data, Case, ""))
+    return dict(values_in(data, Case, ""))
 
 
-def _flat(
+def values_in(
     data: Mapping[str, Any], table: type[BaseModel], prefix: str
 ) -> Iterator[tuple[str, tuple[Any, Kind | None]]]:
+    """As `values_of`, of any table whose lists hold what has a name; keys begin with a prefix."""
     for key, value in data.items():
         field = table.model_fields[key]
         inner = table_of(field)
         if inner is None:
             yield prefix + key, (value, kind_of(field))
         elif isinstance(value, Mapping):
-            yield from _flat(value, inner, f"{prefix}{key}.")
+            yield from values_in(value, inner, f"{prefix}{key}.")
         elif isinstance(value, list):
             for entry in value:
-                yield from _flat(entry, inner, f"{prefix}{key}.{entry['name']}.")
+                yield from values_in(entry, inner, f"{prefix}{key}.{entry['name']}.")

@@ -143,7 +143,7 @@ def _written(decision: LineDecision, loops: Sequence[_Loop], catalogue: Catalogu
         status="recommended" if chosen else "none",
         title=line.title,
         catalogue=mark_of(catalogue),
-        line=understood(line),
+        line={**understood(line), "cases": cases_of(line)},
         price=chosen.price if chosen else None,
         currency=catalogue.catalogue.currency,
         proof=_proof(decision) if chosen else None,
@@ -187,6 +187,11 @@ def understood(line: Line) -> dict[str, Any]:
         "floor": line.floor.model_dump(mode="json"),
         "commercial": line.commercial.model_dump(mode="json"),
     }
+
+
+def cases_of(line: Line) -> dict[str, Any]:
+    """Each loop's case as it was understood, SI, with what stands above the loops merged in."""
+    return {name: case.model_dump(mode="json") for name, case in line.cases.items()}
 
 
 def _orders(decision: LineDecision, catalogue: Catalogue) -> list[Alone | None]:

@@ -184,8 +184,6 @@ def test_the_worked_lines_are_listed() -> None:
     "command",
     [
         "rehearse {line}",
-        "changed {line} {line}",
-        "changed {saved} {saved}",
     ],
 )
 def test_what_takes_one_loop_says_so(
