@@ -1,6 +1,6 @@
 """Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -85,6 +85,20 @@ class GivenToLine:
         }
         return [flag for flag, value in given.items() if value]
 
+    def refuse_least(self, path: Path) -> None:
+        """Refuse another goal than the price.
+
+        Raises
+        ------
+        InputError
+            With what would do.
+        """
+        if self.least != "price":
+            raise InputError(
+                f"{shown_path(path)}: holds a line of loops, for which only the price can be least"
+                f' so far (read: --least "{shown(self.least)}"); leave --least out'
+            )
+
 
 def line_answer_of(
     path: Path,
@@ -115,11 +129,7 @@ def line_answer_of(
         from recommender.saved_line import read_saved_line
 
         return read_saved_line(path)
-    if given_to.least != "price":
-        raise InputError(
-            f"{name}: holds a line of loops, for which only the price can be least so far (read:"
-            f' --least "{shown(given_to.least)}"); leave --least out'
-        )
+    given_to.refuse_least(path)
     from recommender.inputs.case import check_without
     from recommender.lines.reading import check_line_currency, read_line
 
@@ -217,55 +227,6 @@ def why_line(
     else:
         with written_in(answer.units):
             show_line_option(console(), answer, loop, found)
-    return status_of(answer)
-
-
-def compare_lines(
-    path: Path,
-    options: Sequence[str],
-    refused: Mapping[str, object],
-    *,
-    as_json: bool,
-    given_to: GivenToLine,
-) -> int:
-    """What ``compare`` does with a line: the choice beside lines with other options."""
-    from recommender.result import plain
-    from recommender.views.line import show_lines
-
-    given = [flag for flag, value in refused.items() if value]
-    if given:
-        raise InputError(
-            f"{shown_path(path)}: holds a line of loops, which is compared without"
-            f" {', '.join(given)} so far; leave that out, or name options such as units.ID"
-        )
-    answer = line_answer_of(
-        path,
-        given_to,
-        in_brief=True,
-    )
-    if options:
-        found = [find_in_line(answer, id_) for id_ in options]
-        compared = [
-            (loop, entry)
-            for loop, option in found
-            for entry in loop.options
-            if entry.id == option.id
-        ]
-    else:
-        compared = [
-            (loop, entry)
-            for loop in answer.loops
-            for entry in loop.options
-            if entry.line_price is not None and entry.dearer
-        ]
-        compared.sort(key=lambda pair: pair[1].line_price or 0)
-    if as_json:
-        rows = [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
-        price = None if answer.price is None else f"{answer.price:.2f}"
-        print_json({"price": price, "lines": rows, "savings": plain(answer.savings)})
-        return status_of(answer)
-    with written_in(answer.units):
-        show_lines(console(), answer, compared)
     return status_of(answer)
 
 

@@ -215,7 +215,6 @@ def test_flags_that_a_line_goes_without_are_refused(
 @pytest.mark.parametrize(
     ("command", "said"),
     [
-        ("compare {saved} --sort energy", "is compared without --sort so far"),
         ("parts {saved} --option jars.std-92_arc-280_x1", "for the recommended one alone so far"),
         ("plan {saved} -o p.svg --option x", "for the recommended one alone so far"),
         (
