@@ -35,7 +35,7 @@ def case_in_si(data: Mapping[str, Any], where: str) -> Case:
     >>> case_in_si(case.model_dump(mode="json"), "an answer").model_dump() == case.model_dump()
     True
     """
-    case = make_case(_written(data, Case), where)
+    case = make_case(written_in_si(data, Case), where)
     if case.model_dump(mode="json") != data:
         raise InputError(f"{where}: is not a case as this version understands one")
     return case
@@ -49,7 +49,8 @@ def table_of(field: FieldInfo) -> type[BaseModel] | None:
     return None
 
 
-def _written(data: Mapping[str, Any], table: type[BaseModel]) -> dict[str, Any]:
+def written_in_si(data: Mapping[str, Any], table: type[BaseModel]) -> dict[str, Any]:
+    """A table in SI as people would write it: quantities as text, what is not given left out."""
     written = {}
     for key, value in data.items():
         field = table.model_fields.get(key)
@@ -67,7 +68,7 @@ def _value(value: Any, field: FieldInfo) -> Any:
 
 def _one(value: Any, kind: Kind | None, table: type[BaseModel] | None) -> Any:
     if table is not None and isinstance(value, Mapping):
-        return _written(value, table)
+        return written_in_si(value, table)
     if kind is not None and isinstance(value, int | float) and not isinstance(value, bool):
         return f"{value!r} {kind.si}"
     return value
