@@ -129,6 +129,7 @@ def line_of(answer: LineAnswer, where: str = "the saved answer") -> Line:
                 loop.name,
                 case_in_si(asked["cases"][loop.name], f"{where}: line.cases.{shown(loop.name)}"),
                 loop.supplied,
+                tuple(asked["own"][loop.name]),
             )
             for loop in answer.loops
         ),

@@ -13,7 +13,7 @@ from recommender.shown import shown_path
 if TYPE_CHECKING:
     from recommender.inputs.catalogue import Catalogue
     from recommender.lines.model import Line
-    from recommender.lines.rehearse import TriedLine
+    from recommender.lines.tried import TriedLine
 
 
 def line_tried(path: Path, given_to: GivenToLine, what: str) -> "TriedLine | None":
@@ -45,8 +45,8 @@ def _read(path: Path, given_to: GivenToLine) -> "TriedLine | None":
 def _decided(line: "Line", parts: "Catalogue", given_to: GivenToLine) -> "TriedLine | None":
     from recommender.choice.deadline import ending_in
     from recommender.lines.decide import decide_line
-    from recommender.lines.rehearse import TriedLine
-    from recommender.lines.whole import handovers_in, shared_result
+    from recommender.lines.tried import TriedLine
+    from recommender.lines.whole import conditions_of, handovers_in, shared_result
     from recommender.views.progress import shown_progress
 
     seconds = seconds_of(given_to.time_limit)
@@ -57,16 +57,18 @@ def _decided(line: "Line", parts: "Catalogue", given_to: GivenToLine) -> "TriedL
         return None
     loops = zip(line.names, chosen.loops, chosen.built.cases, strict=True)
     return TriedLine(
-        line.title,
+        line,
         {name: (audit, case) for name, audit, case in loops},
+        chosen.price,
         tuple(handovers_in(line, decision.turns)),
         shared_result(chosen, parts).supplies,
+        conditions_of(chosen),
         parts,
     )
 
 
 def _saved(path: Path, given_to: GivenToLine) -> "TriedLine | None":
-    from recommender.lines.rehearse import TriedLine
+    from recommender.lines.tried import TriedLine
     from recommender.saved_line import cases_in_line, line_of, read_saved_line
     from recommender.trials.rebuilt import rebuilt_option
 
@@ -80,7 +82,7 @@ def _saved(path: Path, given_to: GivenToLine) -> "TriedLine | None":
             f"{where}: was answered with another catalogue or other prices than"
             f" {parts.catalogue.id}; name them with --catalogue and --prices, or name the line"
         )
-    if answer.shared is None:
+    if answer.shared is None or answer.price is None:
         return None
     line = line_of(answer, where)
     cases = cases_in_line(answer, line, parts) or {}
@@ -91,6 +93,14 @@ def _saved(path: Path, given_to: GivenToLine) -> "TriedLine | None":
     }
     loops = {name: (audit, cases[name]) for name, audit in audits.items() if audit is not None}
     if len(loops) == len(answer.loops):
-        return TriedLine(answer.title, loops, answer.handovers, answer.shared.supplies, parts)
+        return TriedLine(
+            line,
+            loops,
+            answer.price,
+            answer.handovers,
+            answer.shared.supplies,
+            answer.conditions,
+            parts,
+        )
     tell(f"{where}: its figures are rounded; the line is answered again", quiet=given_to.quiet)
     return _decided(line, parts, given_to)

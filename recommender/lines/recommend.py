@@ -171,6 +171,7 @@ def understood(line: Line) -> dict[str, Any]:
         "title": line.title,
         "units": line.units,
         "loops": list(line.names),
+        "own": {loop.name: list(loop.own) for loop in line.loops},
         "handover": [
             {
                 "from": handover.beginning,

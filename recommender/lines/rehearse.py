@@ -6,18 +6,15 @@ the buffer is neither empty nor full. A direct handover ties loops carrier by ca
 """
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final, Literal, TypeVar
 
 from numpy.random import SeedSequence
 
-from recommender.choice.decision.audit import Audit
 from recommender.faults import InputError
-from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
-from recommender.lines.direct import place_name
-from recommender.lines.result import HandoverResult, LineSupply
+from recommender.lines.result import HandoverResult
 from recommender.lines.result_rehearsal import LineRehearsal, LineSupplyUse, LoopRehearsal
+from recommender.lines.tried import TriedLine, places_of
 from recommender.shown import shown
 from recommender.trials.chance import Chance, read_spreads, read_stops
 from recommender.trials.rehearse import Trace, Tried, rehearse_together
@@ -26,50 +23,6 @@ from recommender.trials.run import Tie
 _Value = TypeVar("_Value")
 Progress = Callable[[str, int, int], None]
 _RANK: Final[dict[Literal["holds", "short", "open"], int]] = {"holds": 0, "open": 1, "short": 2}
-
-
-@dataclass(frozen=True)
-class TriedLine:
-    """A line that is tried: of each loop its configuration in the line with its case there.
-
-    Parameters
-    ----------
-    title : str
-    loops : mapping
-        Audit and case by the name of the loop.
-    handovers : sequence of HandoverResult
-    supplies : sequence of LineSupply
-    catalogue : Catalogue
-    """
-
-    title: str
-    loops: Mapping[str, tuple[Audit, Case]]
-    handovers: Sequence[HandoverResult]
-    supplies: Sequence[LineSupply]
-    catalogue: Catalogue
-
-    @property
-    def stations(self) -> list[str]:
-        """All stations, each behind its loop and a point."""
-        return [f"{loop}.{s.name}" for loop, (_, case) in self.loops.items() for s in case.station]
-
-    @property
-    def places(self) -> set[str]:
-        """Stations at which boxes stand while their units arrive."""
-        return {
-            place
-            for handover in self.handovers
-            if handover.between == "direct"
-            for place in places_of(handover)
-        }
-
-
-def places_of(handover: HandoverResult) -> list[str]:
-    """Where boxes stand in a direct handover, each behind its loop and a point."""
-    count = handover.places or 1
-    if count == 1:
-        return [handover.taker]
-    return [place_name(handover.taker, number + 1) for number in range(count)]
 
 
 def chances_of(line: TriedLine, vary: Sequence[str], stops: Sequence[str]) -> dict[str, Chance]:
@@ -157,7 +110,7 @@ def rehearse_line(
             runs[name], traces[name] = LoopRehearsal(name, run), trace
     loops = tuple(runs[name] for name in line.loops)
     rehearsal = LineRehearsal(
-        title=line.title,
+        title=line.line.title,
         hours=hours,
         replications=max(entry.run.replications for entry in loops),
         seed=seed,

@@ -183,7 +183,7 @@ def test_the_worked_lines_are_listed() -> None:
 @pytest.mark.parametrize(
     "command",
     [
-        "doubt {line}",
+        "batch {line} --base {line}",
     ],
 )
 def test_what_takes_one_loop_says_so(

@@ -54,7 +54,7 @@ def test_a_saved_line_is_the_line_of_its_file(jars: LineAnswer, bottles: LineAns
 def test_configurations_are_those_of_the_answer(jars: LineAnswer, jars_line: TriedLine) -> None:
     """Also where places fill in turn, which no case says."""
     for loop in jars.loops:
-        audit, case = jars_line.loops[loop.name]
+        audit = jars_line.loops[loop.name][0]
         assert loop.chosen is not None
         assert audit.configuration.option.id == loop.chosen.id
         assert audit.configuration.carriers == loop.chosen.carriers

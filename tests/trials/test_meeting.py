@@ -26,8 +26,8 @@ def rhythm(
             yield from meeting.give(lambda begun: begun + dwell)
 
     def boxes(place: int) -> Generator[Any, Any, None]:
+        beyond = own if place == len(shares) - 1 else 0.0
         while True:
-            beyond = own if place == len(shares) - 1 else 0.0
             _, done = yield from meeting.take(place, lambda begun: begun + beyond)
             if place == len(shares) - 1:
                 ended.append(done)
