@@ -159,6 +159,35 @@ class TestParts:
         assert len(json.loads(out)) == len(jars.parts)
 
 
+class TestAnOption:
+    """Another option of one loop, as an order for that loop alone."""
+
+    def test_has_its_parts(self, saved: Path, tmp_path: Path, jars: LineAnswer) -> None:
+        option = jars.loops[0].alone.option("std-92_arc-280_x1")
+        assert option is not None
+        status, out = run(f"recommender parts {saved} --option jars.{option.id}")
+        assert status == 0 and f"{option.price:,.2f}" in out
+        _, told = run(f"recommender parts {saved} --option jars.{option.id} --json")
+        assert sum(Decimal(part["price"]) for part in json.loads(told)) == option.price
+        for end in ("csv", "json", "xlsx"):
+            target = tmp_path / f"parts.{end}"
+            assert run(f"recommender parts {saved} --option jars.{option.id} -o {target}")[0] == 0
+        text = (tmp_path / "parts.csv").read_text(encoding="utf-8")
+        assert "std-92_arc-280_x1" in text.splitlines()[0]
+
+    def test_is_drawn_alone(
+        self, saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        target = tmp_path / "loop.svg"
+        flags = f"--option jars.std-92_arc-280_x1 -o {target}"
+        assert run(f"recommender plan {saved} {flags}")[0] == 0
+        assert "as an order for jars alone; without --option it is" in words(
+            capsys.readouterr().err
+        )
+        text = target.read_text(encoding="utf-8")
+        assert "hand over" in text and "unload" not in text
+
+
 @pytest.mark.parametrize("kind", ["svg", "dxf", "png"])
 def test_the_plan_is_written(saved: Path, tmp_path: Path, kind: str) -> None:
     target = tmp_path / f"line.{kind}"
@@ -249,6 +278,11 @@ def test_flags_that_a_line_goes_without_are_refused(
 @pytest.mark.parametrize(
     ("command", "said"),
     [
+        ("parts {saved} --option x", "an option of a line stands behind its loop"),
+        (
+            "plan {saved} -o p.svg --option jars.pair-390_arc-280_x1",
+            "does not meet the case of its loop by itself, so there is no plan",
+        ),
         (
             "answer {saved} --least price --time-limit 5s",
             "a saved answer goes without --time-limit",
