@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from recommender.commands.common import priced_catalogue, seconds_of
 from recommender.commands.one_line import refuse_flags
@@ -65,6 +65,14 @@ def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
     ]
 
 
+_INSTEAD: Final = {
+    "floor": ', and see on how little a line stands with compare --vary floor.width="3 m, 2.5 m"',
+    "delivery": ", and ask for it as commercial.latest_delivery",
+    "energy": ", and see what the options of each loop take with compare --sort energy",
+}
+"""What to do where something else than the price is to be least."""
+
+
 @dataclass(frozen=True)
 class GivenToLine:
     """What a line is answered with, however much of it a command shows."""
@@ -94,9 +102,11 @@ class GivenToLine:
             With what would do.
         """
         if self.least != "price":
+            instead = _INSTEAD.get(self.least, "")
             raise InputError(
-                f"{shown_path(path)}: holds a line of loops, for which only the price can be least"
-                f' so far (read: --least "{shown(self.least)}"); leave --least out'
+                f"{shown_path(path)}: holds a line of loops, for which only the price can be least,"
+                f' as that alone is proven of all loops together (read: --least "'
+                f'{shown(self.least)}"); leave --least out{instead}'
             )
 
 

@@ -263,7 +263,10 @@ def test_lines_have_their_floor_in_the_table_of_many() -> None:
     ("flags", "said"),
     [
         ('--mass "3 kg"', "a case file goes without --mass"),
-        ("--least floor", "only the price can be least so far"),
+        ("--least floor", "leave --least out, and see on how little a line stands with compare"),
+        ("--least delivery", "and ask for it as commercial.latest_delivery"),
+        ("--least energy", "with compare --sort energy"),
+        ("--least money", 'proven of all loops together (read: --least "money"); leave --least'),
         ("--time-limit soon", "--time-limit is not a number"),
         ("--save line.txt", "the name of a saved answer must end in .json"),
     ],
