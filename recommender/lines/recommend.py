@@ -102,6 +102,29 @@ def recommend_line(
     return replace(answer, unsettled=unsettled_words(deadline.cut))
 
 
+def recommend_line_in_steps(
+    line: Line, catalogue: Catalogue, *, seconds: float | None = None
+) -> Iterator[LineAnswer]:
+    """The answer in brief as soon as the line is decided, then with explanations.
+
+    Parameters
+    ----------
+    line : Line
+    catalogue : Catalogue
+    seconds : float, optional
+        As for `recommend_line`.
+    """
+    with written_in(line.units), ending_in(seconds) as deadline:
+        decision = decide_line(line, catalogue)
+        for in_brief in (True, False):
+            loops = tuple(
+                _looked_at(decision, number, catalogue, in_brief, (), None)
+                for number in range(len(line.loops))
+            )
+            answer = _written(decision, loops, catalogue)
+            yield replace(answer, unsettled=unsettled_words(deadline.cut))
+
+
 def _looked_at(
     decision: LineDecision,
     number: int,
