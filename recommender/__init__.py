@@ -186,7 +186,7 @@ def answer_many(
     Parameters
     ----------
     cases : mapping
-        Plain data of each case, as for `make_case`, by its name.
+        Plain data of each case, as for `make_case`, or of a line of loops, by its name.
     catalogue : Catalogue
     executor : concurrent.futures.Executor, optional
         Where they are answered: a pool of processes, or a cluster's executor. In this process if
@@ -199,11 +199,12 @@ def answer_many(
     list of Line
         One for each case, in their order.
     """
+    from recommender.lines.batch import answer_any
     from recommender.trials import batch
     from recommender.trials.jobs import Job
 
     jobs = [Job(name, dict(data)) for name, data in cases.items()]
-    return batch.answer_many(jobs, catalogue, executor=executor, seconds=seconds)
+    return batch.answer_many(jobs, catalogue, executor=executor, seconds=seconds, answer=answer_any)
 
 
 def as_json(answer: "Answer") -> str:

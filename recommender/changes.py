@@ -17,6 +17,8 @@ from recommender.result_changes import (
 )
 from recommender.units import written_in
 
+Values = Mapping[str, tuple[Any, Kind | None]]
+
 _NOT_GIVEN = "not given"
 _WORDS = {
     Verdict.RECOMMENDED: "recommended",
@@ -31,13 +33,13 @@ def changes_between(old: Answer, new: Answer) -> Changes:
     before, after = _side(old), _side(new)
     alike = before.currency == after.currency
     with written_in(new.units):
-        inputs = tuple(_inputs(old.case, new.case))
+        inputs = tuple(inputs_between(old.case, new.case))
     return Changes(
         old=before,
         new=after,
         difference=_less(after.price, before.price) if alike else None,
         inputs=inputs,
-        figures=tuple(_figures(old.choice, new.choice)),
+        figures=tuple(figures_between(old.choice, new.choice)),
         items=tuple(_items(old.parts, new.parts, alike)),
         verdicts=tuple(_verdicts(old, new)),
     )
@@ -59,16 +61,22 @@ def _less(new: Decimal | None, old: Decimal | None) -> Decimal | None:
     return None if new is None or old is None else new - old
 
 
-def _inputs(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[InputChange]:
+def inputs_between(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[InputChange]:
     """Keys whose values differ; a station that only one has is one line, not one for each key."""
     stations = [[entry["name"] for entry in case["station"]] for case in (old, new)]
     common = set(stations[0]) & set(stations[1])
     if stations[0] != stations[1]:
         yield InputChange("station", *(", ".join(names) for names in stations))
-    before, after = values_of(old), values_of(new)
+    before, after = (
+        {key: value for key, value in values_of(case).items() if _station_of(key) in common | {""}}
+        for case in (old, new)
+    )
+    yield from values_between(before, after)
+
+
+def values_between(before: Values, after: Values) -> Iterator[InputChange]:
+    """Keys whose values differ; texts are in the units in which numbers are written now."""
     for key in dict.fromkeys((*before, *after)):
-        if _station_of(key) not in common | {""}:
-            continue
         one, other = before.get(key, (None, None)), after.get(key, (None, None))
         if one[0] != other[0]:
             yield InputChange(key, *_texts(one[0], other[0], one[1] or other[1]))
@@ -94,7 +102,8 @@ def _text(value: object, kind: Kind | None) -> str:
     return as_text(value, kind) if value != () else "none"
 
 
-def _figures(old: OptionResult | None, new: OptionResult | None) -> Iterator[FigureChange]:
+def figures_between(old: OptionResult | None, new: OptionResult | None) -> Iterator[FigureChange]:
+    """Figures of two configurations that differ, in the order in which one looks at them."""
     before, after = _figures_of(old), _figures_of(new)
     for name, unit in dict.fromkeys((*before, *after)):
         values = before.get((name, unit)), after.get((name, unit))

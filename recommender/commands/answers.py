@@ -20,7 +20,7 @@ from recommender.commands.common import (
     read_case_of,
     seconds_of,
 )
-from recommender.commands.lines import GivenToLine, answer_line, compare_lines, holds_line, why_line
+from recommender.commands.lines import GivenToLine, answer_line, holds_line, why_line
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
 from recommender.commands.writing import writer_of
@@ -264,21 +264,23 @@ def compare_command(
 ) -> int:
     """Compare the cheapest, smallest, soonest and most economical option, or those that are named.
 
-    Where nothing works those are compared that the smallest concessions would help.
+    Where nothing works those are compared that the smallest concessions would help. Of a line of
+    loops the options of each loop are compared by what the line costs with them.
 
     Example: recommender compare cases/crate.toml --sort energy --only works
 
     Example: recommender compare cases/crate.toml --vary load.mass="25 kg, 30 kg, 35 kg"
     """
+    if (options or vary) and (sort or only or (options and vary)):
+        raise InputError("name options, or give --sort and --only, or --vary: one of the three")
     if holds_line(case):
-        refused = {"--sort": sort, "--only": only, "--vary": vary, "-o": output}
-        return compare_lines(
-            case,
-            options or (),
-            refused,
-            as_json=as_json,
-            given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
-        )
+        from recommender.commands.line_compare import Wanted, compare_lines, line_what_if_command
+
+        given_to = GivenToLine(catalogue, prices, time_limit, least, quiet)
+        if vary:
+            return line_what_if_command(case, vary, output, given_to, force=force, as_json=as_json)
+        wanted = Wanted(options or (), sort, only or (), output, force, as_json)
+        return compare_lines(case, wanted, given_to)
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.comparison import Compared
     from recommender.result import plain
@@ -286,8 +288,6 @@ def compare_command(
     from recommender.views.comparison import show_comparison
     from recommender.views.comparison_tables import comparison_csv, comparison_xlsx
 
-    if (options or vary) and (sort or only or (options and vary)):
-        raise InputError("name options, or give --sort and --only, or --vary: one of the three")
     if vary:
         from recommender.commands.what_if import what_if_command
 

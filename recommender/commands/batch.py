@@ -15,6 +15,7 @@ from recommender.commands.common import (
     read_catalogue_of,
     seconds_of,
 )
+from recommender.commands.lines import holds_line
 from recommender.faults import InputError
 from recommender.running import DONE, NONE_MEETS, complain, console, print_json, tell
 from recommender.shown import shown_path
@@ -54,8 +55,9 @@ def batch_command(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Answer many cases in brief, several at a time; an interrupted run is taken up again."""
+    """Answer many cases or lines in brief, several at a time; an interrupted run is taken up."""
     from recommender.files import refuse_existing, write_whole
+    from recommender.lines.batch import answer_any
     from recommender.result import plain
     from recommender.trials import batch
     from recommender.trials.jobs import read_jobs
@@ -73,6 +75,11 @@ def batch_command(
     if not 1 <= count <= _MOST_PROCESSES:
         raise InputError(f"--processes must be from 1 to {_MOST_PROCESSES} (read: {count})")
     seconds = seconds_of(time_limit)
+    if base is not None and holds_line(base):
+        raise InputError(
+            f"{shown_path(base)}: holds a line of loops, whose keys no table changes; give a folder"
+            " of line files, or change its keys with compare --vary"
+        )
     jobs = read_jobs(source, base)
     parts = read_catalogue_of(catalogue)
     journal = batch.Journal(output) if output else None
@@ -89,6 +96,7 @@ def batch_command(
             known=known,
             keep=journal.keep if journal else None,
             progress=report,
+            answer=answer_any,
         )
     if output is not None and writer is not None and journal is not None:
         write_whole(output, writer(lines), force=force)

@@ -16,6 +16,7 @@ from recommender.commands.common import (
     decided,
     refuse_lacking,
 )
+from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, refuse_target
 from recommender.commands.tried import SaveFile, case_asked, tried
 from recommender.commands.writing import writer_of
@@ -71,15 +72,22 @@ def doubt_command(
     """Ask how often the choice holds where inputs are not sure, and what would hold more often.
 
     An input has one value for as long as the loop stands, which nobody knows yet. Dwells that
-    differ from carrier to carrier are for rehearse.
+    differ from carrier to carrier are for rehearse. Of a line of loops an input stands behind its
+    loop, as in units.load.mass, and what would hold more often is not looked for.
     """
-    if not LEAST_DRAWS <= draws <= MOST_DRAWS:
-        raise InputError(f"--draws must be from {LEAST_DRAWS} to {MOST_DRAWS} (read: {draws})")
-    if seed < 0:
-        raise InputError(f"--seed must not be negative (read: {seed})")
-    if not 50.0 <= enough <= 99.9:
-        raise InputError(f"--enough must be from 50 to 99.9 (read: {enough:g})")
+    _refuse_numbers(draws, seed, enough)
     refuse_lacking(("scipy",), "doubt", "trials")
+    if holds_line(case):
+        from recommender.commands.line_doubt import Drawn, doubt_line_command
+
+        return doubt_line_command(
+            case,
+            Drawn(vary or (), draws, seed, enough / 100.0, no_reserve, save),
+            output,
+            GivenToLine(catalogue, prices, time_limit, "price", quiet),
+            force=force,
+            as_json=as_json,
+        )
     write = _writer(output, force=force, quiet=quiet)
     if save is not None:
         refuse_target(save, force=force)
@@ -136,6 +144,15 @@ def doubt_command(
     with written_in(asked.units):
         show_doubt(console(), found)
     return DONE
+
+
+def _refuse_numbers(draws: int, seed: int, enough: float) -> None:
+    if not LEAST_DRAWS <= draws <= MOST_DRAWS:
+        raise InputError(f"--draws must be from {LEAST_DRAWS} to {MOST_DRAWS} (read: {draws})")
+    if seed < 0:
+        raise InputError(f"--seed must not be negative (read: {seed})")
+    if not 50.0 <= enough <= 99.9:
+        raise InputError(f"--enough must be from 50 to 99.9 (read: {enough:g})")
 
 
 def _writer(output: Path | None, *, force: bool, quiet: bool) -> "Callable[[Doubt], None]":

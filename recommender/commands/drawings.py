@@ -58,6 +58,8 @@ def plan_command(
 ) -> int:
     """Draw the plan of the loop to scale, with dimensions: SVG, DXF in millimetres, or PNG.
 
+    Of a line of loops all are drawn side by side; --option units.ID is that loop alone.
+
     Example: recommender plan cases/crate.toml -o crate.svg
     """
     from recommender.files import refuse_existing, write_whole

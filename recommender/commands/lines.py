@@ -1,9 +1,9 @@
 """Lines of loops in the commands that take one: answer, compare, why, parts and plan."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from recommender.commands.common import priced_catalogue, seconds_of
 from recommender.commands.one_line import refuse_flags
@@ -65,6 +65,14 @@ def options_in_line(path: Path, catalogue: "Catalogue") -> list[str]:
     ]
 
 
+_INSTEAD: Final = {
+    "floor": ', and see on how little a line stands with compare --vary floor.width="3 m, 2.5 m"',
+    "delivery": ", and ask for it as commercial.latest_delivery",
+    "energy": ", and see what the options of each loop take with compare --sort energy",
+}
+"""What to do where something else than the price is to be least."""
+
+
 @dataclass(frozen=True)
 class GivenToLine:
     """What a line is answered with, however much of it a command shows."""
@@ -84,6 +92,22 @@ class GivenToLine:
             "--least": self.least != "price",
         }
         return [flag for flag, value in given.items() if value]
+
+    def refuse_least(self, path: Path) -> None:
+        """Refuse another goal than the price.
+
+        Raises
+        ------
+        InputError
+            With what would do.
+        """
+        if self.least != "price":
+            instead = _INSTEAD.get(self.least, "")
+            raise InputError(
+                f"{shown_path(path)}: holds a line of loops, for which only the price can be least,"
+                f' as that alone is proven of all loops together (read: --least "'
+                f'{shown(self.least)}"); leave --least out{instead}'
+            )
 
 
 def line_answer_of(
@@ -115,11 +139,7 @@ def line_answer_of(
         from recommender.saved_line import read_saved_line
 
         return read_saved_line(path)
-    if given_to.least != "price":
-        raise InputError(
-            f"{name}: holds a line of loops, for which only the price can be least so far (read:"
-            f' --least "{shown(given_to.least)}"); leave --least out'
-        )
+    given_to.refuse_least(path)
     from recommender.inputs.case import check_without
     from recommender.lines.reading import check_line_currency, read_line
 
@@ -220,62 +240,13 @@ def why_line(
     return status_of(answer)
 
 
-def compare_lines(
-    path: Path,
-    options: Sequence[str],
-    refused: Mapping[str, object],
-    *,
-    as_json: bool,
-    given_to: GivenToLine,
-) -> int:
-    """What ``compare`` does with a line: the choice beside lines with other options."""
-    from recommender.result import plain
-    from recommender.views.line import show_lines
-
-    given = [flag for flag, value in refused.items() if value]
-    if given:
-        raise InputError(
-            f"{shown_path(path)}: holds a line of loops, which is compared without"
-            f" {', '.join(given)} so far; leave that out, or name options such as units.ID"
-        )
-    answer = line_answer_of(
-        path,
-        given_to,
-        in_brief=True,
-    )
-    if options:
-        found = [find_in_line(answer, id_) for id_ in options]
-        compared = [
-            (loop, entry)
-            for loop, option in found
-            for entry in loop.options
-            if entry.id == option.id
-        ]
-    else:
-        compared = [
-            (loop, entry)
-            for loop in answer.loops
-            for entry in loop.options
-            if entry.line_price is not None and entry.dearer
-        ]
-        compared.sort(key=lambda pair: pair[1].line_price or 0)
-    if as_json:
-        rows = [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
-        price = None if answer.price is None else f"{answer.price:.2f}"
-        print_json({"price": price, "lines": rows, "savings": plain(answer.savings)})
-        return status_of(answer)
-    with written_in(answer.units):
-        show_lines(console(), answer, compared)
-    return status_of(answer)
-
-
 def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     """What ``case check`` does with a line."""
     from recommender.choice.decision.beforehand import cannot_work
     from recommender.inputs.case import check_without
     from recommender.lines.direct import variants
     from recommender.lines.reading import check_line_currency, read_line
-    from recommender.lines.recommend import understood
+    from recommender.lines.recommend import cases_of, understood
     from recommender.lines.whole import handovers_in
     from recommender.result import plain
     from recommender.views.line import show_checked_line
@@ -296,8 +267,7 @@ def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     if faults:
         complain("\n".join(f"{name}: {fault}" for fault in faults))
     if as_json:
-        cases = {loop: case.model_dump(mode="json") for loop, case in line.cases.items()}
-        told = {"line": understood(line), "cases": cases, "ways": plain(handovers)}
+        told = {"line": understood(line), "cases": cases_of(line), "ways": plain(handovers)}
         print_json({**told, "faults": faults})
     else:
         rates = {loop: 60.0 * case.rate.items for loop, case in line.cases.items()}

@@ -74,10 +74,17 @@ def page_command(
 
 
 def _read(path: Path) -> dict[str, Any]:
+    from recommender.commands.lines import holds_line
+    from recommender.faults import InputError
     from recommender.inputs.case import make_case
     from recommender.inputs.files import read_toml
     from recommender.shown import shown_path
 
+    if holds_line(path):
+        raise InputError(
+            f"{shown_path(path)}: holds a line of loops, for which there is no form to begin with;"
+            " start the page without it, and open the file there"
+        )
     data = read_toml(path)
     make_case(data, shown_path(path))
     return data

@@ -1,8 +1,7 @@
 """The command that lists parts."""
 
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -20,7 +19,7 @@ from recommender.commands.common import (
 from recommender.commands.line_files import parts_of_line
 from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, answer_of
-from recommender.commands.writing import writer_of
+from recommender.commands.writing import parts_writers, writer_of
 from recommender.faults import InputError
 from recommender.running import (
     DONE,
@@ -31,11 +30,6 @@ from recommender.running import (
     print_text,
 )
 from recommender.shown import shown_path
-
-if TYPE_CHECKING:
-    from recommender.result import Answer, OptionResult
-
-_Writer = Callable[["tuple[Answer, OptionResult]"], str | bytes]
 
 
 def parts_command(
@@ -57,6 +51,8 @@ def parts_command(
 ) -> int:
     """List the bill of materials of the recommended option, or of another that works.
 
+    Of a line of loops --option units.ID is an order for that loop alone.
+
     Example: recommender parts cases/crate.toml -o parts.xlsx
     """
     if holds_line(case):
@@ -72,7 +68,7 @@ def parts_command(
     from recommender.views.tables import parts_json
     from recommender.views.terminal import parts_table
 
-    write = writer_of(output, _writers(), force=force, quiet=quiet)
+    write = writer_of(output, parts_writers(), force=force, quiet=quiet)
     answer = answer_of(
         case,
         catalogue=catalogue,
@@ -102,14 +98,3 @@ def parts_command(
         out = console()
         out.print(fitting(parts_table(found.parts, found.currency), out.width))
     return DONE
-
-
-def _writers() -> "dict[str, _Writer]":
-    """What makes a file of parts, by the end of its name."""
-    from recommender.views.tables import parts_csv, parts_json, parts_title, parts_xlsx
-
-    return {
-        ".xlsx": lambda of: parts_xlsx(*of),
-        ".csv": lambda of: parts_csv(of[1].parts, parts_title(*of), of[1].currency, of[1].delivery),
-        ".json": lambda of: parts_json(of[1].parts),
-    }

@@ -14,6 +14,7 @@ from recommender.commands.common import (
     Quiet,
     TimeLimit,
 )
+from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, refuse_target
 from recommender.commands.tried import SaveFile, case_asked, tried
 from recommender.faults import InputError
@@ -68,7 +69,10 @@ def rehearse_command(
     as_json: AsJson = False,
     quiet: Quiet = False,
 ) -> int:
-    """Let the recommended fleet run: its rate where dwells vary and stations stop, its waits."""
+    """Let the recommended fleet run: its rate where dwells vary and stations stop, its waits.
+
+    Of a line of loops each runs by itself; a station is named behind its loop, as in units.pack.
+    """
     from recommender.files import write_whole
     from recommender.trials.diagram import courses
     from recommender.trials.diagram import diagram as drawn
@@ -80,6 +84,18 @@ def rehearse_command(
     _refuse_numbers(hours, runs, seed)
     _refuse_files(diagram, save, force=force)
     new_environment()
+    if holds_line(case):
+        from recommender.commands.line_rehearse import Runs, rehearse_line_command
+
+        return rehearse_line_command(
+            case,
+            Runs(hours, runs, seed, vary or (), stops or (), free),
+            diagram,
+            save,
+            GivenToLine(catalogue, prices, time_limit, "price", quiet),
+            force=force,
+            as_json=as_json,
+        )
     asked, answer = case_asked(case)
     chance = _chance(asked, vary or (), stops or ())
     known = tried(

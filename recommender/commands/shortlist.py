@@ -26,6 +26,18 @@ SORTS: Final[dict[str, _Key]] = {
 """What options are sorted by, the least first; the highest rate."""
 
 
+def refuse_unknown_sort(sort: str | None) -> None:
+    """Refuse an order that there is not.
+
+    Raises
+    ------
+    InputError
+        With those that there are.
+    """
+    if sort is not None and sort not in SORTS:
+        raise InputError(f"--sort must be {_either(list(SORTS))} (read: {shown(sort)})")
+
+
 def picked(answer: "Answer", sort: str | None, only: Sequence[str]) -> list["OptionResult"]:
     """Options of a kind in an order, those that work first.
 
@@ -36,13 +48,14 @@ def picked(answer: "Answer", sort: str | None, only: Sequence[str]) -> list["Opt
     """
     from recommender.views.terminal import ordered
 
-    if sort is not None and sort not in SORTS:
-        raise InputError(f"--sort must be {_either(list(SORTS))} (read: {shown(sort)})")
+    refuse_unknown_sort(sort)
     found = ordered(answer.options)
     for word in only:
-        kept = [option for option in found if _is(option, word)]
-        if not kept and not any(_is(option, word) for option in answer.options):
-            raise InputError(f"--only {shown(word)}: no option is that; {_known(answer)}")
+        kept = [option for option in found if is_of(option, word)]
+        if not kept and not any(is_of(option, word) for option in answer.options):
+            raise InputError(
+                f"--only {shown(word)}: no option is that; {known_kinds(answer.options)}"
+            )
         found = kept
     if not found:
         raise InputError(f"--only: no option is {' and '.join(map(shown, only))}")
@@ -60,14 +73,16 @@ def _works(option: "OptionResult") -> bool:
     return option.price is not None
 
 
-def _is(option: "OptionResult", word: str) -> bool:
+def is_of(option: "OptionResult", word: str) -> bool:
+    """Whether an option is what --only says."""
     if word in ("works", "fails"):
         return _works(option) == (word == "works")
     return word in (option.verdict, option.family, option.carrier, option.bend)
 
 
-def _known(answer: "Answer") -> str:
-    families = sorted({option.family for option in answer.options})
+def known_kinds(options: "Sequence[OptionResult]") -> str:
+    """What --only may say of some options."""
+    families = sorted({option.family for option in options})
     return f"give works, fails, the id of a carrier or bend, or a family: {', '.join(families)}"
 
 

@@ -2,11 +2,14 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from recommender.faults import InputError
 from recommender.running import tell
 from recommender.shown import shown_path
+
+if TYPE_CHECKING:
+    from recommender.result import Answer, OptionResult
 
 Value = TypeVar("Value")
 
@@ -53,3 +56,14 @@ def writer_of(
         tell(f"wrote {shown_path(output)}", quiet=quiet)
 
     return write
+
+
+def parts_writers() -> "dict[str, Callable[[tuple[Answer, OptionResult]], str | bytes]]":
+    """What makes a file of the parts of an option, by the end of its name."""
+    from recommender.views.tables import parts_csv, parts_json, parts_title, parts_xlsx
+
+    return {
+        ".xlsx": lambda of: parts_xlsx(*of),
+        ".csv": lambda of: parts_csv(of[1].parts, parts_title(*of), of[1].currency, of[1].delivery),
+        ".json": lambda of: parts_json(of[1].parts),
+    }

@@ -26,7 +26,9 @@ from recommender.inputs.lines import Name
 from recommender.inputs.quantities import KINDS, as_text, kind_of, system_of, write
 from recommender.shown import shown_path
 
-LINE_COMMANDS = "answer, compare, why, parts, plan, sheet or case check"
+LINE_COMMANDS = (
+    "answer, compare, why, parts, plan, sheet, changed, rehearse, doubt, batch or case check"
+)
 """The commands that take a line of loops as well."""
 
 _EXTENT = {"length": "long", "width": "wide"}

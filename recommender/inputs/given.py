@@ -4,6 +4,7 @@ import re
 import typing
 from typing import Any, Final
 
+from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from recommender.inputs.case import Case
@@ -17,7 +18,9 @@ _LISTED: Final = re.compile(r"[+,]")
 _FLAGS: Final = {"true": True, "false": False}
 
 
-def put(data: dict[str, Any], key: str, text: str, where: str) -> None:
+def put(
+    data: dict[str, Any], key: str, text: str, where: str, tables: type[BaseModel] = Case
+) -> None:
     """Set a key of a case to what was typed; stations go by their names.
 
     What is no value of the key is left to the reader of cases to refuse.
@@ -31,6 +34,8 @@ def put(data: dict[str, Any], key: str, text: str, where: str) -> None:
     text : str
     where : str
         What a message begins with.
+    tables : model
+        What says which keys there are.
 
     Raises
     ------
@@ -46,7 +51,8 @@ def put(data: dict[str, Any], key: str, text: str, where: str) -> None:
     {'load': {'mass': '30 kg', 'reach': '200 mm'}, 'rate': {'per_carrier': [1, 2]}}
     """
     *way, last = _steps(key)
-    at, table = data, Case
+    at: Any = data
+    table: Any = tables
     for step in way:
         at, table = _into(at, table, step, f"{where} {shown(key)}")
     if not isinstance(at, dict):

@@ -35,7 +35,7 @@ def case_in_si(data: Mapping[str, Any], where: str) -> Case:
     >>> case_in_si(case.model_dump(mode="json"), "an answer").model_dump() == case.model_dump()
     True
     """
-    case = make_case(_written(data, Case), where)
+    case = make_case(written_in_si(data, Case), where)
     if case.model_dump(mode="json") != data:
         raise InputError(f"{where}: is not a case as this version understands one")
     return case
@@ -49,7 +49,8 @@ def table_of(field: FieldInfo) -> type[BaseModel] | None:
     return None
 
 
-def _written(data: Mapping[str, Any], table: type[BaseModel]) -> dict[str, Any]:
+def written_in_si(data: Mapping[str, Any], table: type[BaseModel]) -> dict[str, Any]:
+    """A table in SI as people would write it: quantities as text, what is not given left out."""
     written = {}
     for key, value in data.items():
         field = table.model_fields.get(key)
@@ -67,7 +68,7 @@ def _value(value: Any, field: FieldInfo) -> Any:
 
 def _one(value: Any, kind: Kind | None, table: type[BaseModel] | None) -> Any:
     if table is not None and isinstance(value, Mapping):
-        return _written(value, table)
+        return written_in_si(value, table)
     if kind is not None and isinstance(value, int | float) and not isinstance(value, bool):
         return f"{value!r} {kind.si}"
     return value
@@ -85,19 +86,20 @@ def values_of(data: Mapping[str, Any]) -> dict[str, tuple[Any, Kind | None]]:
     >>> found["rate.items"][0], found["station.unload.dwell"][0], found["loop.plane"]
     (0.3, 1.5, ('flat', None))
     """
-    return dict(_flat(data, Case, ""))
+    return dict(values_in(data, Case, ""))
 
 
-def _flat(
+def values_in(
     data: Mapping[str, Any], table: type[BaseModel], prefix: str
 ) -> Iterator[tuple[str, tuple[Any, Kind | None]]]:
+    """As `values_of`, of any table whose lists hold what has a name; keys begin with a prefix."""
     for key, value in data.items():
         field = table.model_fields[key]
         inner = table_of(field)
         if inner is None:
             yield prefix + key, (value, kind_of(field))
         elif isinstance(value, Mapping):
-            yield from _flat(value, inner, f"{prefix}{key}.")
+            yield from values_in(value, inner, f"{prefix}{key}.")
         elif isinstance(value, list):
             for entry in value:
-                yield from _flat(entry, inner, f"{prefix}{key}.{entry['name']}.")
+                yield from values_in(entry, inner, f"{prefix}{key}.{entry['name']}.")

@@ -16,11 +16,13 @@ class NamedLoop:
 
     ``supplied`` says whether the rate follows from handovers. The case has no budget, which is the
     line's. Where boxes stand while their units arrive, `recommender.lines.direct` says how long.
+    ``own`` are the keys that may stand above the loops and that this one says itself.
     """
 
     name: str
     case: Case
     supplied: bool
+    own: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -91,6 +91,7 @@ def make_line(data: Mapping[str, Any], where: str) -> Line:
             entry.name,
             _case(data, tables, number, rates[entry.name], reserve, where),
             entry.name in supplied,
+            _own(data["line"][number]),
         )
         for number, entry in enumerate(tables.line)
     )
@@ -109,6 +110,11 @@ def make_line(data: Mapping[str, Any], where: str) -> Line:
         if handover.between == "direct":
             _refuse_unsteady(line, handover, f"{where}: handover[{number}]")
     return line
+
+
+def _own(loop: Mapping[str, Any]) -> tuple[str, ...]:
+    """Keys that may stand above the loops and that a loop says itself."""
+    return tuple(f"{table}.{key}" for table in _HELD_BY_ALL for key in loop.get(table, {}))
 
 
 def check_line_currency(line: Line, currency: str, where: str) -> None:

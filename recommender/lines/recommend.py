@@ -102,6 +102,29 @@ def recommend_line(
     return replace(answer, unsettled=unsettled_words(deadline.cut))
 
 
+def recommend_line_in_steps(
+    line: Line, catalogue: Catalogue, *, seconds: float | None = None
+) -> Iterator[LineAnswer]:
+    """The answer in brief as soon as the line is decided, then with explanations.
+
+    Parameters
+    ----------
+    line : Line
+    catalogue : Catalogue
+    seconds : float, optional
+        As for `recommend_line`.
+    """
+    with written_in(line.units), ending_in(seconds) as deadline:
+        decision = decide_line(line, catalogue)
+        for in_brief in (True, False):
+            loops = tuple(
+                _looked_at(decision, number, catalogue, in_brief, (), None)
+                for number in range(len(line.loops))
+            )
+            answer = _written(decision, loops, catalogue)
+            yield replace(answer, unsettled=unsettled_words(deadline.cut))
+
+
 def _looked_at(
     decision: LineDecision,
     number: int,
@@ -143,7 +166,7 @@ def _written(decision: LineDecision, loops: Sequence[_Loop], catalogue: Catalogu
         status="recommended" if chosen else "none",
         title=line.title,
         catalogue=mark_of(catalogue),
-        line=understood(line),
+        line={**understood(line), "cases": cases_of(line)},
         price=chosen.price if chosen else None,
         currency=catalogue.catalogue.currency,
         proof=_proof(decision) if chosen else None,
@@ -171,6 +194,7 @@ def understood(line: Line) -> dict[str, Any]:
         "title": line.title,
         "units": line.units,
         "loops": list(line.names),
+        "own": {loop.name: list(loop.own) for loop in line.loops},
         "handover": [
             {
                 "from": handover.beginning,
@@ -187,6 +211,11 @@ def understood(line: Line) -> dict[str, Any]:
         "floor": line.floor.model_dump(mode="json"),
         "commercial": line.commercial.model_dump(mode="json"),
     }
+
+
+def cases_of(line: Line) -> dict[str, Any]:
+    """Each loop's case as it was understood, SI, with what stands above the loops merged in."""
+    return {name: case.model_dump(mode="json") for name, case in line.cases.items()}
 
 
 def _orders(decision: LineDecision, catalogue: Catalogue) -> list[Alone | None]:

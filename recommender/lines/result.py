@@ -255,7 +255,8 @@ class LineImpasse:
 class LineAnswer:
     """Everything that one enquiry about a line was answered with.
 
-    ``line`` is the enquiry as it was understood. The price is that of all parts; no line costs
+    ``line`` is the enquiry as it was understood, with each loop's case as it was before direct
+    handovers were settled. The price is that of all parts; no line costs
     less than the proof's bound, and none that was looked for anywhere is cheaper by more than half
     a per cent where it is ``optimal``. ``conditions`` are those of all loops together.
     ``unsettled`` is what a limit of time has cut off, and ``prices`` a price list that was used.

@@ -21,14 +21,17 @@ from recommender.faults import InputError
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.toml_text import parse_toml
+from recommender.lines.reading import check_line_currency, is_line, make_line
+from recommender.lines.result import LineAnswer
 from recommender.page import form, wares
-from recommender.page.content import answer_values, headline
+from recommender.page.content import answer_values, headline, line_values
 from recommender.page.desk import Desk, Question, State
 from recommender.page.gate import FILE_POLICY, Gate
 from recommender.page.rooms import rooms
 from recommender.page.workers import Answers
 from recommender.sheet import content
 from recommender.shown import escaped, shown
+from recommender.views.line_words import line_headline
 from recommender.views.numbers import amount, lowered, place, raised
 
 MOST_FIELDS: Final = 2000
@@ -181,7 +184,14 @@ class _Page:
             "failure": escaped(question.failure),
         }
         answer = question.answer
-        if answer is not None:
+        if isinstance(answer, LineAnswer):
+            told["headline"] = line_headline(answer)
+            told["explained"] = wares.explained(answer)
+            told["html"] = await run_in_threadpool(
+                self._render, "line.html.j2", **line_values(answer, question.id)
+            )
+            told["wares"] = wares.ready(answer)
+        elif answer is not None:
             told["headline"] = headline(answer)
             told["explained"] = answer.extent.explained
             working = question.state is State.WORKING and not answer.extent.explained
@@ -237,13 +247,24 @@ class _Page:
         body = await request.body()
         where = shown(request.query_params.get("name", "the file"))
         try:
-            text = body.decode("utf-8-sig")
-            data = form.opened(parse_toml(text, where), where)
+            data = parse_toml(body.decode("utf-8-sig"), where)
+            if is_line(data):
+                return self._open_line(data, where)
+            data = form.opened(data, where)
         except UnicodeDecodeError:
             return JSONResponse({"refused": f"{where}: is no text in UTF-8; a case is TOML"})
         except InputError as error:
             return JSONResponse({"refused": escaped(str(error), keep="\n")})
         return JSONResponse({"form": self._form(data)})
+
+    def _open_line(self, data: dict[str, Any], where: str) -> Response:
+        """The question that a line of loops is, which has no form."""
+        line, catalogue = make_line(data, where), self.setting.catalogue
+        check_line_currency(line, catalogue.catalogue.currency, where)
+        check_without(line.loops[0].case, catalogue.items, where)
+        question = self.desk.ask(line, data)
+        note = self._render("line_form.html.j2", title=line.title, loops=line.names)
+        return JSONResponse({"line": question.id, "form": note})
 
     async def worked(self, request: Request) -> Response:
         """The form for a worked case."""

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from math import log
 from typing import Final
 
+from recommender.lines.result import LineAnswer
 from recommender.page.rooms import reach_of, told_value
 from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
 from recommender.sheet import content
@@ -11,7 +12,7 @@ from recommender.sheet.content import key_words
 from recommender.units import written_in
 from recommender.views.numbers import lowered, money, quantity, raised, share
 
-__all__ = ["Bar", "Range", "answer_values", "bars", "headline", "ranges"]
+__all__ = ["Bar", "Range", "answer_values", "bars", "headline", "line_values", "ranges"]
 
 _FIRST: Final = 8
 """Checks that are seen at once."""
@@ -125,3 +126,26 @@ def answer_values(answer: Answer, question: str) -> dict[str, object]:
                 "ranges": ranges(choice),
             }
         return values
+
+
+def line_values(answer: LineAnswer, question: str) -> dict[str, object]:
+    """What the answer about a line is filled in with."""
+    from recommender.sheet.line import customer_values  # noqa: PLC0415 - draws, for lines alone
+
+    with written_in(answer.units):
+        works = [
+            (loop.name, entry)
+            for loop in answer.loops
+            for entry in loop.options
+            if entry.line_price is not None and entry.dearer
+        ]
+        works.sort(key=lambda pair: pair[1].line_price or 0)
+        return {
+            **customer_values(answer),
+            "answer": answer,
+            "question": question,
+            "works": works,
+            "most": _FIRST,
+            "bars": [_bar(check, answer.currency) for check in content.by_use(answer.conditions)],
+            "explained": all(loop.alone.extent.explained for loop in answer.loops),
+        }

@@ -9,9 +9,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, Final
 
-from recommender.inputs.case import Case
-from recommender.page.workers import Answers
-from recommender.result import Answer
+from recommender.lines.model import Line
+from recommender.page.workers import Answers, Asked, Said
 
 MOST_KEPT: Final = 24
 """Questions that are remembered with their answers."""
@@ -28,21 +27,21 @@ class State(StrEnum):
 
 @dataclass
 class Question:
-    """A case that was asked, and the best answer to it so far.
+    """A case or a line that was asked, and the best answer to it so far.
 
     ``step`` counts what was told about it, so that who waits knows whether there is news.
     """
 
     id: str
-    case: Case
+    case: Asked
     data: Mapping[str, Any]
     state: State = State.WORKING
-    answer: Answer | None = None
+    answer: Said | None = None
     failure: str = ""
     step: int = 0
     news: asyncio.Event = field(default_factory=asyncio.Event)
 
-    def tell(self, state: State, answer: Answer | None = None, failure: str = "") -> None:
+    def tell(self, state: State, answer: Said | None = None, failure: str = "") -> None:
         """Change it, and wake up who waits for news."""
         self.state, self.failure = state, failure
         self.answer = answer or self.answer
@@ -73,7 +72,7 @@ class Desk:
         self._known: OrderedDict[str, Question] = OrderedDict()
         self._current: Question | None = None
 
-    def ask(self, case: Case, data: Mapping[str, Any]) -> Question:
+    def ask(self, case: Asked, data: Mapping[str, Any]) -> Question:
         """A question, which is being answered from now on if it is not yet."""
         id_ = _id(case, data)
         question = self._known.get(id_)
@@ -107,14 +106,14 @@ class Desk:
     def _start(self, question: Question) -> None:
         loop = asyncio.get_running_loop()
 
-        def told(said: Answer | str | None) -> None:
+        def told(said: Said | str | None) -> None:
             # It comes from a thread; a loop that has ended in the meantime needs no news.
             if not loop.is_closed():
                 loop.call_soon_threadsafe(self._hear, question, said)
 
         self._answers.start(question.case, told)
 
-    def _hear(self, question: Question, said: Answer | str | None) -> None:
+    def _hear(self, question: Question, said: Said | str | None) -> None:
         if question is not self._current or question.state is not State.WORKING:
             return  # told just before it was superseded
         if said is None:
@@ -125,7 +124,9 @@ class Desk:
             question.tell(State.WORKING, answer=said)
 
 
-def _id(case: Case, data: Mapping[str, Any]) -> str:
+def _id(case: Asked, data: Mapping[str, Any]) -> str:
     """The same for the same case, written the same way."""
-    text = json.dumps([case.model_dump(mode="json"), data], sort_keys=True, default=str)
+    # Of a line its file says it all.
+    read = None if isinstance(case, Line) else case.model_dump(mode="json")
+    text = json.dumps([read, data], sort_keys=True, default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:32]

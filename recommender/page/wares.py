@@ -5,14 +5,18 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from importlib.util import find_spec
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from recommender.guided import words
 from recommender.inputs.case_text import case_toml
+from recommender.lines.result import LineAnswer
 from recommender.page.desk import Question
-from recommender.result import Answer
+from recommender.page.workers import Said
 from recommender.units import written_in
 from recommender.version import program_version
+
+if TYPE_CHECKING:
+    from recommender.drawing.shapes import Drawing
 
 CASE: Final = "case.toml"
 SHOWN: Final = "shown.svg"
@@ -47,14 +51,25 @@ def file_name(title: object, name: str) -> str:
     return f"{stem}-{name}" if stem else name
 
 
-def ready(answer: Answer) -> list[str]:
+def ready(answer: Said) -> list[str]:
     """Files that can be made already; the whole sheet waits for explanations and calculation."""
     found = []
+    if isinstance(answer, LineAnswer):
+        if answer.price is not None:
+            found += ["parts.xlsx", "plan.svg", "plan.dxf"]
+        if explained(answer):
+            found.append("sheet.html")
+        return [name for name in found if not MAKERS[name].lacking]
     if answer.choice is not None:
         found += ["parts.xlsx", "plan.svg", "plan.dxf"]
     if answer.extent.explained and (answer.calculation is not None or answer.choice is None):
         found.append("sheet.html")
     return [name for name in found if not MAKERS[name].lacking]
+
+
+def explained(answer: LineAnswer) -> bool:
+    """Whether each loop of a line is explained."""
+    return all(loop.alone.extent.explained for loop in answer.loops)
 
 
 def case_file(data: Mapping[str, Any]) -> str:
@@ -65,16 +80,26 @@ def case_file(data: Mapping[str, Any]) -> str:
 def _sheet(question: Question) -> str | None:
     from recommender.sheet import sheet_of  # noqa: PLC0415 - loads the library that draws charts
 
-    answer = question.answer
+    answer, today = question.answer, date.today().isoformat()
+    if isinstance(answer, LineAnswer):
+        from recommender.sheet.line import line_sheet_of  # noqa: PLC0415 - as above
+
+        if not explained(answer):
+            return None
+        return line_sheet_of(answer, date=today, version=program_version())
     if answer is None or not answer.extent.explained:
         return None
-    return sheet_of(answer, date=date.today().isoformat(), version=program_version())
+    return sheet_of(answer, date=today, version=program_version())
 
 
 def _spreadsheet(question: Question) -> bytes | None:
     from recommender.views.tables import parts_xlsx  # noqa: PLC0415 - only for who asks for it
 
     answer = question.answer
+    if isinstance(answer, LineAnswer):
+        from recommender.views.line_tables import line_parts_xlsx  # noqa: PLC0415 - as above
+
+        return line_parts_xlsx(answer) if answer.price is not None else None
     if answer is None or answer.choice is None:
         return None
     return parts_xlsx(answer, answer.choice)
@@ -86,25 +111,36 @@ def _shown(question: Question) -> str | None:
 
 
 def _plan(question: Question, *, notes: bool = True) -> str | None:
-    from recommender.drawing.plan import plan_of  # noqa: PLC0415 - as above
     from recommender.drawing.svg import svg_of  # noqa: PLC0415 - as above
 
     answer = question.answer
-    if answer is None or answer.choice is None:
+    if answer is None:
         return None
     with written_in(answer.units):
-        return svg_of(plan_of(answer.choice, notes=notes))
+        drawing = _drawn(answer, notes=notes)
+        return svg_of(drawing) if drawing is not None else None
 
 
 def _drawing(question: Question) -> str | bytes | None:
     from recommender.drawing.dxf import dxf_of  # noqa: PLC0415 - as above
-    from recommender.drawing.plan import plan_of  # noqa: PLC0415 - as above
 
     answer = question.answer
-    if answer is None or answer.choice is None:
+    if answer is None:
         return None
     with written_in(answer.units):
-        return dxf_of(plan_of(answer.choice))
+        drawing = _drawn(answer)
+        return dxf_of(drawing) if drawing is not None else None
+
+
+def _drawn(answer: Said, *, notes: bool = True) -> "Drawing | None":
+    """The plan of the choice, of a line of all its loops."""
+    if isinstance(answer, LineAnswer):
+        from recommender.drawing.line_plan import line_plan_of  # noqa: PLC0415 - as above
+
+        return line_plan_of(answer) if answer.price is not None else None
+    from recommender.drawing.plan import plan_of  # noqa: PLC0415 - as above
+
+    return plan_of(answer.choice, notes=notes) if answer.choice is not None else None
 
 
 MAKERS: Final = {

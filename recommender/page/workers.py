@@ -19,9 +19,13 @@ from typing import Any, Final, Protocol
 
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.lines.model import Line
+from recommender.lines.result import LineAnswer
 from recommender.result import Answer, PriceList
 
-Told = Callable[[Answer | str | None], None]
+Asked = Case | Line
+Said = Answer | LineAnswer
+Told = Callable[[Said | str | None], None]
 """Is given each answer, a sentence if there is none, and nothing when all is told."""
 
 _Given = tuple[Catalogue, float | None, PriceList | None]
@@ -33,8 +37,8 @@ _GONE: Final = "the process that answers has ended; change a value to ask again"
 class Answers(Protocol):
     """What answers one question at a time."""
 
-    def start(self, case: Case, told: Told) -> None:
-        """Answer a case, in place of whatever is being answered."""
+    def start(self, case: Asked, told: Told) -> None:
+        """Answer a case or a line, in place of whatever is being answered."""
 
     def close(self) -> None:
         """End everything."""
@@ -64,8 +68,8 @@ class Workers:
     def _make(self) -> "_Worker":
         return _Worker(self._given)
 
-    def start(self, case: Case, told: Told) -> None:
-        """Answer a case; what is being answered is ended, and its ``told`` not called again."""
+    def start(self, case: Asked, told: Told) -> None:
+        """Answer a case or a line; what is being answered is ended, and its ``told`` is silent."""
         if self._active.busy or not self._active.alive:
             self._active.end()
             self._active, self._spare = self._spare, self._make()
@@ -104,7 +108,7 @@ class _Worker:
         # Its end is heard of before the system says that it is over.
         return not self._gone and self._process.is_alive()
 
-    def ask(self, case: Case, told: Told) -> None:
+    def ask(self, case: Asked, told: Told) -> None:
         self._told = told
         try:
             self._near.send(case)
@@ -128,9 +132,9 @@ class _Worker:
                 return
             self._tell(said)
 
-    def _tell(self, said: Answer | str | None) -> None:
+    def _tell(self, said: Said | str | None) -> None:
         told = self._told
-        if not isinstance(said, Answer):
+        if not isinstance(said, Said):
             self._told = None
         if told is not None:
             told(said)
@@ -153,15 +157,23 @@ def _work(connection: Connection, given: _Given) -> None:
     """Answer what comes, until whoever asks is gone."""
     # An interrupt is for who asks, whose end is heard of soon enough.
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    from recommender.recommend import recommend_in_steps  # noqa: PLC0415 - in this process alone
+    from recommender.lines.recommend import (  # noqa: PLC0415 - in this process alone
+        recommend_line_in_steps,
+    )
+    from recommender.recommend import recommend_in_steps  # noqa: PLC0415 - as above
 
     catalogue, seconds, prices = given
-    asked: SimpleQueue[Case] = SimpleQueue()
+    asked: SimpleQueue[Asked] = SimpleQueue()
     threading.Thread(target=_listen, args=(connection, asked), daemon=True).start()
     while True:
         case = asked.get()
         try:
-            for answer in recommend_in_steps(case, catalogue, seconds=seconds):
+            steps: Iterator[Said]
+            if isinstance(case, Line):
+                steps = recommend_line_in_steps(case, catalogue, seconds=seconds)
+            else:
+                steps = recommend_in_steps(case, catalogue, seconds=seconds)
+            for answer in steps:
                 connection.send(replace(answer, prices=prices))
             connection.send(None)
         except OSError:

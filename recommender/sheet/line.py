@@ -53,12 +53,13 @@ def line_sheet_of(
             customer_only=customer_only,
             title=answer.title,
             style=Markup(template("sheet.css")),
-            **_customer(answer),
+            **customer_values(answer),
             **({} if customer_only else _colleagues(answer)),
         )
 
 
-def _customer(answer: LineAnswer) -> dict[str, Any]:
+def customer_values(answer: LineAnswer) -> dict[str, Any]:
+    """What the page for the customer is filled in with."""
     found = answer.status == "recommended"
     return {
         "found": found,

@@ -29,8 +29,9 @@ from recommender.shown import LONGEST_MESSAGE, shown
 from recommender.trials.jobs import Job
 
 Progress = Callable[[str, int, int], None]
+AnswerOne = Callable[[Job, Catalogue, float | None], Line]
 
-_VERSION: Final = "1"
+_VERSION: Final = "2"
 """Of a line; lines of another are not kept."""
 
 
@@ -43,6 +44,7 @@ def answer_many(
     known: Iterable[Line] = (),
     keep: Callable[[Line], None] | None = None,
     progress: Progress | None = None,
+    answer: AnswerOne | None = None,
 ) -> list[Line]:
     """Answer many cases in brief.
 
@@ -60,6 +62,8 @@ def answer_many(
     keep : callable, optional
         Called with every line that is new, as soon as it is there.
     progress : callable, optional
+    answer : callable, optional
+        What answers one of them, as `answer_one` does a case.
 
     Returns
     -------
@@ -70,7 +74,7 @@ def answer_many(
     earlier = {line.digest: line for line in known if line.status != "failed"}
     found: dict[int, Line] = {k: earlier[mark] for k, mark in enumerate(marks) if mark in earlier}
     left = [k for k in range(len(jobs)) if k not in found]
-    for k, line in _answered(jobs, left, catalogue, executor, seconds):
+    for k, line in _answered(jobs, left, catalogue, executor, seconds, answer or answer_one):
         found[k] = replace(line, digest=marks[k])
         if keep:
             keep(found[k])
@@ -85,11 +89,12 @@ def _answered(
     catalogue: Catalogue,
     executor: Executor | None,
     seconds: float | None,
+    answer: AnswerOne,
 ) -> Iterator[tuple[int, Line]]:
     if executor is None:
-        yield from ((k, answer_one(jobs[k], catalogue, seconds)) for k in left)
+        yield from ((k, answer(jobs[k], catalogue, seconds)) for k in left)
         return
-    tasks = {executor.submit(answer_one, jobs[k], catalogue, seconds): k for k in left}
+    tasks = {executor.submit(answer, jobs[k], catalogue, seconds): k for k in left}
     for task in as_completed(tasks):
         k = tasks.pop(task)
         try:
@@ -100,11 +105,16 @@ def _answered(
 
 def answer_one(job: Job, catalogue: Catalogue, seconds: float | None) -> Line:
     """Answer one case; whatever goes wrong is told in its line."""
+    return answered_by(_line, job, catalogue, seconds)
+
+
+def answered_by(how: AnswerOne, job: Job, catalogue: Catalogue, seconds: float | None) -> Line:
+    """What becomes of a job that is answered in some way; what goes wrong is told in its line."""
     begun = time.perf_counter()
     try:
         if job.fault:
             raise InputError(job.fault)
-        line = _line(job, catalogue, seconds)
+        line = how(job, catalogue, seconds)
     except InputError as error:
         line = Line(job.name, "bad input", message=_told(error))
     except Exception as error:
@@ -124,6 +134,9 @@ def _line(job: Job, catalogue: Catalogue, seconds: float | None) -> Line:
         option=choice.id,
         carriers=choice.carriers,
         guide_m=round(choice.loop.length_m, 4) if choice.loop else None,
+        floor_m2=round(choice.loop.floor_width_m * choice.loop.floor_extent_m, 4)
+        if choice.loop
+        else None,
         price=f"{choice.price:.2f}",
         currency=choice.currency,
         at_least=f"{min(proof.best_bound, proof.price):.2f}",

@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import Audit
@@ -95,8 +96,8 @@ def doubt(
         ),
         margin=judged.margin,
         measured=measured,
-        inputs=_inputs(drawn, outcome, shares),
-        checks=_failing(outcome),
+        inputs=input_shares(drawn, outcome.holds, shares),
+        checks=failing(outcome),
     )
     if outcome.chance.held < 1.0:
         suited = set_to_suit(chosen, case, catalogue, drawn, outcome, progress)
@@ -118,7 +119,8 @@ def _measure(outcome: Outcome) -> tuple[Measured, Array]:
     return "greatest utilisation", outcome.greatest
 
 
-def _failing(outcome: Outcome) -> tuple[FailingCheck, ...]:
+def failing(outcome: Outcome) -> tuple[FailingCheck, ...]:
+    """Checks that fail in some draws, the most frequent first."""
     fails = (outcome.judged.utilisation > HOLDS).mean(axis=0)
     found = [
         FailingCheck(check, title, float(share))
@@ -128,8 +130,9 @@ def _failing(outcome: Outcome) -> tuple[FailingCheck, ...]:
     return tuple(sorted(found, key=lambda entry: -entry.share))
 
 
-def _inputs(drawn: Draws, outcome: Outcome, shares: Array) -> tuple[InputShare, ...]:
-    found, holds = [], outcome.holds
+def input_shares(drawn: Draws, holds: NDArray[np.bool_], shares: Array) -> tuple[InputShare, ...]:
+    """What each input explains, and how often its lowest and its highest tenth hold."""
+    found = []
     for k, unsure in enumerate(drawn.inputs):
         level = drawn.quantiles[:, k]
         low, high = holds[level < _TENTH], holds[level > 1.0 - _TENTH]

@@ -69,7 +69,9 @@ _AT_ONCE: Final = 60_000
 
 
 def along(key: str, case: Case) -> bool:
-    """Whether arrays take an input."""
+    """Whether arrays take an input; none where carriers of a line wait on their way for a turn."""
+    if case.takes_turns:
+        return False
     table, _, name = key.rpartition(".")
     stations = {f"station.{station.name}" for station in case.station}
     return key in ALONG or (table in stations and name in _OF_STATION)

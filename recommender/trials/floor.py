@@ -15,6 +15,7 @@ import numpy as np
 
 from recommender.physics.constants import Array
 from recommender.trials.guard import Guard, Move
+from recommender.trials.meeting import Work
 from recommender.trials.path import Path, Paths, shared_time
 from recommender.trials.simulator import Environment, Event, new_environment
 from recommender.trials.track import Track
@@ -29,13 +30,15 @@ class Place:
     """A station: where its first carrier stands, m, and how many it takes at once.
 
     ``settling`` comes before each dwell, s; ``work`` gives the end of a dwell that begins at some
-    instant, stops of the station included.
+    instant, stops of the station included. Where carriers of another loop are met, ``meet`` waits
+    for them, works, and gives both instants; such a station takes one carrier at once.
     """
 
     at: float
     positions: int
     settling: float
-    work: Callable[[float], float]
+    work: Work
+    meet: Callable[[Work], Generator[Event, Any, tuple[float, float]]] | None = None
 
 
 @dataclass
@@ -44,8 +47,8 @@ class Tally:
 
     For each batch when its work began and how long it took, and when it was let go, which a pace
     may put off. For each carrier when it arrived and how much later than on a free way, when its
-    batch was whole and how long it had waited for that, when it set off and how long it had stood
-    there though its batch was let go.
+    batch was whole, or met another loop's carriers, and how long it had waited for that, when it
+    set off and how long it had stood there though its batch was let go.
     """
 
     worked: list[tuple[float, float]] = field(default_factory=list)
@@ -91,6 +94,8 @@ class Floor:
         Least time between two carriers that leave the first station; 0 for none.
     watch : callable, optional
         Called with every move that has been made: carrier, then start, laps and way.
+    environment : Environment, optional
+        A clock that is shared with other loops.
     """
 
     def __init__(
@@ -103,10 +108,11 @@ class Floor:
         pace: float = 0.0,
         watch: Callable[[int, Move], None] | None = None,
         paths: Paths | None = None,
+        environment: Environment | None = None,
     ) -> None:
         self.track, self.places, self.lag, self.pace = track, places, lag, pace
         self.paths = paths or Paths(track)
-        self.environment: Environment = new_environment()
+        self.environment: Environment = environment or new_environment()
         self.watch = watch
         self.tallies = [Tally() for _ in places]
         self.guard = Guard(track, carriers)
@@ -304,13 +310,19 @@ class Floor:
             del self._batches[station, batch]
             now = environment.now
             begun = now + place.settling
-            done = place.work(begun)
+            if place.meet is None:
+                done = place.work(begun)
+                whole_at = now
+            else:
+                yield environment.timeout(place.settling)
+                settled, (begun, done) = begun, (yield from place.meet(place.work))
+                whole_at = now + max(begun - settled, 0.0)
             tally.worked.append((begun, done - begun))
             if station == 0 and self.pace:
                 done = max(done, self._next_leave)
                 self._next_leave = done + self.pace * place.positions
             tally.done.append(done)
-            tally.gathered.extend((now, now - since) for _, since in here)
+            tally.gathered.extend((whole_at, whole_at - since) for _, since in here)
             whole.succeed(done)
         until: float = yield whole
         yield environment.timeout(max(until - environment.now, 0.0))

@@ -41,15 +41,42 @@ def rebuilt(answer: Answer, case: Case, catalogue: Catalogue) -> Audit | None:
     """
     choice = answer.choice
     assert choice is not None
+    pieces = {part.id for part in choice.parts}
+    controllers = [part.id for part in catalogue.controller if part.id in pieces]
+    if len(controllers) != 1:
+        return None
+    found = rebuilt_option(choice, controllers[0], case, catalogue)
+    return found if found is not None and found.price == choice.price else None
+
+
+def rebuilt_option(
+    choice: OptionResult, controller: str, case: Case, catalogue: Catalogue
+) -> Audit | None:
+    """The audit of a configuration under some controller, whatever its order costs.
+
+    Parameters
+    ----------
+    choice : OptionResult
+        With its checks, its loop and its brake resistors in full.
+    controller : str
+        Id of its controller, which a loop may share with others.
+    case : Case
+    catalogue : Catalogue
+
+    Returns
+    -------
+    Audit or None
+        ``None`` as for `rebuilt`.
+    """
     said = {check.id: check.utilisation for check in choice.checks}
     for motion in _motions(choice, case, catalogue):
-        configuration = _configuration(choice, motion, case, catalogue)
+        configuration = _configuration(choice, controller, motion, case, catalogue)
         if configuration is None:
             return None
         with trusted():
             found = audit(configuration, case, catalogue)
         own = {finding.check: finding.utilisation for finding in found.findings}
-        if own.keys() != said.keys() or found.price != choice.price:
+        if own.keys() != said.keys():
             return None
         known = [own[check] for check in said]
         if np.allclose(known, list(said.values()), rtol=_AGREE, atol=_AGREE):
@@ -58,7 +85,7 @@ def rebuilt(answer: Answer, case: Case, catalogue: Catalogue) -> Audit | None:
 
 
 def _configuration(
-    choice: OptionResult, motion: Motion, case: Case, catalogue: Catalogue
+    choice: OptionResult, controller: str, motion: Motion, case: Case, catalogue: Catalogue
 ) -> Configuration | None:
     option = next((o for o in list_options(case, catalogue) if o.id == choice.id), None)
     plan, carriers = choice.loop, choice.carriers
@@ -68,9 +95,8 @@ def _configuration(
     at = tuple(station.at_m for station in plan.stations)
     loop = Loop(plan.straight_m, about.bend_length)
     pieces = {part.id: part.quantity for part in choice.parts}
-    controllers = [part.id for part in catalogue.controller if part.id in pieces]
     feeds = {feed.id for feed in plan.feeds}
-    if len(controllers) != 1 or len(feeds) != 1:
+    if len(feeds) != 1:
         return None
     return Configuration(
         option=option,
@@ -84,7 +110,7 @@ def _configuration(
             tuple(Group(run.id, run.first_section - 1, run.sections) for run in plan.supplies),
             feeds.pop(),
             tuple(feed.section - 1 for feed in plan.feeds),
-            controllers[0],
+            controller,
         ),
         resistors=tuple(
             (part.id, pieces[part.id]) for part in catalogue.brake_resistor if part.id in pieces

@@ -1,30 +1,20 @@
 """A configuration that runs for some hours: its rate with what varies, its waits, its power."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 import numpy as np
 from numpy.random import SeedSequence
 
-from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.decision.audit import Audit
-from recommender.choice.loop.built import layout_of, setting_of
-from recommender.choice.loop.layout import LayoutContext
-from recommender.choice.loop.power import motor_constant
-from recommender.choice.loop.ring import ring_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.physics.arguments import trusted
 from recommender.physics.constants import Array
-from recommender.physics.drive import copper_loss
 from recommender.result_rehearsal import FleetTried, Rehearsal, StationRun, SupplyUse
 from recommender.trials.chance import Chance, Spread, told
-from recommender.trials.floor import Floor, Place, Tally
 from recommender.trials.guard import Move
-from recommender.trials.meter import Drawing, Meter
-from recommender.trials.path import Paths
-from recommender.trials.track import Limits, Track
+from recommender.trials.run import SHOWN_LAPS, Fleet, Run, Setup, Tie, run_together
 
 # Quantiles of Student's t at 97.5 % for 1 to 30 degrees of freedom.
 _STUDENT: Final = (
@@ -43,74 +33,8 @@ _ENOUGH_LAPS: Final = 120
 _MOST_MORE: Final = 8
 _SEARCH_HOURS: Final = 4.0
 _SEARCH_REPLICATIONS: Final = 3
-_SHOWN_LAPS: Final = 4
 
 Progress = Callable[[str, int, int], None]
-
-
-@dataclass(frozen=True)
-class Setup:
-    """A configuration as its floor needs it."""
-
-    layout: LayoutContext
-    track: Track
-    drawing: Drawing
-    names: tuple[str, ...]
-    takt: float
-    """That the configuration keeps where nothing varies, s."""
-
-    @staticmethod
-    def of(audit: Audit, case: Case, catalogue: Catalogue) -> "Setup":
-        """The setup of a configuration that has been audited."""
-        configuration = audit.configuration
-        about = OptionContext(configuration.option, case, catalogue)
-        layout = layout_of(configuration, setting_of(about, configuration.motion))
-        on, loop, motion = layout.on, configuration.loop, configuration.motion
-        track = Track(
-            loop.straight,
-            loop.bend,
-            on.overhang,
-            0.5 * (about.bend_stretch - loop.bend),
-            about.spacing,
-            about.bend_spacing,
-            Limits(motion.speed, motion.bend_speed, motion.acceleration, motion.jerk),
-        )
-        ring = ring_of(
-            configuration.option, loop, configuration.front, configuration.back, catalogue
-        )
-        runs = []
-        for group in configuration.electrics.groups:
-            last = group.first + group.count - 1
-            laps, last = divmod(last, len(ring))
-            runs.append((ring[group.first].start, ring[last].end + laps * loop.length))
-        names = tuple(case.station[k].name for k in on.order)
-        return Setup(layout, track, Drawing(layout, track, tuple(runs)), names, audit.takt)
-
-    def places(self, chance: Chance, seed: SeedSequence) -> list[Place]:
-        """The stations along the travel, each with its own lots."""
-        about, at = self.layout.about, self.layout.on.placement.at
-        seeds = seed.spawn(len(self.names))
-        return [
-            Place(
-                at[k],
-                int(about.positions[k]),
-                float(about.occupied[k] - about.dwells[k]),
-                chance.work(name, float(about.dwells[k]), own),
-            )
-            for k, name, own in zip(self.layout.on.order, self.names, seeds, strict=True)
-        ]
-
-
-@dataclass(frozen=True)
-class _Run:
-    """What one replication gave."""
-
-    rate: float
-    stations: tuple[StationRun, ...]
-    mean: Array
-    peak: Array
-    closest: float
-    moves: int
 
 
 @dataclass(frozen=True)
@@ -171,48 +95,118 @@ def rehearse(
     RuleError
         If a rule is broken that no run may break: a fault of this program.
     """
-    setup = Setup.of(audit, case, catalogue)
-    chance = _with_case(chance, case)
-    about, fleet = setup.layout.about, audit.configuration.carriers
-    replications = replications if chance.varies else 1
-    warm, seconds = _times(setup, chance, hours)
-    held = about.takt if pace else 0.0
-    seeds = SeedSequence(seed).spawn(replications)
-    runs: list[_Run] = []
-    watched: list[tuple[int, Move]] = []
-    for number, one in enumerate(seeds):
+    return rehearse_together(
+        [Tried(audit, case, chance)],
+        catalogue,
+        hours=hours,
+        replications=replications,
+        seeds=[SeedSequence(seed)],
+        seed=seed,
+        pace=pace,
+        progress=progress,
+    )[0]
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A configuration that is to run, with its case and what varies there."""
+
+    audit: Audit
+    case: Case
+    chance: Chance
+
+
+def rehearse_together(
+    loops: Sequence[Tried],
+    catalogue: Catalogue,
+    *,
+    hours: float,
+    replications: int,
+    seeds: Sequence[SeedSequence],
+    seed: int,
+    pace: bool,
+    ties: Sequence[Tie] = (),
+    progress: Progress | None = None,
+) -> list[tuple[Rehearsal, Trace]]:
+    """Let loops that hand over directly run under one clock; as `rehearse`, of each.
+
+    Larger fleets are looked for of a loop that runs by itself.
+
+    Parameters
+    ----------
+    loops : sequence of Tried
+    catalogue : Catalogue
+    hours, replications, pace, progress
+        As for `rehearse`.
+    seeds : sequence of SeedSequence
+        Lots of each loop.
+    seed : int
+        From which they come, as it is told.
+    ties : sequence of Tie
+        Handovers between them, by the numbers of the loops.
+    """
+    fleets = []
+    for entry in loops:
+        setup = Setup.of(entry.audit, entry.case, catalogue)
+        held = setup.layout.about.takt if pace else 0.0
+        chance = _with_case(entry.chance, entry.case)
+        fleets.append(Fleet(setup, chance, entry.audit.configuration.carriers, held))
+    varies = any(fleet.chance.varies for fleet in fleets)
+    replications = replications if varies else 1
+    warm, seconds = _times(max(fleet.lap for fleet in fleets), varies, hours)
+    spawned = [own.spawn(replications) for own in seeds]
+    runs: list[list[Run]] = []
+    watched: list[list[tuple[int, Move]]] = [[] for _ in fleets]
+    for number in range(replications):
         if progress:
             progress("replications", number, replications)
-        shown = None if runs else watched
-        runs.append(_run(setup, chance, fleet, one, warm, seconds, held, shown))
+        shown = [replace(f, watched=w) for f, w in zip(fleets, watched, strict=True)]
+        lots = [own[number] for own in spawned]
+        runs.append(run_together(fleets if runs else shown, lots, warm, seconds, ties))
+    found = []
+    for k, (entry, fleet) in enumerate(zip(loops, fleets, strict=True)):
+        told_of = _rehearsal(entry, fleet, catalogue, [run[k] for run in runs], hours, warm, seed)
+        if told_of.verdict != "holds" and len(loops) == 1:
+            some = spawned[k][:_SEARCH_REPLICATIONS]
+            told_of = _with_more(told_of, fleet, some, hours, progress)
+        found.append((told_of, _trace(fleet, entry.audit, watched[k], warm)))
+    return found
+
+
+def _rehearsal(
+    entry: Tried,
+    fleet: Fleet,
+    catalogue: Catalogue,
+    runs: list[Run],
+    hours: float,
+    warm: float,
+    seed: int,
+) -> Rehearsal:
+    audit, about = entry.audit, fleet.setup.layout.about
     rate, low, high = interval([60.0 * run.rate for run in runs])
-    asked = 60.0 * case.rate.items
-    takt = max(audit.takt, held)
-    varied, stops = told(chance)
-    found = Rehearsal(
+    asked = 60.0 * entry.case.rate.items
+    varied, stops = told(fleet.chance)
+    return Rehearsal(
         option=audit.configuration.option.id,
-        carriers=fleet,
+        carriers=fleet.carriers,
         hours=hours,
         warm_up_s=warm,
-        replications=replications,
+        replications=len(runs),
         seed=seed,
         varied=varied,
         stops=stops,
-        pace_s=held,
+        pace_s=fleet.pace,
         asked_per_min=asked,
         rate_per_min=rate,
         low_per_min=low,
         high_per_min=high,
-        formula_per_min=60.0 * about.option.items / takt,
+        formula_per_min=60.0 * about.option.items / max(audit.takt, fleet.pace),
         verdict=_verdict(asked, rate, low, high),
         stations=_mean_stations([run.stations for run in runs]),
         supplies=_supplies(audit, catalogue, runs),
         closest=min(run.closest for run in runs),
         moves=sum(run.moves for run in runs),
     )
-    if found.verdict != "holds":
-        found = _with_more(found, setup, chance, seeds[:_SEARCH_REPLICATIONS], hours, progress)
-    return found, _trace(setup, audit, watched, warm)
 
 
 def _with_case(chance: Chance, case: Case) -> Chance:
@@ -225,118 +219,11 @@ def _with_case(chance: Chance, case: Case) -> Chance:
     return replace(chance, spreads={**known, **chance.spreads})
 
 
-def _times(setup: Setup, chance: Chance, hours: float) -> tuple[float, float]:
+def _times(lap: float, varies: bool, hours: float) -> tuple[float, float]:
     """Warm-up and the time that is looked at, s."""
-    lap = max(setup.takt, setup.layout.about.takt) * float(setup.layout.carriers[0])
-    if not chance.varies:
+    if not varies:
         return _WARM_LAPS * lap, min(3600.0 * hours, _ENOUGH_LAPS * lap)
     return max(_WARM_LAPS * lap, _WARM_SHARE * 3600.0 * hours), 3600.0 * hours
-
-
-def _run(
-    setup: Setup,
-    chance: Chance,
-    carriers: int,
-    seed: SeedSequence,
-    warm: float,
-    seconds: float,
-    pace: float,
-    watched: list[tuple[int, Move]] | None,
-) -> _Run:
-    about, end = setup.layout.about, warm + seconds
-    meter = Meter(setup.drawing, end)
-    until = warm + _SHOWN_LAPS * max(setup.takt, about.takt) * carriers
-
-    def watch(carrier: int, move: Move) -> None:
-        meter.watch(carrier, move)
-        if watched is not None and move[0] < until:
-            watched.append((carrier, move))
-
-    places = setup.places(chance, seed)
-    with trusted():
-        floor = Floor(
-            setup.track,
-            places,
-            carriers,
-            lag=about.rules.start_lag,
-            pace=pace,
-            watch=watch,
-            paths=Paths(setup.track),
-        )
-        floor.run(end)
-        _hold(setup, floor, meter)
-        mean, peak = meter.read(warm, end)
-    stations = tuple(
-        _station(name, tally, warm, end)
-        for name, tally in zip(setup.names, floor.tallies, strict=True)
-    )
-    # Told in the order of the case.
-    stations = tuple(stations[k] for k in setup.layout.on.rank)
-    rate = about.option.items * _rate(floor.tallies[0].done, places[0], carriers, warm, end)
-    return _Run(rate, stations, mean, peak, floor.guard.closest, meter.moves)
-
-
-def _hold(setup: Setup, floor: Floor, meter: Meter) -> None:
-    """Add what is drawn while carriers are held against the force of a station."""
-    about, on = setup.layout.about, setup.layout.on
-    constant = float(motor_constant(setup.layout.setting))
-    for k, tally in zip(on.order, floor.tallies, strict=True):
-        power = float(copper_loss(about.case.station[k].force[0], constant))
-        if power <= 0.0:
-            continue
-        for place in range(int(about.positions[k])):
-            at = on.placement.at[k] - place * about.spacing
-            for begun, worked in tally.worked:
-                meter.hold(at, power, begun, begun + worked)
-
-
-def _rate(done: list[float], place: Place, carriers: int, begin: float, end: float) -> float:
-    """Carriers that pass a second; over whole laps, so that their order does not matter."""
-    within = [time for time in done if begin <= time <= end]
-    count = (len(within) - 1) // carriers * carriers or len(within) - 1
-    if count < 1:
-        return 0.0
-    return count * place.positions / (within[count] - within[0])
-
-
-def _station(name: str, tally: Tally, begin: float, end: float) -> StationRun:
-    def mean(pairs: list[tuple[float, float]]) -> float:
-        inside = [value for time, value in pairs if begin <= time <= end]
-        return float(np.mean(inside)) if inside else 0.0
-
-    busy = sum(
-        max(min(start + length, end) - max(start, begin), 0.0) for start, length in tally.worked
-    )
-    mean_queue, longest = _queue(tally.standing, begin, end)
-    return StationRun(
-        name,
-        busy / (end - begin),
-        mean(tally.delayed),
-        mean(tally.gathered),
-        mean(tally.blocked),
-        mean_queue,
-        longest,
-    )
-
-
-def _queue(standing: list[tuple[float, int]], begin: float, end: float) -> tuple[float, int]:
-    """Mean and greatest number of carriers that stand before a station."""
-    total, since = 0.0, begin
-    longest = count = 0
-    for time, number in standing:
-        if time > begin:
-            stop = min(time, end)
-            total += count * max(stop - since, 0.0)
-            # What ends in the instant at which it began is no queue.
-            longest = max(longest, count) if stop > since else longest
-            since = stop
-        count = number
-        if time >= end:
-            break
-    else:
-        total += count * (end - since)
-        longest = max(longest, count)
-    return total / (end - begin), longest
 
 
 def interval(values: list[float]) -> tuple[float, float | None, float | None]:
@@ -379,7 +266,7 @@ def _mean_stations(runs: list[tuple[StationRun, ...]]) -> tuple[StationRun, ...]
     return tuple(found)
 
 
-def _supplies(audit: Audit, catalogue: Catalogue, runs: list[_Run]) -> tuple[SupplyUse, ...]:
+def _supplies(audit: Audit, catalogue: Catalogue, runs: list[Run]) -> tuple[SupplyUse, ...]:
     known = {part.id: part for part in catalogue.supply}
     idle = catalogue.catalogue.section_idle_power
     found = []
@@ -403,25 +290,22 @@ def _supplies(audit: Audit, catalogue: Catalogue, runs: list[_Run]) -> tuple[Sup
 
 def _with_more(
     found: Rehearsal,
-    setup: Setup,
-    chance: Chance,
-    seeds: list[SeedSequence],
+    fleet: Fleet,
+    seeds: Sequence[SeedSequence],
     hours: float,
     progress: Progress | None,
 ) -> Rehearsal:
     """Try larger fleets on the same loop, with the same lots, until one makes the rate."""
-    most = min(int(setup.track.places) - 1, found.carriers + _MOST_MORE)
-    warm, seconds = _times(setup, chance, min(hours, _SEARCH_HOURS))
+    most = min(int(fleet.setup.track.places) - 1, found.carriers + _MOST_MORE)
+    warm, seconds = _times(fleet.lap, fleet.chance.varies, min(hours, _SEARCH_HOURS))
     tried: list[FleetTried] = []
     for carriers in range(found.carriers + 1, most + 1):
         if progress:
             progress("larger fleets", len(tried), most - found.carriers)
+        larger = replace(fleet, carriers=carriers, watched=None)
         # Each fleet meets the lots that the first one met.
         own = [SeedSequence(entropy=s.entropy, spawn_key=s.spawn_key) for s in seeds]
-        rates = [
-            _run(setup, chance, carriers, seed, warm, seconds, found.pace_s, None).rate
-            for seed in own
-        ]
+        rates = [run_together([larger], [seed], warm, seconds)[0].rate for seed in own]
         tried.append(FleetTried(carriers, 60.0 * float(np.mean(rates))))
         if tried[-1].rate_per_min >= found.asked_per_min:
             return replace(found, tried=tuple(tried), enough=tried[-1])
@@ -430,8 +314,8 @@ def _with_more(
     return replace(found, tried=tuple(tried))
 
 
-def _trace(setup: Setup, audit: Audit, watched: list[tuple[int, Move]], warm: float) -> Trace:
-    moves = []
+def _trace(fleet: Fleet, audit: Audit, watched: list[tuple[int, Move]], warm: float) -> Trace:
+    setup, moves = fleet.setup, []
     seen: set[int] = set()
     for carrier, (since, lap, path) in watched:
         if since + path.duration >= warm:
@@ -443,12 +327,11 @@ def _trace(setup: Setup, audit: Audit, watched: list[tuple[int, Move]], warm: fl
             seen.add(carrier)
             moves.append((carrier, times, place))
     places = setup.layout.on.placement.at
-    lap_time = max(setup.takt, setup.layout.about.takt) * audit.configuration.carriers
     return Trace(
         title=f"{audit.configuration.option.id}, {audit.configuration.carriers} carriers",
         length=setup.track.length,
         begin=0.0,
-        end=_SHOWN_LAPS * lap_time,
+        end=SHOWN_LAPS * fleet.lap,
         stations=tuple(
             (name, places[k]) for k, name in zip(setup.layout.on.order, setup.names, strict=True)
         ),

@@ -31,6 +31,7 @@ from recommender.views.numbers import (
     quantity,
     raised,
     three_digits,
+    whole_amount,
 )
 from recommender.views.order import delivery_text
 from recommender.views.summary import loop_sections
@@ -43,7 +44,7 @@ from recommender.views.terminal import (
     show_option,
 )
 
-__all__ = ["show_checked_line", "show_line", "show_line_option", "show_line_parts", "show_lines"]
+__all__ = ["show_checked_line", "show_line", "show_line_option", "show_line_parts"]
 
 _MOST_OPTIONS = 5
 _NOT_OF_THE_LOOP = {"Price", "Proof", "Delivery"}
@@ -109,52 +110,6 @@ def show_line_option(
     console.print()
     console.print(Text("By itself, as an order of its own:", style="bold"))
     show_option(console, loop.alone, option)
-
-
-def show_lines(
-    console: Console, answer: LineAnswer, compared: Sequence[tuple[LoopResult, LoopOption]]
-) -> None:
-    """Print lines side by side: the choice, the cheapest with other options, separate orders."""
-    console.print(Text(line_headline(answer), style="bold"))
-    table = grid(
-        ("loop", False),
-        ("option", False),
-        (f"the line, {answer.currency}", True),
-        ("more", True),
-        ("alone", True),
-        ("more", True),
-    )
-    table.columns[1].no_wrap = True
-    for loop in answer.loops:
-        if loop.chosen is not None and answer.price is not None:
-            own = loop.alone.option(loop.chosen.id)
-            alone = _whole(own.price) if own is not None and own.price else ""
-            cells = loop.name, loop.chosen.id, _whole(answer.price), "", alone, ""
-            table.add_row(*cells, style="bold")
-    for loop, entry in compared:
-        own = loop.alone.option(loop.chosen.id) if loop.chosen is not None else None
-        more = entry.alone - own.price if entry.alone and own and own.price else None
-        fails = "dearer" if entry.alone is not None else _WORDS.get(entry.verdict, entry.verdict)
-        table.add_row(
-            loop.name,
-            entry.id,
-            _whole(entry.line_price) if entry.line_price is not None else fails,
-            _whole(entry.dearer) if entry.dearer is not None else "",
-            _whole(entry.alone) if entry.alone is not None else "",
-            _whole(more) if more is not None else "",
-        )
-    if answer.savings is not None:
-        apart = _whole(answer.savings.separate), _whole(answer.savings.saved)
-        table.add_row("", "separate orders", *apart, "", "")
-    section(console, "Lines by price", table)
-    sentences = [loop.instead.sentence for loop in answer.loops if loop.instead is not None]
-    if sentences:
-        body = Group(*(Text(f"- {sentence}") for sentence in sentences))
-        section(console, "Why not each loop's cheapest", body)
-
-
-def _whole(value: Decimal) -> str:
-    return f"{value:,.0f}" if value == value.to_integral_value() else amount(value)
 
 
 def show_checked_line(
@@ -403,9 +358,9 @@ def _options(loop: LoopResult, options: Sequence[LoopOption], currency: str) -> 
         table.add_row(
             entry.id,
             _WORDS.get(entry.verdict, entry.verdict),
-            _whole(entry.alone) if entry.alone is not None else "",
-            _whole(entry.line_price) if entry.line_price is not None else "",
-            _whole(entry.dearer) if entry.dearer is not None else "",
+            whole_amount(entry.alone) if entry.alone is not None else "",
+            whole_amount(entry.line_price) if entry.line_price is not None else "",
+            whole_amount(entry.dearer) if entry.dearer is not None else "",
         )
     return table
 

@@ -56,6 +56,17 @@ def lowered(title: str) -> str:
     return f"{title[:1].lower()}{title[1:]}"
 
 
+def whole_amount(value: Decimal) -> str:
+    """An amount without cents where it has none.
+
+    Examples
+    --------
+    >>> whole_amount(Decimal("71549.00")), whole_amount(Decimal("12.50"))
+    ('71,549', '12.50')
+    """
+    return f"{value:,.0f}" if value == value.to_integral_value() else amount(value)
+
+
 def listed(names: Sequence[str]) -> str:
     """Names in a row.
 

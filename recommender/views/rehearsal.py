@@ -19,7 +19,7 @@ def show_rehearsal(console: Console, found: Rehearsal) -> None:
         table.add_row(name, value)
     console.print(table)
     console.print()
-    console.print(fitting(_stations(found), console.width))
+    console.print(fitting(stations_table(found), console.width))
     console.print()
     console.print(kept(found))
 
@@ -30,7 +30,8 @@ def kept_json(found: Rehearsal) -> str:
     return json_text({"schema": data.pop("schema"), **data}) + "\n"
 
 
-def _stations(found: Rehearsal) -> Table:
+def stations_table(found: Rehearsal) -> Table:
+    """How each station fared."""
     table = grid((HEADS[0], False), *((head, True) for head in HEADS[1:]))
     for run in found.stations:
         table.add_row(*station_row(run))

@@ -25,7 +25,9 @@ def rows(found: Rehearsal) -> list[tuple[str, str]]:
     ]
     if found.tried:
         told.append(("More carriers", _more(found)))
-    return [*told, ("Supplies", "\n".join(map(_supply, found.supplies)))]
+    if found.supplies:
+        told.append(("Supplies", "\n".join(map(_supply, found.supplies))))
+    return told
 
 
 def kept(found: Rehearsal) -> str:

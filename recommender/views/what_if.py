@@ -2,45 +2,66 @@
 
 import csv
 import io
-from typing import Any, Final
+from collections.abc import Callable, Sequence
+from typing import Any, Final, Protocol
 
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
 from recommender.result import plain
-from recommender.result_what_if import WhatIf, WhatIfCell
+from recommender.result_what_if import Varied, WhatIf, WhatIfCell
 from recommender.shown import escaped, json_text
 from recommender.views.layout import fitting, grid
 from recommender.views.numbers import amount, place
 from recommender.views.tables import csv_cell
 from recommender.views.workbook import Column, Workbook
 
-_NONE: Final = "none: "
-_ASKED: Final = "as asked"
+NONE: Final = "none: "
+ASKED: Final = "as asked"
+NOT_PROVEN: Final = "Prices marked ~ are the best found, not proven cheapest."
 
 
 def show_what_if(console: Console, found: WhatIf) -> None:
     """Print a table: the first key down, the second, if there is one, across."""
-    console.print(Text(escaped(_title(found)), style="bold"))
+    console.print(Text(escaped(what_if_title(found)), style="bold"))
     console.print()
-    console.print(fitting(_table(found), console.width))
+    table = crossed(found.varied, lambda *values: _told(found.cell(*values)))
+    console.print(fitting(table, console.width))
     if any(cell.recommended and not cell.proven for cell in found.cells):
-        console.print(Text("Prices marked ~ are the best found, not proven cheapest."))
+        console.print(Text(NOT_PROVEN))
 
 
-def _title(found: WhatIf) -> str:
+class _Titled(Protocol):
+    """What a what-if table of a case and one of a line have in common."""
+
+    @property
+    def title(self) -> str:
+        """Of the enquiry."""
+
+    @property
+    def currency(self) -> str:
+        """Of all prices."""
+
+    @property
+    def varied(self) -> tuple[Varied, ...]:
+        """Keys and their values."""
+
+
+def what_if_title(found: _Titled) -> str:
+    """What a table is about."""
     keys = " and ".join(entry.key for entry in found.varied)
     return f"{found.title}: what is recommended by {keys}, prices in {found.currency}"
 
 
-def _table(found: WhatIf) -> Table:
-    down, *across = found.varied
+def crossed(varied: Sequence[Varied], told: Callable[..., Text]) -> Table:
+    """A table of what is told of each value: the first key down, the second across."""
+    down, *across = varied
     columns = [(value,) for value in across[0].values] if across else [()]
     heads = [_head(across[0].key, value[0]) if value else "recommended" for value in columns]
     table = grid((down.key, False), *((head, False) for head in heads))
     for value in down.values:
-        table.add_row(value, *(_told(found.cell(value, *column)) for column in columns))
+        table.add_row(value, *(told(value, *column) for column in columns))
         table.add_section()
     return table
 
@@ -51,9 +72,9 @@ def _head(key: str, value: str) -> str:
 
 def _told(cell: WhatIfCell) -> Text:
     """The choice, its fleet and guide, its price; or why there is none."""
-    asked = f"\n({_ASKED})" if cell.as_asked else ""
+    asked = f"\n({ASKED})" if cell.as_asked else ""
     if cell.recommended is None or cell.price is None:
-        return Text(escaped(f"{_NONE}{cell.why}{asked}", "\n"), style="dim")
+        return Text(escaped(f"{NONE}{cell.why}{asked}", "\n"), style="dim")
     length = f", {place(cell.length_m)}" if cell.length_m is not None else ""
     price = f"{'' if cell.proven else '~ '}{amount(cell.price)}"
     lines = f"{cell.recommended}\n{cell.carriers} carriers{length}\n{price}{asked}"
@@ -80,7 +101,7 @@ def what_if_csv(found: WhatIf) -> str:
 
 
 def _line(found: WhatIf, cell: WhatIfCell) -> list[Any]:
-    note = f"{_NONE}{cell.why}" if cell.recommended is None else _ASKED if cell.as_asked else ""
+    note = f"{NONE}{cell.why}" if cell.recommended is None else ASKED if cell.as_asked else ""
     figures: list[Any] = [cell.recommended, cell.carriers, cell.length_m, cell.price]
     proven = "" if cell.recommended is None else "yes" if cell.proven else "no"
     row = [*cell.values, *figures, found.currency, proven, note]
@@ -99,8 +120,8 @@ def what_if_xlsx(found: WhatIf) -> bytes:
         Column("Proven", 9),
         Column("Note", 36),
     )
-    with Workbook(found.currency, _title(found)) as book:
-        sheet = book.sheet("What if", columns, [_title(found)])
+    with Workbook(found.currency, what_if_title(found)) as book:
+        sheet = book.sheet("What if", columns, [what_if_title(found)])
         for cell in found.cells:
             row = _line(found, cell)
             del row[len(keys) + 4]

@@ -35,3 +35,11 @@ def saved(jars: LineAnswer, tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("saved") / "jars.json"
     path.write_text(line_as_json(jars) + "\n", encoding="utf-8")
     return path
+
+
+@pytest.fixture(scope="session")
+def saved_bottles(bottles: LineAnswer, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The answer for bottles, in the same way."""
+    path = tmp_path_factory.mktemp("saved") / "bottles.json"
+    path.write_text(line_as_json(bottles) + "\n", encoding="utf-8")
+    return path

@@ -11,11 +11,14 @@ from pathlib import Path
 import openpyxl
 import pytest
 from pydantic_core import to_json
+from rich.console import Console
 
 from recommender.faults import InputError
 from recommender.lines.reading import make_line
 from recommender.lines.result import LineAnswer, line_as_json
+from recommender.result_batch import Line
 from recommender.saved_line import is_line_answer, read_saved_line
+from recommender.views.batch import show_lines
 from recommender.views.line_tables import line_parts_xlsx
 from tests.lines.conftest import CASES
 from tests.test_readme import marked, run
@@ -156,6 +159,35 @@ class TestParts:
         assert len(json.loads(out)) == len(jars.parts)
 
 
+class TestAnOption:
+    """Another option of one loop, as an order for that loop alone."""
+
+    def test_has_its_parts(self, saved: Path, tmp_path: Path, jars: LineAnswer) -> None:
+        option = jars.loops[0].alone.option("std-92_arc-280_x1")
+        assert option is not None
+        status, out = run(f"recommender parts {saved} --option jars.{option.id}")
+        assert status == 0 and f"{option.price:,.2f}" in out
+        _, told = run(f"recommender parts {saved} --option jars.{option.id} --json")
+        assert sum(Decimal(part["price"]) for part in json.loads(told)) == option.price
+        for end in ("csv", "json", "xlsx"):
+            target = tmp_path / f"parts.{end}"
+            assert run(f"recommender parts {saved} --option jars.{option.id} -o {target}")[0] == 0
+        text = (tmp_path / "parts.csv").read_text(encoding="utf-8")
+        assert "std-92_arc-280_x1" in text.splitlines()[0]
+
+    def test_is_drawn_alone(
+        self, saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        target = tmp_path / "loop.svg"
+        flags = f"--option jars.std-92_arc-280_x1 -o {target}"
+        assert run(f"recommender plan {saved} {flags}")[0] == 0
+        assert "as an order for jars alone; without --option it is" in words(
+            capsys.readouterr().err
+        )
+        text = target.read_text(encoding="utf-8")
+        assert "hand over" in text and "unload" not in text
+
+
 @pytest.mark.parametrize("kind", ["svg", "dxf", "png"])
 def test_the_plan_is_written(saved: Path, tmp_path: Path, kind: str) -> None:
     target = tmp_path / f"line.{kind}"
@@ -180,29 +212,61 @@ def test_the_worked_lines_are_listed() -> None:
     assert {"bottles.toml", "jars.toml"} <= {Path(case["file"]).name for case in json.loads(out)}
 
 
-@pytest.mark.parametrize(
-    "command",
-    [
-        "rehearse {line}",
-        "changed {line} {line}",
-        "changed {saved} {saved}",
-    ],
-)
-def test_what_takes_one_loop_says_so(
-    command: str, saved: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    line = shutil.copy(LINE, tmp_path / "line.toml")
-    status, out = run("recommender " + command.format(line=line, saved=saved, folder=tmp_path))
-    assert (status, out) == (2, "")
-    said = capsys.readouterr().err
-    assert "here one loop is wanted" in said and "answer, compare, why, parts, plan" in said
+def test_a_table_changes_no_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    table = tmp_path / "cases.csv"
+    table.write_text("units.load.mass\n3 kg\n", encoding="utf-8")
+    assert run(f"recommender batch {table} --base {LINE}")[0] == 2
+    said = words(capsys.readouterr().err)
+    assert "whose keys no table changes; give a folder of line files" in said
+
+
+def test_a_folder_may_hold_lines(tmp_path: Path, bottles: LineAnswer) -> None:
+    folder = tmp_path / "folder"
+    folder.mkdir()
+    shutil.copy(CASES / "bottles.toml", folder)
+    (folder / "case.toml").write_text(
+        'load.mass = "3 kg"\nrate.items = "20/min"\n', encoding="utf-8"
+    )
+    wrong = (CASES / "jars.toml").read_text(encoding="utf-8").replace('"jars.hand', '"jar.hand')
+    (folder / "wrong.toml").write_text(wrong, encoding="utf-8")
+    target = tmp_path / "answers.csv"
+    status, _ = run(f"recommender batch {folder} --processes 1 --quiet -o {target}")
+    assert status == 2
+    with target.open(encoding="utf-8", newline="") as file:
+        rows = {row["name"]: row for row in csv.DictReader(file)}
+    line, case = rows["bottles"], rows["case"]
+    assert bottles.shared and bottles.floor
+    assert Decimal(line["price"]) == bottles.price and line["proven"] == "True"
+    assert int(line["carriers"]) == bottles.shared.carriers and line["loops"] == "2"
+    area = bottles.floor.length_m * bottles.floor.width_m
+    assert float(line["floor_m2"]) == pytest.approx(area, abs=1e-4)
+    chosen = [f"{loop.name} {loop.chosen.id}" for loop in bottles.loops if loop.chosen]
+    assert line["option"] == ", ".join(chosen)
+    assert case["loops"] == "1" and float(case["floor_m2"]) > 0.0
+    assert "names no loop of this line" in rows["wrong"]["message"]
+
+
+def test_lines_have_their_floor_in_the_table_of_many() -> None:
+    out = io.StringIO()
+    line = Line(
+        "a", "recommended", "units x, boxes y", 5, 6.0, "1.00", "EUR", floor_m2=5.5, loops=2
+    )
+    console = Console(file=out, width=80)
+    show_lines(console, [line, Line("b", "none", currency="EUR")])
+    assert "floor, m²" in out.getvalue() and "5.50" in out.getvalue()
+    out.truncate(0)
+    show_lines(console, [Line("b", "none", currency="EUR")])
+    assert "floor" not in out.getvalue()
 
 
 @pytest.mark.parametrize(
     ("flags", "said"),
     [
         ('--mass "3 kg"', "a case file goes without --mass"),
-        ("--least floor", "only the price can be least so far"),
+        ("--least floor", "leave --least out, and see on how little a line stands with compare"),
+        ("--least delivery", "and ask for it as commercial.latest_delivery"),
+        ("--least energy", "with compare --sort energy"),
+        ("--least money", 'proven of all loops together (read: --least "money"); leave --least'),
         ("--time-limit soon", "--time-limit is not a number"),
         ("--save line.txt", "the name of a saved answer must end in .json"),
     ],
@@ -217,9 +281,11 @@ def test_flags_that_a_line_goes_without_are_refused(
 @pytest.mark.parametrize(
     ("command", "said"),
     [
-        ("compare {saved} --sort energy", "is compared without --sort so far"),
-        ("parts {saved} --option jars.std-92_arc-280_x1", "for the recommended one alone so far"),
-        ("plan {saved} -o p.svg --option x", "for the recommended one alone so far"),
+        ("parts {saved} --option x", "an option of a line stands behind its loop"),
+        (
+            "plan {saved} -o p.svg --option jars.pair-390_arc-280_x1",
+            "does not meet the case of its loop by itself, so there is no plan",
+        ),
         (
             "answer {saved} --least price --time-limit 5s",
             "a saved answer goes without --time-limit",

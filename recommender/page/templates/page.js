@@ -5,6 +5,7 @@ const SETTLES = 350; // ms without a key before the form is sent
 const form = document.getElementById("case");
 const standing = document.getElementById("standing");
 const answer = document.getElementById("answer");
+const saving = document.querySelector("[formaction='case.toml']");
 let sent = ""; // the form as it was sent last
 let asking = null; // ends the request for the form that was sent last
 let timer = 0;
@@ -167,8 +168,30 @@ function soon() {
   timer = setTimeout(ask, SETTLES);
 }
 
+// A line of loops has no form: what it says of itself stands there, and there is no case to save.
+async function showLine(read) {
+  clearTimeout(timer);
+  form.innerHTML = read.form;
+  saving.disabled = true;
+  sent = typed();
+  if (asking) asking.abort();
+  asking = new AbortController();
+  const { signal } = asking;
+  showFaults({});
+  showBeforehand([]);
+  showWares(read.line, []);
+  say(`Searching all options.${before()}`, "working");
+  try {
+    await follow(read.line, signal);
+  } catch (error) {
+    if (error.name === "AbortError") return;
+    say(`The program does not answer (${error.message}). Is it still running?`, "wrong");
+  }
+}
+
 function showForm(html) {
   form.innerHTML = html;
+  saving.disabled = false;
   sent = ""; // what stood beside the fields went with them
   ask();
 }
@@ -179,7 +202,8 @@ async function open(path, body) {
     const read = await post(path, body);
     refused.textContent = read.refused || "";
     refused.hidden = !read.refused;
-    if (read.form) showForm(read.form);
+    if (read.line) await showLine(read);
+    else if (read.form) showForm(read.form);
   } catch (error) {
     refused.textContent = `It cannot be opened: ${error.message}.`;
     refused.hidden = false;
