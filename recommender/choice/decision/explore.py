@@ -133,6 +133,7 @@ def explore(
     effort: Effort = CLOSE,
     *,
     known: Sequence[Candidate] = (),
+    below: int = NEVER,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -143,14 +144,16 @@ def explore(
     effort : Effort
     known : sequence of Candidate
         Configurations that were found already.
+    below : int
+        Nothing is looked for that ranks no lower, nor is it bounded.
     """
     explored = Explored(axes, effort, list(known), goal=price_book.goal)
     whole = everything(axes) if axes.hold else None
     if not whole:
         return explored
     opened = []
-    for first in _by_bound(whole, price_book, explored):
-        build = _Build(first.priced, price_book, explored)
+    for first in _by_bound(whole, price_book, explored, below):
+        build = _Build(first.priced, price_book, explored, below)
         if not build.loops and not fits_on(axes.about, first.priced.build):
             continue
         build.look(first, build.loops)
@@ -164,20 +167,22 @@ def explore(
     return explored.tidy()
 
 
-def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterator[Bounded]:
+def _by_bound(
+    whole: Boxes, price_book: PriceBook, explored: Explored, below: int
+) -> Iterator[Bounded]:
     """The whole box on each build on which it may be cheaper than what is known, cheapest first."""
     prices, most = BuildPrices.of(explored.axes.about, price_book), whole.quickest
     limits = (most.acceleration, most.speed, most.bend_speed)
     rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
     order = np.argsort(rough, kind="stable")
-    order = order[rough[order] < NEVER]
+    order = order[rough[order] < min(NEVER, below)]
     for start in range(0, len(order), _AT_ONCE):
         rows = order[start : start + _AT_ONCE]
         if rough[rows[0]] >= explored.limit:
             return
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, price_book):
-            if first.least < explored.limit:
+            if first.least < min(explored.limit, below):
                 yield first
 
 
