@@ -101,7 +101,9 @@ class Asker:
         budget = budget_of(case)
         below = below if budget is None else min(below, budget + 1)
         price_book, body = self._price_book(case), self._body_of(case)
-        best, found, bounds = below, None, {}
+        best = below
+        found: Priced | None = None
+        bounds: Bounds = {}
         left: list[tuple[Explored, OptionContext]] = []
         queue = list(self._queue(case, body, price_book, known, below, bounds))
         queue.sort(key=lambda entry: entry[0])

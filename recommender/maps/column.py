@@ -18,7 +18,6 @@ from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import takt_of
 from recommender.choice.parts.pricing import Cents
 from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
 from recommender.maps.ask import Asker, Priced
 
 Prices = NDArray[np.int64]
@@ -52,12 +51,14 @@ class Column:
     @property
     def price(self) -> Prices:
         """Prices of the cells."""
-        return np.array([NEVER if one is None else one.price for one in self.found])
+        prices = [NEVER if one is None else one.price for one in self.found]
+        return np.array(prices, dtype=np.int64)
 
     @property
     def bound(self) -> Prices:
         """What nothing undercuts in each cell."""
-        return np.minimum(np.min(list(self.bounds.values()), axis=0), self.price)
+        least = np.min(list(self.bounds.values()), axis=0)
+        return np.asarray(np.minimum(least, self.price), dtype=np.int64)
 
     @property
     def proven(self) -> NDArray[np.bool_]:
@@ -209,11 +210,11 @@ def _take_over(work: _Work, harder: Column) -> None:
     for k in reversed(range(count)):
         found = harder.found[k]
         beyond = work.found[k + 1] if k + 1 < count else None
+        work.found[k] = beyond
         if found is None or (beyond is not None and beyond.price <= found.price):
-            work.found[k] = beyond
-        elif (k + 1 < count and _same(harder.found[k + 1], found)) or not work.holds(found, k):
-            work.found[k] = beyond
-        else:
+            continue
+        refused = k + 1 < count and _same(harder.found[k + 1], found)
+        if not refused and work.holds(found, k):
             work.found[k] = found
 
 

@@ -28,10 +28,10 @@ LEAST_POINTS, MOST_POINTS = 3, 100
 _NAMES: Final[Mapping[str, str]] = {
     "load.mass": "Mass of an item",
     "load.reach": "Reach of an item",
-    "rate.items": "Rate of items",
+    "rate.items": "Rate",
 }
 _TABLES: Final = ("load", "tooling", "rate", "loop", "limits", "site", "life")
-_FROM, _TO = 1.0 / 3.0, 2.0
+_FROM, _TO = 1.0 / 3.0, 5.0 / 3.0
 _DIGITS: Final = 2
 # A comma between digits belongs to a number, whose refusal says so.
 _COMMA: Final = re.compile(r"(?<!\d),|,(?!\d)")
@@ -92,7 +92,8 @@ def read_over(texts: Sequence[str], case: Case, points: int) -> tuple[Over, Over
     ----------
     texts : sequence of str
         Each one input or two with a comma between them: a short name or a key, which may be
-        followed by its range. Without a range it goes from a third of the case's value to twice.
+        followed by its range. Without a range it goes from a third of the case's value to
+        five thirds.
     case : Case
     points : int
         Values of each.
@@ -165,7 +166,7 @@ def _example(entry: _Entry) -> str:
 
 
 def _usual(key: str, entry: _Entry) -> tuple[float, float]:
-    """From a third of the case's value to twice, in round numbers of the unit people read."""
+    """From a third of the case's value to five thirds, in round numbers of the unit people read."""
     if entry.value is None or entry.value <= 0.0 or (entry.kind and entry.kind.offset):
         given = "not given" if entry.value is None else as_text(entry.value, entry.kind)
         raise InputError(

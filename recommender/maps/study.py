@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -18,13 +19,17 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.maps.ask import Asker, Priced
 from recommender.maps.column import Cell, Column, cell_of, cells_of, solve
-from recommender.maps.over import Over, with_values
+from recommender.maps.over import LEAST_POINTS, Over, read_over, with_values
 from recommender.maps.trend import trend
 from recommender.physics.arguments import trusted
 from recommender.result_map import Map, MapCell, MapInput, MapOption
 
 Progress = Callable[[str, int, int], None]
+Turn = tuple[int, int | None, int | None]
+"""A column, and the two between which it lies."""
 
+USUAL_POINTS: Final = (10, 24, 40)
+"""Values of each input where of none, one or both it is known that more never costs less."""
 _FIRST_COLUMNS: Final = 4
 _CHECKED: Final = 16
 _CENT: Final = Decimal("0.01")
@@ -51,6 +56,32 @@ class Grid:
             with_values(self.case, {self.outer.key: outer, self.inner.key: inner})
             for inner in self.inner.values
         ]
+
+
+def read_inputs(
+    texts: Sequence[str], case: Case, catalogue: Catalogue, points: int | None
+) -> tuple[Over, Over]:
+    """Two inputs from text, with fewer values where more cells have to be worked out.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        As for `recommender.maps.over.read_over`.
+    case : Case
+    catalogue : Catalogue
+    points : int, optional
+        Values of each, if that is said.
+
+    Raises
+    ------
+    InputError
+        With what was read and what would do.
+    """
+    over = read_over(texts, case, LEAST_POINTS if points is None else points)
+    if points is not None:
+        return over
+    known = sum(trend(one, other, case, catalogue) != 0 for one, other in (over, over[::-1]))
+    return read_over(texts, case, USUAL_POINTS[known])
 
 
 def map_of(
@@ -146,7 +177,8 @@ def _columns(
 ) -> list[Column]:
     """All columns, each as soon as those are there that it lies between."""
     count = len(grid.outer.values)
-    order = list(_order(count)) if grid.neighbours else [(k, None, None) for k in range(count)]
+    alone: list[Turn] = [(k, None, None) for k in range(count)]
+    order = list(_order(count)) if grid.neighbours else alone
     done: dict[int, Column] = {}
     if executor is None:
         for k, milder, harder in order:
@@ -175,11 +207,11 @@ def _at(done: dict[int, Column], k: int | None) -> Column | None:
     return None if k is None else done[k]
 
 
-def _order(count: int) -> Iterator[tuple[int, int | None, int | None]]:
+def _order(count: int) -> Iterator[Turn]:
     """Columns with the two between which each lies: some first, then always the middle."""
     ends = sorted({round(k) for k in np.linspace(0, count - 1, min(_FIRST_COLUMNS, count))})
     yield from ((k, None, None) for k in ends)
-    spans = list(zip(ends, ends[1:], strict=False))
+    spans = list(pairwise(ends))
     while spans:
         first, last = spans.pop(0)
         if last - first > 1:
