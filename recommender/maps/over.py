@@ -108,7 +108,7 @@ def read_over(texts: Sequence[str], case: Case, points: int) -> tuple[Over, Over
     >>> case = Case.model_validate({"load": {"mass": "30 kg"}, "rate": {"items": "18/min"}})
     >>> mass, rate = read_over(["mass,rate.items=6/min to 30/min"], case, 3)
     >>> mass.values, [round(60.0 * value, 9) for value in rate.values]
-    ((10.0, 35.0, 60.0), [6.0, 18.0, 30.0])
+    ((10.0, 30.0, 50.0), [6.0, 18.0, 30.0])
     """
     if not LEAST_POINTS <= points <= MOST_POINTS:
         raise InputError(f"--points must be from {LEAST_POINTS} to {MOST_POINTS} (read: {points})")
@@ -118,9 +118,13 @@ def read_over(texts: Sequence[str], case: Case, points: int) -> tuple[Over, Over
     first, second = (_over(part, case, points) for part in parts)
     if first.key == second.key:
         raise InputError(f"--over names {first.key} twice; a map goes over two inputs")
+    kinds = {key: entry.kind for key, entry in _entries(case)}
     for one in (first.values[0], first.values[-1]):
         for other in (second.values[0], second.values[-1]):
-            _refuse_what_no_case_holds(case, {first.key: one, second.key: other})
+            values = {first.key: one, second.key: other}
+            told = ", ".join(f"{key}={as_text(v, kinds[key])}" for key, v in values.items())
+            changed = with_values(case, values)
+            case_in_si(changed.model_dump(mode="json"), f"--over {told}")
     return first, second
 
 
@@ -180,12 +184,6 @@ def _usual(key: str, entry: _Entry) -> tuple[float, float]:
 def _round(value: float, kind: Kind | None) -> float:
     per_si = kind.per_si if kind else 1.0
     return float(f"{value * per_si:.{_DIGITS}g}") / per_si
-
-
-def _refuse_what_no_case_holds(case: Case, values: Mapping[str, float]) -> None:
-    told = ", ".join(f"{key} = {value:g} (SI)" for key, value in values.items())
-    changed = with_values(case, values)
-    case_in_si(changed.model_dump(mode="json"), f"--over {told}")
 
 
 def _entries(case: Case) -> Iterator[tuple[str, _Entry]]:

@@ -4,6 +4,7 @@ Which columns are worked out, and from which others each takes over what it may,
 the executor: the map is the same on one process as on many.
 """
 
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from dataclasses import dataclass
@@ -220,15 +221,21 @@ def _order(count: int) -> Iterator[Turn]:
             spans += [(first, middle), (middle, last)]
 
 
-_ASKERS: Final[dict[str, Asker]] = {}
-"""The last one of this process, by the catalogue's digest: what it shares takes time to build."""
+class _Kept(threading.local):
+    """The last asker of this thread, with its catalogue: what it shares takes time to build."""
+
+    digest = ""
+    asker: Asker | None = None
+
+
+_KEPT: Final = _Kept()
 
 
 def _asker(catalogue: Catalogue) -> Asker:
-    if catalogue.digest not in _ASKERS:
-        _ASKERS.clear()
-        _ASKERS[catalogue.digest] = Asker(catalogue)
-    return _ASKERS[catalogue.digest]
+    digest = catalogue.digest
+    if _KEPT.asker is None or _KEPT.digest != digest:
+        _KEPT.digest, _KEPT.asker = digest, Asker(catalogue)
+    return _KEPT.asker
 
 
 def column_of(

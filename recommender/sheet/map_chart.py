@@ -26,7 +26,8 @@ _NONE_HATCH: Final = "///////"
 _PRICES_AT: Final = (1, 2, 2.5, 5, 10)
 _MOST_LINES: Final = 10
 _ALONG: Final = 0.3
-"""Where on its longest edge a price stands: in the middle it would meet letters."""
+_CLEAR: Final = 0.09
+"""How far names and prices stay from each other, along plus up, as a share of the picture."""
 _ROOM_FOR_LETTER: Final = 0.004
 _ROOM_FOR_WORDS: Final = 0.03
 """Share of the cells from which on a second region gets its name as well."""
@@ -41,7 +42,8 @@ _BY_ITSELF: Final[Any] = {
 }
 
 Cells = NDArray[np.int64]
-Edge = tuple[tuple[float, float], tuple[float, float]]
+Point = tuple[float, float]
+Edge = tuple[Point, Point]
 
 
 @dataclass(frozen=True)
@@ -99,12 +101,12 @@ def draw_map(figure: Figure, found: Map, palette: Palette, *, titled: bool) -> N
     axes.add_collection(
         LineCollection(_borders(which, across, up), colors=palette.ink, linewidths=0.7)
     )
-    _equal_prices(axes, found, across, up, palette)
+    taken = [_own_point(axes, found, palette)]
     for k, letter in enumerate(letters(found).values()):
-        _named(axes, letter, which == k, (x, y), palette)
-    _named(axes, "none works", which < 0, (x, y), palette, least=_ROOM_FOR_WORDS)
+        taken += _named(axes, letter, which == k, (x, y), palette)
+    taken += _named(axes, "none works", which < 0, (x, y), palette, least=_ROOM_FOR_WORDS)
+    _equal_prices(axes, found, (across, up), palette, [at for at in taken if at is not None])
     _unproven(axes, found, (x, y), palette)
-    _own_point(axes, found, palette)
     axes.set_xlim(across[0], across[-1])
     axes.set_ylim(up[0], up[-1])
     axes.set_xlabel(label(found.first))
@@ -189,9 +191,14 @@ def _apart(one: Cells, other: Cells, unlike: int | None) -> NDArray[np.bool_]:
 
 
 def _equal_prices(
-    axes: Axes, found: Map, across: NDArray[np.float64], up: NDArray[np.float64], palette: Palette
+    axes: Axes,
+    found: Map,
+    edges_of_cells: tuple[NDArray[np.float64], NDArray[np.float64]],
+    palette: Palette,
+    taken: list[Point],
 ) -> None:
     """Lines of equal price at round sums, along the edges of cells, since prices are steps."""
+    across, up = edges_of_cells
     price = np.array([np.inf if c.price is None else float(c.price) for c in found.cells])
     works = price[np.isfinite(price)]
     if not len(works) or works.max() <= works.min():
@@ -207,19 +214,33 @@ def _equal_prices(
         axes.add_collection(
             LineCollection(edges, colors=palette.price, linewidths=1.7, linestyles=(0, (3, 1.5)))
         )
-        longest = max(edges, key=lambda edge: _length(edge, across, up))
-        (x0, y0), (x1, y1) = longest
+        by_length = sorted(edges, key=lambda edge: -_length(edge, across, up))
+        spots = [(edge, _spot(edge)) for edge in by_length]
+        clear = (
+            (edge, spot)
+            for edge, spot in spots
+            if all(_length((spot, other), across, up) > _CLEAR for other in taken)
+        )
+        (start, end), spot = next(clear, (((0.0, 0.0), (0.0, 0.0)), None))
+        if spot is None:
+            continue
+        taken.append(spot)
         axes.text(
-            x0 + _ALONG * (x1 - x0),
-            y0 + _ALONG * (y1 - y0),
+            *spot,
             f"{level:,.0f}",
-            rotation=90 if x0 == x1 else 0,
+            rotation=90 if start[0] == end[0] else 0,
             ha="center",
             va="center",
             fontsize=7.5,
             color=palette.price,
             bbox={"facecolor": palette.paper, "edgecolor": "none", "pad": 1.0, "alpha": 0.85},
         )
+
+
+def _spot(edge: Edge) -> Point:
+    """Where a price stands on an edge: in the middle it would meet letters."""
+    (x0, y0), (x1, y1) = edge
+    return x0 + _ALONG * (x1 - x0), y0 + _ALONG * (y1 - y0)
 
 
 def _length(edge: Edge, across: NDArray[np.float64], up: NDArray[np.float64]) -> float:
@@ -235,13 +256,14 @@ def _named(
     at: tuple[Any, Any],
     palette: Palette,
     least: float = _ROOM_FOR_LETTER,
-) -> None:
+) -> list[Point]:
     """Write a name where the cells that it is for are widest, in each region with room for it."""
-    regions = _regions(inside)
-    for number, region in enumerate(sorted(regions, key=lambda one: -int(one.sum()))):
-        if number and region.sum() < least * inside.size:
-            return
+    spots: list[Point] = []
+    for region in sorted(_regions(inside), key=lambda one: -int(one.sum())):
+        if spots and region.sum() < least * inside.size:
+            break
         i, j = _middle(region)
+        spots.append((float(at[0][i]), float(at[1][j])))
         axes.text(
             at[0][i],
             at[1][j],
@@ -253,6 +275,7 @@ def _named(
             color=palette.ink,
             bbox={"facecolor": palette.paper, "edgecolor": "none", "pad": 1.2, "alpha": 0.85},
         )
+    return spots
 
 
 def _regions(inside: NDArray[np.bool_]) -> list[NDArray[np.bool_]]:
@@ -294,21 +317,21 @@ def _unproven(axes: Axes, found: Map, at: tuple[Any, Any], palette: Palette) -> 
         axes.plot(at[0][i], at[1][j], ".", color=palette.ink, markersize=2.0)
 
 
-def _own_point(axes: Axes, found: Map, palette: Palette) -> None:
+def _own_point(axes: Axes, found: Map, palette: Palette) -> Point | None:
     first, second = found.first, found.second
     if first.asked is None or second.asked is None:
-        return
+        return None
+    at = scale_of(first).of(first.asked), scale_of(second).of(second.asked)
     axes.plot(
-        scale_of(first).of(first.asked),
-        scale_of(second).of(second.asked),
+        *at,
         marker="*",
         markersize=15,
         color=palette.paper,
         markeredgecolor=palette.ink,
         markeredgewidth=1.2,
-        clip_on=True,
         zorder=5,
     )
+    return at
 
 
 def _legend(

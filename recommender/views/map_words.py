@@ -100,22 +100,21 @@ def _nothing(found: Map) -> str:
 
 
 def sure(found: Map) -> str:
-    """How the cells were found, and how near their prices are to an answer's."""
-    told = (
-        f"{found.worked_out:,} cells were worked out, each price as near to its answer as"
-        f" {100 * found.tolerance:g} %"
-    )
+    """How the cells were found, and how near their prices are to the least."""
+    told = [f"{found.worked_out:,} cells were worked out"]
     if found.worked_out < len(found.cells):
-        told += "; the others lie between cells of one price"
         known = [entry.key for entry in (found.first, found.second) if entry.harder != "unknown"]
-        if not found.alone:
-            told += f", since less of what {listed(known)} ask never costs more"
-        elif known:
-            told += ", since less of what one input asks never costs more"
+        asked = known if not found.alone else known[-1:]
+        told.append(
+            "the others lie between cells that cost the same, since less of what"
+            f" {listed(asked)} {'ask' if len(asked) > 1 else 'asks'} never costs more"
+        )
     if found.checked:
-        told += f"; {found.checked} were worked out again by themselves"
-    open_ = sum(not cell.proven for cell in found.cells)
-    return f"{told}; {open_:,} are not proven" if open_ else told
+        told.append(f"{found.checked} were worked out again by themselves")
+    told.append(f"nothing is cheaper by more than {100 * found.tolerance:g} %")
+    if open_ := sum(not cell.proven for cell in found.cells):
+        told[-1] += f", but in {open_:,} cells, which are marked, that is not proven"
+    return "; ".join(told)
 
 
 def option_row(option: MapOption, found: Map, letter: str) -> tuple[str, ...]:
