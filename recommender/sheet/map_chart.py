@@ -21,7 +21,7 @@ from recommender.result_map import Map
 from recommender.shown import shown
 from recommender.views.map_words import cell_words, label, letters, scale_of
 
-_HATCHES: Final = ("", "///", "...", "\\\\\\", "xx", "--", "++", "oo")
+_HATCHES: Final = ("", "///", "\\\\", "xx", "--", "||", "++", "..")
 _NONE_HATCH: Final = "///////"
 _PRICES_AT: Final = (1, 2, 2.5, 5, 10)
 _MOST_LINES: Final = 10
@@ -32,6 +32,7 @@ _ROOM_FOR_LETTER: Final = 0.004
 _ROOM_FOR_WORDS: Final = 0.03
 """Share of the cells from which on a second region gets its name as well."""
 _LONGEST: Final = 60
+_PALE: Final = 0.24
 _BY_ITSELF: Final[Any] = {
     "svg.fonttype": "none",
     "svg.hashsalt": "recommender",
@@ -139,7 +140,7 @@ def _fill(
     up: NDArray[np.float64],
     colour: str,
     hatch: str,
-    alpha: float = 0.24,
+    alpha: float = _PALE,
 ) -> None:
     """Fill some cells; runs of a column are one rectangle, and all together one path."""
     corners: list[tuple[float, float]] = []
@@ -340,9 +341,9 @@ def _legend(
     """Families with their options, and what else is drawn."""
     letter, entries = letters(found), list[tuple[Any, str]]()
     for family, (colour, hatch) in looks.items():
-        entries.append(
-            (Patch(facecolor=_pale(colour), hatch=hatch, edgecolor=colour), shown(family, _LONGEST))
-        )
+        face = Patch(facecolor=colour, alpha=_PALE, linewidth=0.0)
+        lines = Patch(fill=False, hatch=hatch, edgecolor=colour, linewidth=0.8)
+        entries.append(((face, lines), shown(family, _LONGEST)))
         for option in found.options:
             if option.family == family:
                 least = f"{option.least:,.0f}"
@@ -378,10 +379,6 @@ def _legend(
         handlelength=2.2,
         handleheight=1.3,
     )
-
-
-def _pale(colour: str) -> tuple[str, float]:
-    return colour, 0.24
 
 
 def _nothing() -> Patch:

@@ -13,6 +13,7 @@ NOTHING: Final = "–"
 _LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 _USUAL: Final = {"m": ("mm", 1e3), "1/s": ("/min", 60.0)}
 _LONG: Final = 2.0
+_SEEN: Final = 0.005
 
 
 @dataclass(frozen=True)
@@ -119,11 +120,12 @@ def sure(found: Map) -> str:
 
 def option_row(option: MapOption, found: Map, letter: str) -> tuple[str, ...]:
     """An option as a row of a table."""
+    part = option.cells / len(found.cells)
     return (
         letter,
         option.id,
         option.family,
-        share(option.cells / len(found.cells)),
+        share(part) if part >= _SEEN else "< 1 %",
         f"{option.least:,.0f}",
         f"{option.most:,.0f}",
     )
