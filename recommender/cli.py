@@ -19,6 +19,7 @@ from recommender.commands.changed import changed_command
 from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
 from recommender.commands.doubt import DOUBT_EXAMPLE, doubt_command
 from recommender.commands.drawings import plan_command, sheet_command
+from recommender.commands.map import MAP_EXAMPLE, map_command
 from recommender.commands.page import page_command
 from recommender.commands.parts import parts_command
 from recommender.commands.rehearse import REHEARSE_EXAMPLE, rehearse_command
@@ -42,6 +43,7 @@ app.command("sheet")(sheet_command)
 app.command("page")(page_command)
 app.command("rehearse", epilog=REHEARSE_EXAMPLE)(rehearse_command)
 app.command("doubt", epilog=DOUBT_EXAMPLE)(doubt_command)
+app.command("map", epilog=MAP_EXAMPLE)(map_command)
 app.command("batch", epilog=BATCH_EXAMPLE)(batch_command)
 app.command("evidence")(evidence_command)
 app.command("schema")(schema_command)

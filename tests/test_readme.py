@@ -110,6 +110,14 @@ def test_the_what_if_table_is_the_real_one() -> None:
     as_shown("what-if", out)
 
 
+@pytest.mark.usefixtures("_checkout")
+def test_the_map_is_the_real_one() -> None:
+    (command,) = re.findall(r"^`(recommender map cases/crate.toml [^`]*)`:$", TEXT, re.MULTILINE)
+    status, out = run(f"{command} --processes 1")
+    assert status == 0
+    as_shown("map", out)
+
+
 def test_the_price_list_that_is_shown_is_one() -> None:
     listed = next(block for block in FENCED if block.startswith("id,price"))
     now, later = parse_prices(listed, "README.md")

@@ -53,6 +53,9 @@ NOT_RUN = {
     'recommender doubt cases/crate.toml --vary load.mass="±10 %" --vary load.friction="0.4 to 0.5"'
     ' --vary dwell="±10 %"': "answers the case and some harder ones",
     # tests/test_readme.py runs the table that is shown, tests/trials/test_batch.py folders.
+    # tests/test_readme.py runs the map that is shown, tests/maps others.
+    "recommender map CASE": "works out some hundred cases",
+    "recommender map cases/crate.toml --points 6": "works out some dozens of cases",
     "recommender batch DIR -o answers.csv": "answers a folder of cases",
     "recommender batch FILE.csv": "answers a table of cases",
     "recommender batch cases.csv": "ends with 2, as one line is wrong",
@@ -65,7 +68,7 @@ NOT_RUN = {
 CHECKED_THERE = (ROOT / "tests" / "test_readme.py").read_text(encoding="utf-8")
 """Where some blocks are read in a way of their own, and the table of commands is run."""
 
-OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse", "doubt")
+OF_A_CASE = ("answer", "compare", "why", "parts", "plan", "sheet", "rehearse", "doubt", "map")
 FILLED_IN = {
     "CASE": "cases/crate.toml",
     "DIR": "catalog",
@@ -223,7 +226,7 @@ def test_paths_that_are_named_exist() -> None:
     for path in paths():
         places = [ROOT / path, ROOT / "recommender" / path, ROOT / "recommender" / "choice" / path]
         places += [ROOT / "tests" / path]
-        places += [ROOT / "recommender" / room / path for room in ("trials", "page")]
+        places += [ROOT / "recommender" / room / path for room in ("trials", "maps", "page")]
         assert any(place.exists() for place in places), path
 
 

@@ -116,7 +116,7 @@ def sheet_command(
         typer.Option(
             "--with",
             metavar="FILE",
-            help="What rehearse --save or doubt --save kept, to show it. May be given several"
+            help="What rehearse, doubt or map kept with --save, to show it. May be given several"
             " times.",
         ),
     ] = None,
@@ -188,11 +188,12 @@ def _trials(paths: "Sequence[Path]", *, customer_only: bool) -> "list[Trial]":
     if paths and customer_only:
         raise InputError("--with is for colleagues; leave it out, or --for customer")
     from recommender.result_doubt import DOUBT_SCHEMA, Doubt
+    from recommender.result_map import MAP_SCHEMA, Map
     from recommender.result_rehearsal import REHEARSAL_SCHEMA, Rehearsal
     from recommender.saved import read_kept
 
-    known = {REHEARSAL_SCHEMA: Rehearsal, DOUBT_SCHEMA: Doubt}
-    again = "keep it with rehearse --save or doubt --save"
+    known = {REHEARSAL_SCHEMA: Rehearsal, DOUBT_SCHEMA: Doubt, MAP_SCHEMA: Map}
+    again = "keep it with rehearse, doubt or map and --save"
     return [read_kept(path, known, again) for path in paths]
 
 

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.carrier.setting import OptionContext, SettingContext
-from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import (
     FLEET_CHECKS,
     GEOMETRY_CHECKS,
@@ -26,6 +25,7 @@ from recommender.choice.decision.decide import PROOF
 from recommender.choice.decision.option_report import cheapest_report
 from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.loop.takt import takt_used
 from recommender.choice.parts import rounding
 from recommender.choice.parts.builds import Build
 from recommender.choice.parts.electrical import NEVER
@@ -38,8 +38,6 @@ from recommender.choice.search.screen import Screened, rows_of
 from recommender.explain.requirements import Situation
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.physics.constants import Array
-from recommender.physics.exchange import exchange_time
 
 _KEPT: Final = 400
 """Screenings kept; each is some hundred kilobytes."""
@@ -156,9 +154,9 @@ class Oracle:
         setting = self._screened_for(situation)
         about, settings = setting.about, setting.settings
         # Most that fails is too slow with the quickest of everything that holds.
-        if not len(settings) or _takt_used(about, settings.quickest()) > HOLDS:
+        if not len(settings) or takt_used(about, settings.quickest()) > HOLDS:
             return setting.take(_NONE)
-        setting = setting.take(np.flatnonzero(_takt_used(about, settings) <= HOLDS))
+        setting = setting.take(np.flatnonzero(takt_used(about, settings) <= HOLDS))
         for check in SETTING_CHECKS:
             outcome = check.evaluate(setting) if len(setting.settings) else None
             if outcome is not None:
@@ -212,24 +210,6 @@ def _whole(situation: Situation) -> Key:
     rate = case.rate.items, case.rate.reserve
     asked = case.load, case.tooling, case.loop, case.station, case.limits, case.site, case.life
     return situation.option.id, rate, asked, case.commercial.latest_delivery
-
-
-def _takt_used(about: OptionContext, settings: Settings) -> Array:
-    """Share of the takt that stations and bends take up even on an endless loop, (rows,).
-
-    A station's exchange is never quicker than on a straight far from any bend.
-    """
-    exchange = exchange_time(
-        about.spacing,
-        about.positions,
-        settings.speed[:, None],
-        settings.acceleration[:, None],
-        settings.jerk[:, None],
-        lag=about.rules.start_lag,
-    )
-    at_stations = ((about.occupied + exchange) / about.positions).max(axis=-1)
-    in_bends = about.bend_spacing / settings.bend_speed
-    return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
 def _serves(build: Build, setting: SettingContext, price_book: PriceBook) -> bool:

@@ -44,7 +44,7 @@ def sheet_of(
         Version of the program.
     customer_only : bool
         Whether to leave out what is for colleagues.
-    trials : sequence of Rehearsal or Doubt
+    trials : sequence of Rehearsal, Doubt or Map
         What became of the choice when it was tried, for colleagues.
 
     Returns

@@ -15,15 +15,17 @@ from recommender.result import OptionResult
 from recommender.result_calculation import Calculation, LapCurve, RollerCurve
 from recommender.result_doubt import Doubt
 from recommender.result_loop import LoopPlan
+from recommender.result_map import Map
 from recommender.result_rehearsal import Course, Courses
 from recommender.sheet.content import by_use
+from recommender.sheet.map_chart import Palette, draw_map
 from recommender.shown import escaped, shown
 from recommender.views.numbers import place, quantity, raised, share
 
 _SVG: Final = "{http://www.w3.org/2000/svg}"
 _LINK: Final = "{http://www.w3.org/1999/xlink}href"
 # Stand-ins that nothing else writes; the page puts its own colours in their place.
-_INK, _FAINT, _LOAD, _PLATE, _STATION, _FEED = (f"#0{k}0{k}0{k}" for k in range(1, 7))
+_INK, _FAINT, _LOAD, _PLATE, _STATION, _FEED, _PAPER = (f"#0{k}0{k}0{k}" for k in range(1, 8))
 _COLOURS: Final = {
     _INK: "var(--ink)",
     _FAINT: "var(--faint)",
@@ -31,6 +33,7 @@ _COLOURS: Final = {
     _PLATE: "var(--plate)",
     _STATION: "var(--station)",
     _FEED: "var(--feed)",
+    _PAPER: "var(--paper)",
 }
 _LINES: Final = (
     (_PLATE, "-"),
@@ -299,6 +302,22 @@ def share_chart(found: Doubt, prefix: str) -> str:
         label = (
             f"How much each of {len(found.inputs)} inputs alone explains of {found.measured}; the"
             f" most, {first.key}, {100.0 * first.share:.1f} %."
+        )
+        return _embedded(figure, prefix, label)
+
+
+def map_chart(found: Map, prefix: str) -> str:
+    """What is cheapest over two inputs."""
+    palette = Palette(_INK, _FAINT, _PAPER, _FEED, (_PLATE, _LOAD, _STATION, _FAINT))
+    with mpl.rc_context({**_STYLE, "hatch.linewidth": 0.5}):
+        figure = Figure(figsize=(_WIDTH, 4.6), layout="constrained")
+        FigureCanvasSVG(figure)
+        draw_map(figure, found, palette, titled=False)
+        none = sum(cell.option is None for cell in found.cells)
+        label = (
+            f"What is cheapest by {found.first.key} and {found.second.key}:"
+            f" {len(found.options)} options, and nothing works in"
+            f" {share(none / len(found.cells))} of the map."
         )
         return _embedded(figure, prefix, label)
 

@@ -1,4 +1,4 @@
-"""What became of a choice that was let run, or doubted, as a sheet shows it."""
+"""What became of a choice that was let run, doubted or mapped, as a sheet shows it."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -8,11 +8,12 @@ from markupsafe import Markup
 from recommender.faults import InputError
 from recommender.result import OptionResult
 from recommender.result_doubt import Doubt
+from recommender.result_map import Map
 from recommender.result_rehearsal import Rehearsal
-from recommender.sheet.charts import course_chart, share_chart
-from recommender.views import doubt_words, rehearsal_words
+from recommender.sheet.charts import course_chart, map_chart, share_chart
+from recommender.views import doubt_words, map_words, rehearsal_words
 
-Trial = Rehearsal | Doubt
+Trial = Rehearsal | Doubt | Map
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,9 @@ def refuse_others(choice: OptionResult | None, trials: Sequence[Trial]) -> None:
         With what they are about.
     """
     for trial in trials:
+        if isinstance(trial, Map):
+            _refuse_other_map(choice, trial)
+            continue
         about = f"{trial.option} with {trial.carriers} carriers"
         what = "rehearsal" if isinstance(trial, Rehearsal) else "doubt"
         if choice is None:
@@ -52,9 +56,43 @@ def refuse_others(choice: OptionResult | None, trials: Sequence[Trial]) -> None:
             )
 
 
+def _refuse_other_map(choice: OptionResult | None, found: Map) -> None:
+    own = found.asked
+    known = None if choice is None else (choice.id, choice.carriers, choice.price)
+    if known != (None if own.option is None else (own.option, own.carriers, own.price)):
+        about = map_words.cell_words(own, found.currency)
+        other = "nothing" if choice is None else f"{choice.id} for {choice.price} {choice.currency}"
+        raise InputError(
+            f"--with: a map of a case for which it has {about}, where {other} is recommended; run"
+            " it again for this answer"
+        )
+
+
 def told(trials: Sequence[Trial]) -> list[Told]:
     """What is said of each trial."""
-    return [_rehearsal(t) if isinstance(t, Rehearsal) else _doubt(t) for t in trials]
+    return [_told(trial, number) for number, trial in enumerate(trials)]
+
+
+def _told(trial: Trial, number: int) -> Told:
+    if isinstance(trial, Map):
+        return _map(trial, f"map{number}")
+    return _rehearsal(trial) if isinstance(trial, Rehearsal) else _doubt(trial)
+
+
+def _map(found: Map, prefix: str) -> Told:
+    letters = map_words.letters(found)
+    return Told(
+        map_words.title(found),
+        tuple(map_words.rows(found)),
+        "Options that are cheapest somewhere, by their lowest price, whose share of the map they"
+        f" have, and from which price to which, {found.currency}",
+        map_words.HEADS,
+        tuple(map_words.option_row(o, found, letters[o.id]) for o in found.options),
+        3,
+        "What is cheapest; the star is this case",
+        Markup(map_chart(found, prefix)),
+        map_words.CLOSING,
+    )
 
 
 def _rehearsal(found: Rehearsal) -> Told:

@@ -11,7 +11,7 @@ from typing import Final
 from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decision.audit import Audit, audit
 from recommender.choice.decision.explore import Effort, Explored
-from recommender.choice.decision.finish import measured
+from recommender.choice.decision.finish import Finished, measured
 from recommender.choice.decision.option_report import (
     OptionReport,
     cut_off,
@@ -199,9 +199,30 @@ def price_alone(
     tuple
         Cents; ``None`` if nothing works.
     """
+    found, bound = cheapest_alone(case, catalogue, work=work)
+    return (found.price if found else None), bound
+
+
+def cheapest_alone(
+    case: Case, catalogue: Catalogue, *, work: Effort = PROOF
+) -> tuple[Finished | None, Cents]:
+    """What is cheapest, as it was found, and the price that nothing undercuts.
+
+    Parameters
+    ----------
+    case : Case
+    catalogue : Catalogue
+    work : Effort
+        As for `decide`.
+
+    Returns
+    -------
+    tuple
+        ``None`` if nothing works; cents.
+    """
     with trusted():
         found = _begun(case, catalogue, work)
-    return (found.best.price if found.best else None), found.bound
+    return found.best, found.bound
 
 
 def explored_by_price(

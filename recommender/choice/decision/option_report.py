@@ -102,7 +102,7 @@ def report_on(
         return OptionReport(option, names, True, best, bound=bound)
     if found:
         # The report on the cheapest says what fails.
-        audit = _plainest(_reports(found[0], price_book))
+        audit = _plainest(reports_on(found[0], price_book))
         return OptionReport(option, names, False, audit, bound=bound)
     decided = explored is None or not explored.left
     if entry is None:
@@ -183,7 +183,7 @@ def cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audi
     for candidate in passing:
         if best is not None and best[0] <= candidate.rank:
             break
-        for audit in _reports(candidate, price_book):
+        for audit in reports_on(candidate, price_book):
             if not audit.failures:
                 rank = rank_of(audit, price_book)
                 best = (rank, audit) if best is None or rank < best[0] else best
@@ -199,7 +199,8 @@ def _plainest(reports: Iterator[Audit]) -> Audit:
     return min((first, *reports), key=lambda audit: len(audit.failures))
 
 
-def _reports(candidate: Candidate, price_book: PriceBook) -> Iterator[Audit]:
+def reports_on(candidate: Candidate, price_book: PriceBook) -> Iterator[Audit]:
+    """A candidate where its stations were tried: its supplies spread evenly, then as divided."""
     powers = candidate.mean_power, candidate.peak_power
     built = candidate.on, candidate.setting, candidate.carriers
     return _divided(*built, price_book, powers, electrics_for(candidate, price_book))

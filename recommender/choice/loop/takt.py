@@ -1,11 +1,15 @@
-"""The exact takt of one configuration, from its legs timed one by one."""
+"""The exact takt of one configuration, from its legs timed one by one, and what any takes."""
 
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.carrier.settings import Settings
 from recommender.choice.loop.layout import LayoutContext, LoopContext
+from recommender.physics.constants import Array
+from recommender.physics.exchange import exchange_time
 from recommender.physics.motion import leg_time
 from recommender.physics.takt import Waits, exact_takt, loop_waits
 
@@ -17,6 +21,24 @@ class _Stretch:
     distance: float
     from_bend: bool
     to_bend: bool
+
+
+def takt_used(about: OptionContext, settings: Settings) -> Array:
+    """Share of the takt that stations and bends take up even on an endless loop, (rows,).
+
+    A station's exchange is never quicker than on a straight far from any bend.
+    """
+    exchange = exchange_time(
+        about.spacing,
+        about.positions,
+        settings.speed[:, None],
+        settings.acceleration[:, None],
+        settings.jerk[:, None],
+        lag=about.rules.start_lag,
+    )
+    at_stations = ((about.occupied + exchange) / about.positions).max(axis=-1)
+    in_bends = about.bend_spacing / settings.bend_speed
+    return np.asarray(np.maximum(at_stations, in_bends) / about.takt)
 
 
 def loop_takt(layout: LayoutContext, carriers: int) -> float:

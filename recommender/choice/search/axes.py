@@ -77,7 +77,7 @@ class SpanTable(LoadTable):
             width *= 2
         level = np.floor(np.log2(self.last - self.index + 1)).astype(np.intp)
         found = np.empty((len(self.index), *values.shape[1:]))
-        for number in np.unique(level):
+        for number in np.flatnonzero(np.bincount(level)):
             rows = np.flatnonzero(level == number)
             ahead = self.last[rows] + 1 - (1 << int(number))
             found[rows] = np.minimum(levels[number][self.index[rows]], levels[number][ahead])

@@ -1,0 +1,1 @@
+"""Which variant is cheapest over two inputs of a case, and where none works."""

@@ -1,0 +1,253 @@
+"""Whether anything is cheaper than a price, with all that is known of each option already.
+
+The same search as for the choice, cut off at a price. Load cases are kept while only what they do
+not look at changes, the rate above all.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from recommender.choice.carrier.bodies import batches
+from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.carrier.settings import Settings
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.decide import GAP
+from recommender.choice.decision.explore import (
+    CLOSE,
+    GLANCE,
+    Explored,
+    everything,
+    explore,
+    explore_further,
+)
+from recommender.choice.decision.finish import finish
+from recommender.choice.decision.option_report import reports_on
+from recommender.choice.loop.takt import takt_used
+from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.options import Option, list_options
+from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.search.axes import Axes, axes_of
+from recommender.choice.search.candidates import Candidate, passes_alone
+from recommender.choice.search.price_bound import BuildPrices
+from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+Bounds = dict[str, Cents]
+
+_AT_ONCE: Final = 4
+"""Options whose load cases are worked out together: some take hardly longer than one."""
+
+
+@dataclass(frozen=True)
+class Priced:
+    """A configuration that passed its audit, with its price and the takt that it keeps, s.
+
+    ``origin`` names it: the digest of the case for which it was found.
+    """
+
+    configuration: Configuration
+    price: Cents
+    takt: float
+    origin: str = ""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What does not depend on the rate: options in order of what they cost at least, their axes."""
+
+    able: dict[str, OptionContext]
+    ceilings: dict[str, tuple[float, float]]
+    axes: dict[str, Axes]
+
+
+class Asker:
+    """Asks about cases that differ in a few inputs, from one catalogue.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+    """
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self.catalogue = catalogue
+        self._shared: PriceBook | None = None
+        self._body: tuple[Any, Body] | None = None
+        self.asked = 0
+
+    def cheaper(
+        self, case: Case, known: Mapping[str, Cents], below: Cents = NEVER
+    ) -> tuple[Priced | None, Bounds]:
+        """The cheapest configuration below a price, and what no option undercuts.
+
+        Parameters
+        ----------
+        case : Case
+        known : mapping of str to int
+            By the ids of options prices that they do not undercut, as far as that is known.
+        below : int
+            Cents. Nothing dearer is looked for, and what is not is no bound.
+
+        Returns
+        -------
+        tuple
+            ``None`` if nothing is found.
+        """
+        self.asked += 1
+        budget = budget_of(case)
+        below = below if budget is None else min(below, budget + 1)
+        price_book, body = self._price_book(case), self._body_of(case)
+        best = below
+        found: Priced | None = None
+        bounds: Bounds = {}
+        left: list[tuple[Explored, OptionContext]] = []
+        queue = list(self._queue(case, body, price_book, known, below, bounds))
+        queue.sort(key=lambda entry: entry[0])
+        for number, (bound, option) in enumerate(queue):
+            if bound >= best:
+                bounds |= {later.id: least for least, later in queue[number:]}
+                break
+            axes = self._axes(option, [later for _, later in queue[number:]], case, body)
+            if self._too_slow(axes):
+                bounds[option.id] = NEVER
+                continue
+            entry = explore(axes, price_book, GLANCE, below=best)
+            built = _built(entry.candidates, price_book, best)
+            bounds[option.id] = max(bound, min(entry.bound, best))
+            if built is not None:
+                best, found = built.price, built
+            if entry.left:
+                left.append((entry, axes.about))
+        # As closely as the choice is looked at, where more than what is called proven is open.
+        for entry, about in left:
+            id_ = about.option.id
+            if bounds[id_] < (1.0 - GAP) * best:
+                further = explore_further(entry, price_book, CLOSE, best)
+                built = _built(further.candidates, price_book, best)
+                bounds[id_] = max(bounds[id_], min(further.bound, best))
+                if built is not None:
+                    best, found = built.price, built
+        return found, bounds
+
+    def holds(self, configuration: Configuration, case: Case) -> Priced | None:
+        """A configuration with its price in another case; ``None`` if it fails there."""
+        found = audit(configuration, case, self.catalogue)
+        budget = budget_of(case)
+        if found.failures or (budget is not None and cents(found.price) > budget):
+            return None
+        return _priced(found)
+
+    def _queue(
+        self,
+        case: Case,
+        body: Body,
+        price_book: PriceBook,
+        known: Mapping[str, Cents],
+        below: Cents,
+        bounds: Bounds,
+    ) -> Iterator[tuple[Cents, Option]]:
+        """Options that may be cheaper than a price; what the others do not undercut is noted."""
+        for option in list_options(case, self.catalogue):
+            least = known.get(option.id, 0)
+            if least < below:
+                least = max(least, self._roughly(option, case, body, price_book))
+            if least < below:
+                yield least, option
+            else:
+                bounds[option.id] = least
+
+    def _roughly(self, option: Option, case: Case, body: Body, price_book: PriceBook) -> Cents:
+        """A price that an option does not undercut, seen without a load case."""
+        about = self._about(option, case, body)
+        if about is None:
+            return NEVER
+        a, v = body.ceilings[option.id]
+        if _too_slow_at(about, a, v):
+            return NEVER
+        return int(BuildPrices.of(about, price_book).rough_bound(a, v, v).min(initial=NEVER))
+
+    def _about(self, option: Option, case: Case, body: Body) -> OptionContext | None:
+        before = body.able.get(option.id)
+        if before is None:
+            about = OptionContext(option, case, self.catalogue)
+        else:
+            # Its settling is filled in already.
+            settled = {s.name: s.settling for s in before.case.station}
+            stations = tuple(
+                s if s.settling is not None else s.model_copy(update={"settling": settled[s.name]})
+                for s in case.station
+            )
+            about = OptionContext(
+                option, case.model_copy(update={"station": stations}), self.catalogue
+            )
+        body.able[option.id] = about
+        if not passes_alone(about):
+            return None
+        if option.id not in body.ceilings:
+            (batch,) = batches([option], case, self.catalogue.rules)
+            a, v = acceleration_ceiling(batch)[0, 0], speed_ceiling(batch)[0, 0]
+            body.ceilings[option.id] = float(a), float(v)
+        return about
+
+    def _too_slow(self, axes: Axes) -> bool:
+        """Whether the quickest of all that an option may do does not keep the takt anywhere."""
+        whole = everything(axes) if axes.hold else None
+        return not whole or float(takt_used(axes.about, whole.quickest)[0]) > HOLDS
+
+    def _axes(self, option: Option, others: Sequence[Option], case: Case, body: Body) -> Axes:
+        if option.id not in body.axes:
+            some = [each for each in others if each.id not in body.axes][:_AT_ONCE]
+            for axes in axes_of(some, case, self.catalogue):
+                body.axes[axes.about.option.id] = axes
+        return replace(body.axes[option.id], about=body.able[option.id])
+
+    def _body_of(self, case: Case) -> Body:
+        forces = tuple((station.name, station.force) for station in case.station)
+        key = case.load, case.tooling, case.loop.plane, forces, case.limits, case.site
+        if self._body is None or self._body[0] != key:
+            self._body = key, Body({}, {}, {})
+        return self._body[1]
+
+    def _price_book(self, case: Case) -> PriceBook:
+        longest = case.loop.max_length or self.catalogue.rules.longest_loop
+        if self._shared is None:
+            self._shared = PriceBook(case, self.catalogue, longest)
+        return replace(self._shared, case=case, longest=longest)
+
+
+def _too_slow_at(about: OptionContext, acceleration: float, speed: float) -> bool:
+    """Whether the takt cannot be kept with the most that drive, house and enquiry allow."""
+    jerk = acceleration / about.rules.ramp_time
+    quickest = Settings.single(acceleration, jerk, speed, speed)
+    return float(takt_used(about, quickest)[0]) > HOLDS
+
+
+def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> Priced | None:
+    """The cheapest of some candidates that passes its audit below a price."""
+    best: Priced | None = None
+    for candidate in sorted(found, key=lambda entry: (entry.rank, entry.used)):
+        if candidate.rank >= below:
+            break
+        built = _as_tried(candidate, price_book)
+        if built is None:
+            finished = finish(candidate, price_book)
+            built = None if finished is None else _priced(finished.audit)
+        if built is not None and built.price < below:
+            best, below = built, built.price
+    return best
+
+
+def _as_tried(candidate: Candidate, price_book: PriceBook) -> Priced | None:
+    """A candidate where its stations were tried, if that is as cheap as it may be."""
+    for found in reports_on(candidate, price_book):
+        if not found.failures and cents(found.price) <= candidate.rank:
+            return _priced(found)
+    return None
+
+
+def _priced(found: Audit) -> Priced:
+    return Priced(found.configuration, cents(found.price), found.takt)
