@@ -4,6 +4,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from math import inf
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -143,6 +144,27 @@ def work(name: str) -> Worked:
     """A worked case by its name, the same for all tests."""
     case = read_case(shipped("cases") / f"{name}.toml")
     return Worked(name, case, shipped_catalogue())
+
+
+SLOW = Path(__file__).with_name("slow.txt")
+"""Tests that the default run leaves out, so that it takes minutes; see DEVELOPERS.md."""
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Mark the tests that are slow, before those are left out that are not asked for."""
+    listed = SLOW.read_text(encoding="utf-8").splitlines()
+    slow = {line for line in listed if line and not line.startswith("#")}
+    seen = set()
+    for item in items:
+        name = item.nodeid if item.nodeid in slow else item.nodeid.split("[")[0]
+        if name in slow:
+            item.add_marker(pytest.mark.slow)
+            seen.add(name)
+    whole = config.args == config.getini("testpaths")
+    if whole and slow != seen:
+        gone = ", ".join(sorted(slow - seen))
+        raise pytest.UsageError(f"{SLOW.name} names tests that there are not: {gone}")
 
 
 @pytest.fixture(scope="session")

@@ -52,7 +52,7 @@ def busy(processes: int) -> Iterator[None]:
 
 @pytest.mark.parametrize(
     "name",
-    [pytest.param(name, marks=[] if name in QUICK else pytest.mark.slow) for name in NAMES],
+    [pytest.param(name, marks=[] if name in QUICK else pytest.mark.nightly) for name in NAMES],
 )
 def test_an_answer_is_the_same_alone_and_on_a_busy_machine(name: str) -> None:
     more = ("--brief",) if name in QUICK else ()
@@ -62,7 +62,7 @@ def test_an_answer_is_the_same_alone_and_on_a_busy_machine(name: str) -> None:
     assert beside == alone
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 @pytest.mark.parametrize("name", QUICK)
 def test_a_quick_answer_in_full_is_the_same_too(name: str) -> None:
     alone = answered(name, seed=1, threads=1)
@@ -81,7 +81,7 @@ def settled(text: bytes) -> dict[str, Any]:
     return dict(answer)
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 @pytest.mark.parametrize("name", NAMES)
 def test_what_is_settled_is_the_same_on_two_workers(name: str) -> None:
     one = answered(name, seed=1, threads=1, workers=1)

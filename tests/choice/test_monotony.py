@@ -108,7 +108,7 @@ def cases(case: Case, key: str) -> list[Case]:
 def sampled() -> list[Any]:
     """All that is asked; of three pairs two belong to the long run alone, of the tray's six."""
     return [
-        pytest.param(*pair, marks=[pytest.mark.slow] if number % _EVERY.get(pair[0], 3) else [])
+        pytest.param(*pair, marks=[pytest.mark.nightly] if number % _EVERY.get(pair[0], 3) else [])
         for number, pair in enumerate(asked())
     ]
 
@@ -144,8 +144,8 @@ def test_fewer_carriers_to_choose_from_are_never_cheaper(worked: Any, altered: A
     [
         "carrier",
         "bend",
-        *(pytest.param(table, marks=pytest.mark.slow) for table in ("straight", "supply")),
-        pytest.param("controller", marks=pytest.mark.slow),
+        *(pytest.param(table, marks=pytest.mark.nightly) for table in ("straight", "supply")),
+        pytest.param("controller", marks=pytest.mark.nightly),
     ],
 )
 def test_doing_without_a_part_of_the_choice_is_never_cheaper(

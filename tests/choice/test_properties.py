@@ -27,7 +27,7 @@ RESOLUTION = 0.995
 # By runs: the default one is short, the long one draws more.
 EFFORTS = [
     pytest.param(2, id="few"),
-    pytest.param(40, id="many", marks=pytest.mark.slow),
+    pytest.param(40, id="many", marks=pytest.mark.nightly),
 ]
 METRES, KILOGRAMS, SECONDS = 0.0254, 0.45359237, 60.0
 

@@ -1,0 +1,41 @@
+"""Writes tests/slow.txt: the tests that the default run leaves out, so that it takes minutes.
+
+``python tests/pick_slow.py DURATIONS [SECONDS]`` reads what
+``python -m pytest -m "not nightly" --durations=0 --durations-min=0.05`` printed on an idle machine
+and names each test that took longer. The continuous integration runs them after the default run.
+"""
+
+import re
+import sys
+from collections import defaultdict
+from pathlib import Path
+
+USUAL = 1.0
+SLOW = Path(__file__).with_name("slow.txt")
+
+
+def durations(text: str) -> dict[str, float]:
+    """Seconds by test, its fixtures included.
+
+    >>> durations("1.50s call     tests/a.py::test_b[c d]\\n0.25s setup    tests/a.py::test_b[c d]")
+    {'tests/a.py::test_b[c d]': 1.75}
+    """
+    found: dict[str, float] = defaultdict(float)
+    for line in text.splitlines():
+        if entry := re.fullmatch(r"([\d.]+)s +(?:call|setup|teardown) +(\S.*)", line.strip()):
+            found[entry[2].strip()] += float(entry[1])
+    return dict(found)
+
+
+def main() -> None:
+    found = durations(Path(sys.argv[1]).read_text(encoding="utf-8"))
+    longest = float(sys.argv[2]) if len(sys.argv) > 2 else USUAL
+    head = [line for line in SLOW.read_text(encoding="utf-8").splitlines() if line.startswith("#")]
+    slow = sorted(test for test, seconds in found.items() if seconds > longest)
+    SLOW.write_text("\n".join([*head, *slow]) + "\n", encoding="utf-8")
+    left = sum(found.values()) - sum(found[test] for test in slow)
+    print(f"{len(slow)} of {len(found)} tests are slow; the others took {left:.0f} s of work")
+
+
+if __name__ == "__main__":
+    main()
