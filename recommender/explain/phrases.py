@@ -245,6 +245,7 @@ ASKED: Final[Mapping[str, Callable[[Failure], str]]] = {
     "play": _play,
     "bend_is_abrupt": _bend_is_abrupt,
     "sweeps_width": _sweeps_width,
+    "beyond_guide": _beyond_guide,
     "beyond_straights": _beyond_straights,
     "within_the_limit": _within_the_limit,
     "lap": _lap,
