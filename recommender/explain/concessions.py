@@ -11,6 +11,7 @@ from recommender.explain.requirements import (
     Number,
     Requirement,
     Situation,
+    in_all_ways,
     unchanged,
 )
 from recommender.inputs.case import Case
@@ -63,23 +64,8 @@ def ways_of(known: Iterable[Relaxed], case: Case) -> list[Relaxed]:
 
 
 def offers(situation: Situation, requirements: Sequence[Requirement]) -> tuple[Situation, ...]:
-    """The situations with everything at once that would be offered, for one of which is asked.
-
-    Parameters
-    ----------
-    situation : Situation
-    requirements : sequence of Requirement
-
-    Returns
-    -------
-    tuple of Situation
-        Several where something can be done in several ways.
-    """
-    found = [situation]
-    for requirement in requirements:
-        if changes := _offered_changes(requirement):
-            found = [change(each) for each in found for change in changes]
-    return tuple(found)
+    """The situations with everything at once that would be offered, for one of which is asked."""
+    return in_all_ways(situation, filter(None, map(_offered_changes, requirements)))
 
 
 def _offered_changes(requirement: Requirement) -> tuple[Change, ...]:

@@ -44,13 +44,7 @@ def rejections(
 ) -> list[Rejection]:
     """All options that fail: groups with one cause, largest first, then near misses, nearest first.
 
-    Parameters
-    ----------
-    looked : sequence of OptionReport
-        Every option of the decision.
-    explained : Explained
-    case : Case
-    currency : str
+    Every option of the decision is to be among those that were ``looked`` at.
     """
     teller = _Teller([entry.option for entry in looked], explained, case, currency)
     failing = [entry for entry in looked if entry.decided and not entry.feasible]

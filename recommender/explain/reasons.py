@@ -172,20 +172,7 @@ def _cheapest_pair(
 
 
 def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
-    """The explanation with prices; that of each offer that is told as its own decision has it.
-
-    Parameters
-    ----------
-    found : Explanation
-    case : Case
-        The enquiry as it is asked.
-    oracle : Oracle
-
-    Raises
-    ------
-    TimeUpError
-        If an end by the clock was set and is there.
-    """
+    """The explanation with prices; that of each offer that is told is one that is built."""
     told = ways_of(found.known, case)[:MOST_WAYS]
 
     def with_price(way: Relaxed) -> Relaxed:
@@ -243,14 +230,6 @@ def find_impasse(
     """What keeps every option from meeting a case.
 
     A set of requirements is too much for the whole catalogue if it holds a conflict of each option.
-
-    Parameters
-    ----------
-    explanations : mapping
-        Why each option fails, by its id.
-    failing : mapping
-    requirements : sequence of Requirement
-    oracle : Oracle
     """
     hopeful = {id_: found.conflicts for id_, found in explanations.items() if not found.hopeless}
     joint, whole = joint_conflicts(found.sets for found in hopeful.values())

@@ -7,7 +7,7 @@ given up is a fact of the enquiry, such as the size of the load.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from operator import attrgetter
@@ -256,10 +256,14 @@ def situations(
     situation: Situation, requirements: Sequence[Requirement], kept: frozenset[str]
 ) -> tuple[Situation, ...]:
     """The situations of which one must work if only some requirements are kept."""
+    return in_all_ways(situation, (each.given_up for each in requirements if each.key not in kept))
+
+
+def in_all_ways(situation: Situation, changes: Iterable[Sequence[Change]]) -> tuple[Situation, ...]:
+    """The situations after one of each of some groups of changes, in every way there is."""
     found = [situation]
-    for requirement in requirements:
-        if requirement.key not in kept:
-            found = [change(each) for each in found for change in requirement.given_up]
+    for ways in changes:
+        found = [change(each) for each in found for change in ways]
     return tuple(found)
 
 
