@@ -19,8 +19,7 @@ import openpyxl
 import pytest
 from openpyxl.worksheet.worksheet import Worksheet
 
-from recommender.commands.parts import _writers
-from recommender.commands.writing import writer_of
+from recommender.commands.writing import parts_writers, writer_of
 from recommender.faults import InputError
 from recommender.inputs.catalogue import Catalogue
 from recommender.result import Answer, OptionResult, PriceLine, PriceList, Verdict, as_json
@@ -148,8 +147,8 @@ class TestWorkbook:
     ) -> None:
         monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
         with pytest.raises(InputError, match=r"needs the package XlsxWriter; install it with pip"):
-            writer_of(tmp_path / "parts.xlsx", _writers(), force=False, quiet=True)
-        writer_of(tmp_path / "parts.csv", _writers(), force=False, quiet=True)
+            writer_of(tmp_path / "parts.xlsx", parts_writers(), force=False, quiet=True)
+        writer_of(tmp_path / "parts.csv", parts_writers(), force=False, quiet=True)
 
     def test_shows_how_prices_of_a_list_come_about(
         self, answer: Answer, choice: OptionResult

@@ -1,6 +1,6 @@
 """A line of loops as it is asked for: each loop a whole case, tied by handovers."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from recommender.inputs.case import Case
@@ -16,13 +16,14 @@ class NamedLoop:
 
     ``supplied`` says whether the rate follows from handovers. The case has no budget, which is the
     line's. Where boxes stand while their units arrive, `recommender.lines.direct` says how long.
-    ``own`` are the keys that may stand above the loops and that this one says itself.
+    ``own`` are the keys that may stand above the loops and that this one says itself; where they
+    stand makes no difference to what is asked.
     """
 
     name: str
     case: Case
     supplied: bool
-    own: tuple[str, ...] = ()
+    own: tuple[str, ...] = field(default=(), compare=False)
 
 
 @dataclass(frozen=True)

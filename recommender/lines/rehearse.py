@@ -17,7 +17,7 @@ from recommender.lines.result_rehearsal import LineRehearsal, LineSupplyUse, Loo
 from recommender.lines.tried import TriedLine, places_of
 from recommender.shown import shown
 from recommender.trials.chance import Chance, read_spreads, read_stops
-from recommender.trials.rehearse import Trace, Tried, rehearse_together
+from recommender.trials.rehearse import ToRun, Trace, rehearse_together
 from recommender.trials.run import Tie
 
 _Value = TypeVar("_Value")
@@ -96,7 +96,7 @@ def rehearse_line(
     numbers = {name: number for number, name in enumerate(line.loops)}
     for group in groups_of(line):
         found = rehearse_together(
-            [Tried(*line.loops[name], chances[name]) for name in group],
+            [ToRun(*line.loops[name], chances[name]) for name in group],
             line.catalogue,
             hours=hours,
             replications=replications,

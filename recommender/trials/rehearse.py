@@ -96,7 +96,7 @@ def rehearse(
         If a rule is broken that no run may break: a fault of this program.
     """
     return rehearse_together(
-        [Tried(audit, case, chance)],
+        [ToRun(audit, case, chance)],
         catalogue,
         hours=hours,
         replications=replications,
@@ -108,7 +108,7 @@ def rehearse(
 
 
 @dataclass(frozen=True)
-class Tried:
+class ToRun:
     """A configuration that is to run, with its case and what varies there."""
 
     audit: Audit
@@ -117,7 +117,7 @@ class Tried:
 
 
 def rehearse_together(
-    loops: Sequence[Tried],
+    loops: Sequence[ToRun],
     catalogue: Catalogue,
     *,
     hours: float,
@@ -134,7 +134,7 @@ def rehearse_together(
 
     Parameters
     ----------
-    loops : sequence of Tried
+    loops : sequence of ToRun
     catalogue : Catalogue
     hours, replications, pace, progress
         As for `rehearse`.
@@ -174,7 +174,7 @@ def rehearse_together(
 
 
 def _rehearsal(
-    entry: Tried,
+    entry: ToRun,
     fleet: Fleet,
     catalogue: Catalogue,
     runs: list[Run],
