@@ -55,7 +55,7 @@ def differing(
     [
         ("crate", ("mass,rate",)),
         *(
-            pytest.param(*entry, marks=pytest.mark.slow)
+            pytest.param(*entry, marks=pytest.mark.nightly)
             for entry in (
                 ("crate", ("mass,reach",)),
                 ("two-up", ("mass,rate",)),
@@ -78,7 +78,7 @@ def test_random_cells_are_what_answers_say(
     assert not differing(found, worked.case, over, worked.thinned, CELLS, seed=3)
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 @pytest.mark.parametrize("name", ["crate", "two-up"])
 def test_many_random_cells_of_a_fine_map_of_the_whole_catalogue(
     name: str, worked_case: WorkedCase
@@ -192,7 +192,7 @@ def test_where_a_liquid_sloshes_each_cell_is_asked_as_its_answer_is(
     assert all(cell.option is None and cell.proven for cell in found.cells)
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 def test_where_a_liquid_sloshes_cells_are_their_answers(worked_case: WorkedCase) -> None:
     worked = worked_case("tray")
     over = read_inputs(("mass=11 kg to 13 kg,rate=6/min to 9/min",), *_of(worked), 3)
@@ -206,7 +206,7 @@ def test_where_a_liquid_sloshes_cells_are_their_answers(worked_case: WorkedCase)
     assert not differing(found, worked.case, inputs, worked.thinned, 2, seed=1)
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 def test_what_is_cheapest_beyond_the_budget_does_not_work(worked_case: WorkedCase) -> None:
     worked = worked_case("crate")
     commercial = worked.case.commercial.model_copy(update={"budget": "46000 EUR"})
