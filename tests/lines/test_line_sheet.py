@@ -60,6 +60,13 @@ def test_it_says_what_the_answer_says(text: str, jars: LineAnswer) -> None:
     assert len(re.findall(r"<svg", text)) == 3
 
 
+def test_it_says_what_a_limit_of_time_left_open(text: str, jars: LineAnswer) -> None:
+    title = "Not settled in the time that was given"
+    cut = line_sheet_of(replace(jars, unsettled=("options that were not looked at",)))
+    assert f"{title} Options that were not looked at." in words(parsed(cut))
+    assert title not in words(parsed(text))
+
+
 def test_the_customer_sees_no_parts(jars: LineAnswer) -> None:
     said = words(parsed(line_sheet_of(jars, customer_only=True)))
     assert "For colleagues" not in said and "spare-carrier" not in said
