@@ -44,7 +44,7 @@ def differing(
         if told is None or price is None:
             same = told is price
         else:
-            same = abs(told - price) <= found.tolerance * price
+            same = abs(told - price) <= found.tolerance * max(told, price)
         if not same:
             wrong.append(f"cell {first}, {second}: {told} for {price}")
     return wrong
