@@ -152,7 +152,7 @@ def _grid(case: Case, over: tuple[Over, Over], trends: tuple[int, int]) -> tuple
     Along a column what is known goes on: so that is an input with a trend, and best the rate, for
     which load cases stay as they are.
     """
-    turned = not trends[1] or (bool(trends[0]) and _spares_load_cases(over[0].key, over[1].key))
+    turned = bool(trends[0]) and (not trends[1] or _spares_load_cases(over[0].key, over[1].key))
     outer, inner = (over[1], over[0]) if turned else over
     ways = (trends[1], trends[0]) if turned else trends
     ordered = bool(ways[1])
