@@ -104,7 +104,7 @@ class Asker:
         best = below
         found: Priced | None = None
         bounds: Bounds = {}
-        left: list[tuple[Explored, OptionContext]] = []
+        left: list[Explored] = []
         queue = list(self._queue(case, body, price_book, known, below, bounds))
         queue.sort(key=lambda entry: entry[0])
         for number, (bound, option) in enumerate(queue):
@@ -121,16 +121,10 @@ class Asker:
             if built is not None:
                 best, found = built.price, built
             if entry.left:
-                left.append((entry, axes.about))
-        # As closely as the choice is looked at, where more than what is called proven is open.
-        for entry, about in left:
-            id_ = about.option.id
-            if bounds[id_] < (1.0 - GAP) * best:
-                further = explore_further(entry, price_book, CLOSE, best)
-                built = _built(further.candidates, price_book, best)
-                bounds[id_] = max(bounds[id_], min(further.bound, best))
-                if built is not None:
-                    best, found = built.price, built
+                left.append(entry)
+        found = _closely(left, price_book, found, below, bounds)
+        if budget is not None:
+            bounds = {id_: NEVER if least > budget else least for id_, least in bounds.items()}
         return found, bounds
 
     def holds(self, configuration: Configuration, case: Case) -> Priced | None:
@@ -217,6 +211,26 @@ class Asker:
         if self._shared is None:
             self._shared = PriceBook(case, self.catalogue, longest)
         return replace(self._shared, case=case, longest=longest)
+
+
+def _closely(
+    left: Sequence[Explored],
+    price_book: PriceBook,
+    found: Priced | None,
+    below: Cents,
+    bounds: Bounds,
+) -> Priced | None:
+    """Look at options as closely as for a choice, where more is open than what is called proven.
+
+    Bounds are changed in place.
+    """
+    for entry in left:
+        id_, best = entry.axes.about.option.id, below if found is None else found.price
+        if bounds[id_] < (1.0 - GAP) * best:
+            further = explore_further(entry, price_book, CLOSE, best)
+            bounds[id_] = max(bounds[id_], min(further.bound, best))
+            found = _built(further.candidates, price_book, best) or found
+    return found
 
 
 def _too_slow_at(about: OptionContext, acceleration: float, speed: float) -> bool:

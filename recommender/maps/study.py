@@ -119,13 +119,7 @@ def map_of(
             alone = True
             grid = Grid(grid.case, grid.outer, grid.inner, grid.ordered, neighbours=False)
             columns = _columns(grid, catalogue, executor, progress)
-    table = [cells_of(column) for column in columns]
-    back = [slice(None, None, -1) if t < 0 else slice(None) for t in trends]
-    outer, inner = (1, 0) if turned else (0, 1)
-    table = [row[back[inner]] for row in table[back[outer]]]
-    if turned:
-        table = [list(row) for row in zip(*table, strict=True)]
-    cells = [cell for row in table for cell in row]
+    cells = _in_order(columns, trends, turned=turned)
     own = cell_of(*_of_itself(case, catalogue))
     first, second = (
         MapInput(o.key, o.name, o.unit, o.values, o.asked, _WORDS[t])
@@ -146,13 +140,24 @@ def map_of(
     )
 
 
+def _in_order(columns: Sequence[Column], trends: tuple[int, int], *, turned: bool) -> list[Cell]:
+    """Cells by rising values of the second input, for each value of the first."""
+    table = [cells_of(column) for column in columns]
+    back = [slice(None, None, -1) if t < 0 else slice(None) for t in trends]
+    outer, inner = (1, 0) if turned else (0, 1)
+    table = [row[back[inner]] for row in table[back[outer]]]
+    if turned:
+        table = [list(row) for row in zip(*table, strict=True)]
+    return [cell for row in table for cell in row]
+
+
 def _grid(case: Case, over: tuple[Over, Over], trends: tuple[int, int]) -> tuple[Grid, bool]:
     """The grid, and whether its columns are those of the second input.
 
     Along a column what is known goes on: so that is an input with a trend, and best the rate, for
     which load cases stay as they are.
     """
-    turned = not trends[1] or (bool(trends[0]) and _spares_load_cases(over[0].key, over[1].key))
+    turned = bool(trends[0]) and (not trends[1] or _spares_load_cases(over[0].key, over[1].key))
     outer, inner = (over[1], over[0]) if turned else over
     ways = (trends[1], trends[0]) if turned else trends
     ordered = bool(ways[1])

@@ -101,11 +101,7 @@ def test_a_trial_of_another_choice_stands_in_no_sheet(saved: str, tmp_path: Path
     ("text", "told"),
     [
         ("{", "is damaged: no JSON"),
-        (
-            "[]",
-            'where "recommender.rehearsal/1" or "recommender.doubt/1" or "recommender.map/1" is'
-            " wanted",
-        ),
+        ("[]", 'l/1" or "recommender.doubt/1" or "recommender.map/1" is wanted'),
         ('{"schema": "recommender.answer/1"}', "keep it with rehearse, doubt or map and --save"),
         ('{"schema": "recommender.doubt/1"}', "is damaged, or changed by hand"),
     ],
