@@ -11,9 +11,10 @@ from functools import reduce
 from typing import Final
 
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.decision.decide import GAP, PROOF, Decision, explored_by_price
+from recommender.choice.decision.decide import PROOF, Decision, explored_by_price
 from recommender.choice.decision.explore import Effort, Explored
 from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents
 from recommender.choice.unknown import Unknown

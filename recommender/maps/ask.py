@@ -13,7 +13,6 @@ from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import Audit, audit
-from recommender.choice.decision.decide import GAP
 from recommender.choice.decision.explore import (
     CLOSE,
     GLANCE,
@@ -27,6 +26,7 @@ from recommender.choice.decision.option_report import reports_on
 from recommender.choice.loop.takt import takt_used
 from recommender.choice.parts.configuration import Configuration
 from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, budget_of, cents

@@ -14,8 +14,9 @@ from typing import Final, Literal
 
 import numpy as np
 
-from recommender.choice.decision.decide import GAP, cheapest_alone
+from recommender.choice.decision.decide import cheapest_alone
 from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.maps.ask import Asker, Priced

@@ -18,12 +18,13 @@ from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import BEND_CHECKS, SETTING_CHECKS, STRAIGHT_CHECKS
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import audit
-from recommender.choice.decision.decide import GAP, decide
+from recommender.choice.decision.decide import decide
 from recommender.choice.decision.explore import everything
 from recommender.choice.decision.gentlest import Fixed, holding_rows, table_of
 from recommender.choice.loop.built import layout_of, setting_of
 from recommender.choice.loop.layout import LayoutContext, placed_on
 from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.search.axes import Axes, axes_of

@@ -11,11 +11,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decision.decide import GAP, Decision, choose, decide
+from recommender.choice.decision.decide import Decision, choose, decide
 from recommender.choice.decision.finish import finish
 from recommender.choice.loop.layout import LayoutContext, placed_on
 from recommender.choice.loop.power import mean_power
 from recommender.choice.parts.goals import (
+    GAP,
     PRICE_ROOM,
     Goal,
     measure_of,

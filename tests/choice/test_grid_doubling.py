@@ -7,7 +7,7 @@ neither may the other find anything that it says cannot be.
 from typing import Any
 
 from recommender.choice.carrier.setting import OptionContext
-from recommender.choice.decision.decide import GAP
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.search.candidates import cheapest, passes_alone, within_budget
 from recommender.choice.search.grid import Grid

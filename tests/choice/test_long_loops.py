@@ -2,7 +2,8 @@
 
 import pytest
 
-from recommender.choice.decision.decide import GAP, price_alone
+from recommender.choice.decision.decide import price_alone
+from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import make_case
 
 # Items a minute, least distance between stations and dwell: all within 14 m of guide.

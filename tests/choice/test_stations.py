@@ -10,7 +10,8 @@ import pytest
 
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.decision.beforehand import cannot_work
-from recommender.choice.decision.decide import GAP, decide
+from recommender.choice.decision.decide import decide
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.options import list_options
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case

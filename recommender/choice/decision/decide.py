@@ -20,7 +20,7 @@ from recommender.choice.decision.option_report import (
     station_names,
 )
 from recommender.choice.decision.options_search import OptionsSearch
-from recommender.choice.parts.goals import Goal, measure_of, price_of
+from recommender.choice.parts.goals import GAP, Goal, measure_of, price_of
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents
@@ -35,9 +35,6 @@ PROOF: Final = Effort(boxes=100_000, seatings=1_000)
 
 Counted and not timed, so that the answer is the same on every machine, however busy it is.
 """
-
-GAP: Final = 0.005
-"""Share of the price by which something may be cheaper where a price is called proven."""
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from recommender.choice.loop.ring import ring_of
 from recommender.choice.parts import rounding
 from recommender.choice.parts.configuration import Configuration
 from recommender.choice.parts.electrical import NEVER, ElectricalCatalogue, cheapest_controller
-from recommender.choice.parts.goals import Goal
+from recommender.choice.parts.goals import Goal, near_enough
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents
@@ -37,6 +37,9 @@ from recommender.inputs.catalogue import Catalogue
 _HARDLY_MORE = 1.0005
 """Share of the least energy that round numbers of the motion may take."""
 
+
+_IN_VAIN: Final = 4
+"""Candidates that are divided among supplies to no avail before the best so far is taken."""
 
 REFUSED: Final = "it fails for "
 """How an obstacle begins that is no matter of places: a check that looks at the option alone."""
@@ -180,14 +183,19 @@ def cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audi
         ``None`` if something fails in each.
     """
     best: tuple[int, Audit] | None = None
+    in_vain = 0
     for candidate in passing:
-        if best is not None and best[0] <= candidate.rank:
+        if best is not None and near_enough(price_book.goal, best[0], candidate.rank):
             break
-        for audit in reports_on(candidate, price_book):
-            if not audit.failures:
-                rank = rank_of(audit, price_book)
-                best = (rank, audit) if best is None or rank < best[0] else best
-                break
+        reports = reports_on(candidate, price_book)
+        found = next((audit for audit in reports if not audit.failures), None)
+        rank = NEVER if found is None else rank_of(found, price_book)
+        if found is not None and (best is None or rank < best[0]):
+            best, in_vain = (rank, found), 0
+        elif best is not None:
+            in_vain += 1
+        if in_vain == _IN_VAIN:
+            break
     return best[1] if best else None
 
 

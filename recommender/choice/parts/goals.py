@@ -22,6 +22,9 @@ Whole = NDArray[np.int64]
 PRICE_ROOM: Final = 10**10
 """Cents that no price reaches: what one step of a measure weighs more than any price."""
 
+GAP: Final = 0.005
+"""Share of the price by which something may be cheaper where a price is called proven."""
+
 _MOST: Final = 3 * 10**8
 _WORTH: Final = 0.004
 _PER_UNIT: Final = {"floor": 1e4, "delivery": 1e2, "energy": 1e3}
@@ -100,6 +103,11 @@ def measure_of(rank_: int) -> int:
 def price_of(rank_: int) -> Cents:
     """The price that the rank of a measure holds."""
     return rank_ % PRICE_ROOM
+
+
+def near_enough(goal: Goal, rank_: int, least: int) -> bool:
+    """Whether something by its rank may be taken for what ranks least: by price, within `GAP`."""
+    return least >= ((1.0 - GAP) * rank_ if goal is Goal.PRICE else rank_)
 
 
 def worth_finding(goal: Goal, rank_: int) -> int:
