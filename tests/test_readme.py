@@ -169,6 +169,7 @@ def test_commands_are_shown() -> None:
         "sheet",
         "rehearse",
         "doubt",
+        "map",
         "evidence",
         "catalogue",
         "case",

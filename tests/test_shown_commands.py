@@ -38,6 +38,7 @@ NOT_RUN = {
     ".venv/bin/python -m pytest -q": "sets up an environment and runs all tests",
     ".venv/bin/pip install '.[office]'": "sets up an environment",
     "pip install '.[trials]'": "sets up an environment",
+    "pip install '.[sheet]'": "sets up an environment",
     ".venv/bin/pip install -c tests/release/pinned.txt -e '.[test,lint]'": "sets up an environment",
     # `.ci/run` runs what they name.
     ".ci/run": "does all of this and more",
