@@ -39,7 +39,7 @@ from recommender.inputs.catalogue import Catalogue
 
 Bounds = dict[str, Cents]
 
-_AT_ONCE: Final = 4
+_AT_ONCE: Final = 10
 """Options whose load cases are worked out together: some take hardly longer than one."""
 
 
