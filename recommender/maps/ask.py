@@ -14,8 +14,8 @@ from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import Audit, audit
 from recommender.choice.decision.explore import (
-    CLOSE,
     GLANCE,
+    Effort,
     Explored,
     everything,
     explore,
@@ -39,6 +39,8 @@ from recommender.inputs.catalogue import Catalogue
 
 Bounds = dict[str, Cents]
 
+_CLOSER: Final = Effort(boxes=6_000, seatings=20)
+"""A third of what a choice spends: of twelve such cells of a crate's map none came out otherwise."""
 _AT_ONCE: Final = 10
 """Options whose load cases are worked out together: some take hardly longer than one."""
 
@@ -227,7 +229,7 @@ def _closely(
     for entry in left:
         id_, best = entry.axes.about.option.id, below if found is None else found.price
         if bounds[id_] < (1.0 - GAP) * best:
-            further = explore_further(entry, price_book, CLOSE, best)
+            further = explore_further(entry, price_book, _CLOSER, best)
             bounds[id_] = max(bounds[id_], min(further.bound, best))
             found = _built(further.candidates, price_book, best) or found
     return found
