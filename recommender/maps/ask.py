@@ -40,7 +40,7 @@ from recommender.inputs.catalogue import Catalogue
 Bounds = dict[str, Cents]
 
 _CLOSER: Final = Effort(boxes=6_000, seatings=20)
-"""A third of what a choice spends: of twelve such cells of a crate's map none came out otherwise."""
+"""A third of what a choice spends: of twelve such cells none came out otherwise."""
 _AT_ONCE: Final = 10
 """Options whose load cases are worked out together: some take hardly longer than one."""
 
@@ -222,7 +222,7 @@ def _closely(
     below: Cents,
     bounds: Bounds,
 ) -> Priced | None:
-    """Look at options as closely as for a choice, where more is open than what is called proven.
+    """Look at options more closely where more is open than what is called proven.
 
     Bounds are changed in place.
     """
