@@ -147,7 +147,7 @@ def work(name: str) -> Worked:
 
 
 SLOW = Path(__file__).with_name("slow.txt")
-"""Tests that the default run leaves out, so that it takes minutes; see DEVELOPERS.md."""
+"""What the default run leaves out, so that it takes minutes: tests, files, and worked cases."""
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -157,14 +157,24 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     slow = {line for line in listed if line and not line.startswith("#")}
     seen = set()
     for item in items:
-        name = item.nodeid if item.nodeid in slow else item.nodeid.split("[")[0]
-        if name in slow:
+        if names := slow & names_of(item.nodeid):
             item.add_marker(pytest.mark.slow)
-            seen.add(name)
+            seen |= names
     whole = config.args == config.getini("testpaths")
     if whole and slow != seen:
         gone = ", ".join(sorted(slow - seen))
-        raise pytest.UsageError(f"{SLOW.name} names tests that there are not: {gone}")
+        raise pytest.UsageError(f"{SLOW.name} names what there is not: {gone}")
+
+
+def names_of(nodeid: str) -> set[str]:
+    """What may stand for a test in the list: itself, its function, its file, its worked case.
+
+    >>> sorted(names_of("tests/a.py::test_b[two-up-3]"))
+    ['[two-up]', 'tests/a.py', 'tests/a.py::test_b', 'tests/a.py::test_b[two-up-3]']
+    """
+    function, _, parameters = nodeid.partition("[")
+    cases = {f"[{name}]" for name in NAMES if f"-{name}-" in f"-{parameters.removesuffix(']')}-"}
+    return {nodeid, function, function.partition("::")[0]} | cases
 
 
 @pytest.fixture(scope="session")

@@ -2,13 +2,19 @@
 
 ``python tests/pick_slow.py DURATIONS [SECONDS]`` reads what
 ``python -m pytest -m "not nightly" --durations=0 --durations-min=0.05`` printed on an idle machine
-and names each test that took longer. The continuous integration runs them after the default run.
+and names each test that took longer. Files and worked cases stay listed as they are: what tests
+share is paid for by the first that needs it, so that leaving out one test makes the next one slow.
+The continuous integration runs all of them after the default run.
 """
 
 import re
 import sys
 from collections import defaultdict
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[1]))
+
+from tests.conftest import names_of
 
 USUAL = 1.0
 SLOW = Path(__file__).with_name("slow.txt")
@@ -30,8 +36,17 @@ def durations(text: str) -> dict[str, float]:
 def main() -> None:
     found = durations(Path(sys.argv[1]).read_text(encoding="utf-8"))
     longest = float(sys.argv[2]) if len(sys.argv) > 2 else USUAL
-    head = [line for line in SLOW.read_text(encoding="utf-8").splitlines() if line.startswith("#")]
-    slow = sorted(test for test, seconds in found.items() if seconds > longest)
+    listed = SLOW.read_text(encoding="utf-8").splitlines()
+    head = [line for line in listed if line and "::" not in line]
+    # A path of this machine is no name of a test.
+    slow = sorted(
+        {
+            test.partition("[")[0] if "'/" in test else test
+            for test, seconds in found.items()
+            if seconds > longest
+        }
+    )
+    slow = [test for test in slow if not names_of(test) & set(head)]
     SLOW.write_text("\n".join([*head, *slow]) + "\n", encoding="utf-8")
     left = sum(found.values()) - sum(found[test] for test in slow)
     print(f"{len(slow)} of {len(found)} tests are slow; the others took {left:.0f} s of work")

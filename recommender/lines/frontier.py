@@ -434,10 +434,9 @@ class _LineBuild(_Build):
         explored = Explored(entry.boxes.axes, Effort(boxes=_MOST_BOXES, seatings=left))
         super().__init__(entry.purse.priced(entry.row), entry.purse.price_book, explored)
 
-    @property
-    def limit(self) -> int:
-        """What is to be undercut: the price of the best line that is known."""
-        return self.frontier.limit
+    def kept(self, some: Bounded) -> Bounded:
+        """The boxes among some with which a line may cost less than the best that is known."""
+        return some.below(self.frontier.limit)
 
     @property
     def fits(self) -> bool:

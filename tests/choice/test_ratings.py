@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from recommender.choice.carrier.bodies import Batch
-from recommender.choice.carrier.load_cases import _truck_angle, bend_loads, straight_loads
+from recommender.choice.carrier.load_cases import bend_loads, straight_loads, truck_angle
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.checks.moments import CHECKS as MOMENT_CHECKS
@@ -208,7 +208,7 @@ def test_a_pair_too_long_for_its_bend_is_computed_all_the_same(share: float) -> 
     batch = Batch((replace(option, carrier=carrier),), case, CATALOGUE.rules)
     loads = bend_loads(batch, np.array([[0.2]]))
     assert np.isfinite(loads.rollers.radial).all()
-    angle = float(_truck_angle(batch)[0, 0])
+    angle = float(truck_angle(batch)[0, 0])
     if share < 1.9:
         assert np.sin(angle) == pytest.approx(0.5 * share)
     assert 0.0 < angle < 0.5 * math.pi

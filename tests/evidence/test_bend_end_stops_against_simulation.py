@@ -17,7 +17,7 @@ from scipy.special import fresnel
 from recommender.choice.carrier.bend_fit import case_preload
 from recommender.choice.carrier.bodies import Batch
 from recommender.choice.carrier.directions import turning_directions
-from recommender.choice.carrier.load_cases import CaseLoads, _roller_loads, _truck_angle, bend_loads
+from recommender.choice.carrier.load_cases import CaseLoads, _roller_loads, bend_loads, truck_angle
 from recommender.choice.parts.options import Option, list_options
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
@@ -222,7 +222,7 @@ def simulated_roller(batch: Batch, chord: Chord, end: End, speed: float) -> floa
     drive = drive_force_wrench(force, line_y, line_z)
     preload = case_preload(batch, turning_directions(batch.case)).max(axis=-1, keepdims=True)
     rollers = _roller_loads(
-        batch, wrench[None, None], drive[None, None], _truck_angle(batch), yaw[None, None], preload
+        batch, wrench[None, None], drive[None, None], truck_angle(batch), yaw[None, None], preload
     )
     return equivalent(batch, rollers.radial, rollers.axial)
 

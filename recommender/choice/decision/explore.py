@@ -258,6 +258,10 @@ class _Build:
         # Where waves decide each box is dear; elsewhere a few take as long as many.
         self.parts = _WAVE_PARTS if explored.sloshes else _PARTS
 
+    def kept(self, some: Bounded) -> Bounded:
+        """The boxes among some that are worth looking at."""
+        return self.explored.kept(some)
+
     def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
         """Look at some settings of the boxes on some loops."""
         setting, used = holding(some.boxes)
@@ -273,7 +277,7 @@ class _Build:
 
         What is left may be looked at ``again`` on axes of its own, with nodes as much nearer.
         """
-        some, fine, depth = self.explored.kept(first), [], 0
+        some, fine, depth = self.kept(first), [], 0
         while len(some.rank):
             if depth % _SEATED_EVERY == 0:
                 some = self.seatable(some)
@@ -287,13 +291,13 @@ class _Build:
                 break
             parts = some.boxes.divided(self.parts)
             self.explored.boxes += len(parts)
-            some = self.explored.kept(bounded(self.priced, parts, self.price_book))
+            some = self.kept(bounded(self.priced, parts, self.price_book))
             if len(some.rank):
                 self.look(some, self.loops)
-                some = self.explored.kept(some)
+                some = self.kept(some)
             depth += 1
         for entry in fine:
-            left = self.explored.kept(entry)
+            left = self.kept(entry)
             if self.explored.effort.close:
                 left = self.settled(left)
                 zoomed = self.zoomed(left, again)
@@ -320,7 +324,7 @@ class _Build:
             return some
         halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
         first, second = (self.settled(some.take(rows)) for rows in halves)
-        return self.explored.kept(first.joined(second))
+        return self.kept(first.joined(second))
 
     def seatable(self, some: Bounded) -> Bounded:
         """The boxes for which there may be places for the stations, with the carriers they need.
@@ -348,10 +352,10 @@ class _Build:
                     some = these.with_one_more(self.price_book).joined(some)
             except Unknown:
                 kept.append(these)
-            some = self.explored.kept(some)
+            some = self.kept(some)
         for entry in kept:
             some = some.joined(entry)
-        return self.explored.kept(some)
+        return self.kept(some)
 
     def _may_suit(self, some: Bounded, carriers: float = np.inf) -> bool:
         """Whether some setting of the boxes may keep the takt where stations are tried first.
