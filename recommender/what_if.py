@@ -73,12 +73,22 @@ def varied_cases(
     InputError
         As ``make_case``, naming the value.
     """
-    for values in product(*(entry.values for entry in varied)):
+    for values, told in combinations(varied):
         changed = deepcopy(dict(data))
         for entry, value in zip(varied, values, strict=True):
             put(changed, entry.key, value, "--vary")
-        told = ", ".join(f"{e.key} = {shown(v)}" for e, v in zip(varied, values, strict=True))
         yield values, make_case(changed, f"{where} with {told}")
+
+
+def combinations(varied: Sequence[Varied]) -> Iterator[tuple[tuple[str, ...], str]]:
+    """Values of all that varies together, and how a message names them.
+
+    >>> list(combinations([Varied("load.mass", ("20 kg", "25 kg"))]))
+    [(('20 kg',), 'load.mass = 20 kg'), (('25 kg',), 'load.mass = 25 kg')]
+    """
+    for values in product(*(entry.values for entry in varied)):
+        told = (f"{e.key} = {shown(v)}" for e, v in zip(varied, values, strict=True))
+        yield values, ", ".join(told)
 
 
 def what_if(

@@ -1,6 +1,5 @@
 """A case begun by questions or from a line is the one that was meant, wherever one leaves off."""
 
-import contextlib
 import io
 import os
 import pty
@@ -18,7 +17,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recommender import cli
 from recommender.faults import InputError
 from recommender.guided import BACK, HELP, LEAVE, ORDER, Interview, Question, questions, words
 from recommender.inputs.case import make_case, read_case
@@ -26,6 +24,7 @@ from recommender.inputs.case_text import case_toml, next_question, toml_value
 from recommender.inputs.quantities import KINDS, parse
 from recommender.inputs.sentence import read_sentence
 from recommender.shown import is_plain
+from tests.commands import call
 
 ANSWERS = {
     "title": "Crates at the end of the line",
@@ -391,20 +390,6 @@ class TestLine:
         assert is_plain((out + err).replace("\n", ""))
         if status == 0:
             make_case(tomllib.loads(out), "x")
-
-
-def call(*given_words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setattr(sys, "argv", ["recommender", *given_words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return ended.value.code, out.getvalue(), err.getvalue()
 
 
 class TestCommand:

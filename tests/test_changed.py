@@ -1,9 +1,7 @@
 """What moved between two answers, against the answers themselves."""
 
-import contextlib
 import io
 import json
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
@@ -13,7 +11,6 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from recommender import cli
 from recommender.changes import changes_between
 from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
@@ -22,6 +19,7 @@ from recommender.recommend import recommend
 from recommender.result import Answer, CatalogueMark, Verdict, as_json
 from recommender.result_changes import Changes, InputChange
 from recommender.views.changed import show_changes
+from tests.commands import call
 
 CRATE = shipped("cases") / "crate.toml"
 
@@ -152,21 +150,6 @@ class TestChanges:
         text = printed(changes_between(old, none))
         assert "no option that works in place of bs-228_arc-280_x1" in " ".join(text.split())
         assert "Before: recommended; now: does not work." in " ".join(text.split())
-
-
-def call(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return ended.value.code, out.getvalue(), err.getvalue()
 
 
 class TestCommand:

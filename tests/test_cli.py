@@ -3,7 +3,6 @@
 import contextlib
 import csv
 import functools
-import io
 import json
 import os
 import re
@@ -13,13 +12,12 @@ import sys
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import Any, NamedTuple
 
 import pytest
 from rich.cells import cell_len
 
-from recommender import cli
 from recommender.inputs.files import shipped
+from tests.commands import Ended, call
 
 # Processes of their own work everything out afresh.
 pytestmark = pytest.mark.usefixtures("_answered_once")
@@ -41,18 +39,6 @@ READING = (
 )
 
 
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-    @property
-    def data(self) -> Any:
-        return json.loads(self.out)
-
-
 @pytest.fixture(autouse=True, scope="module")
 def _narrow_terminal() -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
@@ -60,21 +46,6 @@ def _narrow_terminal() -> Iterator[None]:
         for name in ("FORCE_COLOR", "TTY_COMPATIBLE", "NO_COLOR"):
             patch.delenv(name, raising=False)
         yield
-
-
-def call(*words: str) -> Ended:
-    """Run a command in this process."""
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 @functools.cache

@@ -1,10 +1,8 @@
 """Options side by side, and what-if tables, against the answers that they are made of."""
 
-import contextlib
 import csv
 import io
 import json
-import sys
 from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import replace
@@ -17,7 +15,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.console import Console
 
-from recommender import cli
 from recommender.choice import checks
 from recommender.choice.checks.findings import TAKT
 from recommender.commands.shortlist import SORTS, picked
@@ -31,23 +28,9 @@ from recommender.result_what_if import Varied, WhatIf, WhatIfCell
 from recommender.views.comparison_tables import compared, comparison_csv, comparison_xlsx
 from recommender.views.what_if import show_what_if, what_if_csv, what_if_json, what_if_xlsx
 from recommender.what_if import IN_SHORT, read_varied, varied_cases, what_if
+from tests.commands import call
 
 CRATE = shipped("cases") / "crate.toml"
-
-
-def call(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return ended.value.code, out.getvalue(), err.getvalue()
 
 
 @pytest.fixture(scope="module")

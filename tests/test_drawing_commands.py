@@ -1,45 +1,20 @@
 """The commands plan and sheet: what they write, how they end, what they refuse."""
 
-import contextlib
 import importlib.util
-import io
-import sys
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import ezdxf
 import pytest
 
-from recommender import cli
 from recommender.inputs.files import shipped
+from tests.commands import Ended, call
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
 CRATE = str(shipped("cases") / "crate.toml")
 IMPOSSIBLE = str(shipped("cases") / "impossible.toml")
 BEGINS = {".svg": b"<svg ", ".dxf": b"  0\nSECTION", ".png": b"\x89PNG"}
-
-
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-
-def call(*words: str) -> Ended:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 @pytest.mark.parametrize("suffix", BEGINS)

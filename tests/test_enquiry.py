@@ -1,48 +1,15 @@
 """An enquiry as people put it: read, echoed, and refused with what would do."""
 
-import contextlib
-import io
-import json
-import sys
 from pathlib import Path
-from typing import Any, NamedTuple
 
 import pytest
 
-from recommender import cli
 from recommender.inputs.files import shipped
+from tests.commands import call
 
 CASES = shipped("cases")
 CRATE = str(CASES / "crate.toml")
 ONE_LINE = ("answer", "--mass", "30 kg", "--rate", "18/min", "--brief")
-
-
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-    @property
-    def data(self) -> Any:
-        return json.loads(self.out)
-
-
-def call(*words: str) -> Ended:
-    """Run a command in this process."""
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 def written(folder: Path, text: str) -> str:

@@ -1,23 +1,20 @@
 """A saved answer says what the answer said, and nothing in it is trusted."""
 
-import contextlib
-import io
 import json
 import math
 import os
 import random
-import sys
 from collections.abc import Callable
 from copy import deepcopy
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recommender import cli, saved
+from recommender import saved
 from recommender.faults import InputError
 from recommender.inputs.case import make_case, read_case
 from recommender.inputs.files import shipped
@@ -26,34 +23,11 @@ from recommender.inputs.si_case import case_in_si
 from recommender.result import Answer, Extent, as_json, shortened
 from recommender.saved import case_of, make_saved
 from recommender.shown import is_plain
+from tests.commands import call
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
 CRATE = str(shipped("cases") / "crate.toml")
-
-
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-
-def call(*words: str) -> Ended:
-    """Run a command in this process."""
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 def turnless(text: str) -> str:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import deepcopy
-from itertools import product
 from typing import Any
 
 from recommender.choice.deadline import ending_in, time_left
@@ -14,8 +13,7 @@ from recommender.lines.recommend import recommend_line
 from recommender.lines.result import LineAnswer, LoopResult
 from recommender.lines.result_what_if import LineWhatIf, LineWhatIfCell, LoopInCell
 from recommender.result_what_if import Varied
-from recommender.shown import shown
-from recommender.what_if import why_none
+from recommender.what_if import combinations, why_none
 
 Report = Callable[[str, int, int], None]
 
@@ -31,11 +29,10 @@ def varied_lines(
         As ``make_line``, naming the value.
     """
     asked = make_line(data, where)
-    for values in product(*(entry.values for entry in varied)):
+    for values, told in combinations(varied):
         changed = deepcopy(dict(data))
         for entry, value in zip(varied, values, strict=True):
             put_in_line(changed, asked, entry.key, value, "--vary")
-        told = ", ".join(f"{e.key} = {shown(v)}" for e, v in zip(varied, values, strict=True))
         yield values, make_line(changed, f"{where} with {told}")
 
 

@@ -1,18 +1,15 @@
 """A case and a catalogue full of what could be taken for something else, through the commands."""
 
-import contextlib
 import csv
-import io
 import json
 import shutil
-import sys
 from pathlib import Path
 
 import pytest
 
-from recommender import cli
 from recommender.inputs.files import shipped
 from recommender.shown import is_plain
+from tests.commands import call
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
@@ -40,21 +37,6 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, str]:
     changed = f'{begin}description = "{DESCRIPTION}{end[end.index(chr(34)) :]}'
     guide.write_text(changed, encoding="utf-8")
     return str(case), str(catalogue)
-
-
-def call(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return ended.value.code, out.getvalue(), err.getvalue()
 
 
 def test_an_answer_shows_names_as_they_stand(files: tuple[str, str]) -> None:

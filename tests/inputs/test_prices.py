@@ -1,9 +1,6 @@
 """Price lists: read with care, laid over a catalogue, decimal throughout."""
 
-import contextlib
-import io
 import json
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
@@ -16,7 +13,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recommender import cli
 from recommender.faults import InputError
 from recommender.inputs.catalogue import PART_TABLES, Catalogue, read_catalogue
 from recommender.inputs.files import shipped
@@ -30,6 +26,7 @@ from recommender.inputs.prices import (
 from recommender.result import as_json
 from recommender.saved import make_saved
 from recommender.shown import is_plain
+from tests.commands import call
 
 TODAY = date(2026, 11, 25)
 HEAD = "id,price,lead_time_weeks,valid_from\n"
@@ -227,17 +224,3 @@ class TestCommand:
                 f"recommender: {path}: line 2: price must be in whole cents with a point, such as"
                 ' "1240.00" (read: "cheap")\n'
             )
-
-
-def call(*words: str) -> tuple[int, str, str]:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return ended.value.code, out.getvalue(), err.getvalue()

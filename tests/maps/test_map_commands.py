@@ -1,21 +1,17 @@
 """The command map: what it writes, what it refuses, and the sheet that shows a kept map."""
 
-import contextlib
 import csv
-import io
 import json
 import re
-import sys
 import xml.etree.ElementTree as ET
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from recommender import cli
 from recommender.inputs.files import shipped
 from recommender.result_map import MAP_SCHEMA, Map
 from recommender.saved import read_kept
+from tests.commands import Ended, call
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
@@ -24,29 +20,6 @@ SMALL = (
     *("map", CRATE, "--over", "mass=26 kg to 36 kg,rate=16/min to 26/min", "--points", "3"),
     *("--processes", "1", "--quiet"),
 )
-
-
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-
-def call(*words: str) -> Ended:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setenv("COLUMNS", "80")
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 @pytest.fixture(scope="module")

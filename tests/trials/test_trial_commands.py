@@ -1,17 +1,14 @@
 """The commands rehearse and doubt: saved answers, what they keep, and the sheet that shows it."""
 
-import contextlib
 import csv
 import io
 import json
-import sys
 from pathlib import Path
-from typing import NamedTuple
 
 import pytest
 
-from recommender import cli
 from recommender.inputs.files import shipped
+from tests.commands import Ended, call
 
 pytestmark = pytest.mark.usefixtures("_answered_once")
 
@@ -19,28 +16,6 @@ CRATE = str(shipped("cases") / "crate.toml")
 IMPOSSIBLE = str(shipped("cases") / "impossible.toml")
 DOUBT = ("doubt", "--brief", "--draws", "500", "--quiet")
 REHEARSE = ("rehearse", "--hours", "0.05", "--runs", "2", "--vary", "20 %", "--quiet")
-
-
-class Ended(NamedTuple):
-    """How a command ended."""
-
-    status: int
-    out: str
-    err: str
-
-
-def call(*words: str) -> Ended:
-    out, err = io.StringIO(), io.StringIO()
-    with (
-        pytest.MonkeyPatch.context() as patch,
-        contextlib.redirect_stdout(out),
-        contextlib.redirect_stderr(err),
-        pytest.raises(SystemExit) as ended,
-    ):
-        patch.setattr(sys, "argv", ["recommender", *words])
-        cli.run()
-    assert isinstance(ended.value.code, int)
-    return Ended(ended.value.code, out.getvalue(), err.getvalue())
 
 
 @pytest.fixture(scope="module")
