@@ -1,6 +1,7 @@
 """What is said about every option of every worked case: approved text, and rules that it keeps."""
 
 import re
+from pathlib import Path
 from string import Formatter
 from typing import Any
 
@@ -21,6 +22,7 @@ from recommender.choice.checks.entry import CheckText
 from recommender.choice.checks.findings import TAKT
 from recommender.explain.phrases import ASKED
 from recommender.explain.table import requirement_name
+from tests.conftest import NAMES
 
 CHECKS = {
     check.about.id: check.about
@@ -45,6 +47,13 @@ def said(worked: Any) -> dict[str, str]:
         )
         for looked in worked.decision.looked
     }
+
+
+def test_every_worked_case_has_approved_sentences_and_nothing_else_has() -> None:
+    """What a run leaves out would be reported as unused; so this is looked at by itself."""
+    kept = Path(__file__).with_name("__snapshots__") / "test_sentences.ambr"
+    named = re.findall(r"^# name: \w+\[(.+)\]$", kept.read_text(encoding="utf-8"), re.MULTILINE)
+    assert named == NAMES
 
 
 def test_sentences_are_the_approved_ones(worked: Any, snapshot: Any) -> None:
