@@ -370,7 +370,7 @@ def _looked_at_in_time(
     if option.id in found.cut or (late(Unsettled.OPTIONS) and not found.is_left(option)):
         return cut_off(option, price_book, found.bound_of(option.id))
     if found.is_left(option):
-        return left_unexplored(option, price_book, found.left[option.id])
+        return left_unexplored(option, price_book, found.bound_of(option.id))
     return report_on(found.known_of(option), screened, found.refused, price_book, option)
 
 

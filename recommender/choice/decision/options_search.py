@@ -133,6 +133,11 @@ class OptionsSearch:
             found = self._glance(option, bound, below=cheapest)
             cheapest = min(cheapest, found)
 
+    def _leave(self, options: Sequence[tuple[int, Option]]) -> None:
+        """Leave options unexplored, but those of which something was found before."""
+        found = {id_ for id_, entry in self.explored.items() if entry.candidates}
+        self.left |= {option.id: bound for bound, option in options if option.id not in found}
+
     def _make_ready(self, options: Sequence[Option]) -> None:
         """Work out the axes of options that have none yet."""
         some = [option for option in options if option.id not in self._ready]
@@ -155,9 +160,9 @@ class OptionsSearch:
         for start in range(0, len(queue), at_once):
             some = queue[start : start + at_once]
             if many and some[0][0] > cheapest:
-                self.left |= {option.id: bound for bound, option in queue[start:]}
+                self._leave(queue[start:])
                 return
-            self.left |= {o.id: bound for bound, o in some if many and bound > cheapest}
+            self._leave([(bound, o) for bound, o in some if many and bound > cheapest])
             wanted = {o.id: bound for bound, o in some if not many or bound <= cheapest}
             able_ones = [option for _, option in some if option.id in wanted]
             self._make_ready(able_ones)
