@@ -1,9 +1,9 @@
-"""A shift of twenty carriers, and a fine map: ``python bench_trials.py [REPETITIONS]``.
+"""A shift of twenty carriers, and a map: ``python bench_trials.py [REPETITIONS [POINTS]]``.
 
 Eight hours of an invented loop of 21 carriers at 42 items a minute, where all dwells vary, with its
-power summed over time; and the map of the crate over mass and rate, 60 by 60 cells of the whole
-catalogue, in two processes. Seconds on the clock, the least of the repetitions, and how many times
-as long as the choice of the same case alone takes here.
+power summed over time; and the map of the crate over mass and rate, so many values of each, 20
+unless it is said, of the whole catalogue, in two processes. Seconds on the clock, the least of the
+repetitions, and how many times as long as the choice of the same case alone takes here.
 """
 
 import sys
@@ -60,9 +60,9 @@ def shift(catalogue: Catalogue, repetitions: int) -> None:
     print(f"a shift of {carriers} carriers: {taken:.2f} s, {taken / alone:.1f} choices")
 
 
-def fine_map(case: Case, catalogue: Catalogue, repetitions: int) -> None:
+def squared_map(case: Case, catalogue: Catalogue, repetitions: int, points: int) -> None:
     alone = timed(lambda: price_alone(case, catalogue))
-    over = read_inputs(("mass,rate",), case, catalogue, 60)
+    over = read_inputs(("mass,rate",), case, catalogue, points)
 
     def run() -> None:
         with processes(2) as executor:
@@ -70,17 +70,19 @@ def fine_map(case: Case, catalogue: Catalogue, repetitions: int) -> None:
 
     asked: list[int] = []
     taken = min(timed(run) for _ in range(repetitions))
-    print(f"a map of 3,600 cells: {taken:.2f} s, {taken / alone:.1f} choices, {asked[0]} asked")
+    told = f"{taken:.2f} s, {taken / alone:.1f} choices, {asked[0]} asked"
+    print(f"a map of {points**2:,} cells: {told}")
 
 
-def main(repetitions: int) -> None:
+def main(repetitions: int, points: int) -> None:
     """Print both."""
     catalogue = read_catalogue(shipped("catalog"))
     case = read_case(shipped("cases") / "crate.toml")
     price_alone(case, catalogue)
     shift(catalogue, repetitions)
-    fine_map(case, catalogue, repetitions)
+    squared_map(case, catalogue, repetitions, points)
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 3)
+    given = [int(word) for word in sys.argv[1:]]
+    main(*(given + [3, 20][len(given) :]))
