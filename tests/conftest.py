@@ -148,6 +148,8 @@ def work(name: str) -> Worked:
 
 SLOW = Path(__file__).with_name("slow.txt")
 """What the default run leaves out, so that it takes minutes: tests, files, and worked cases."""
+NIGHTLY = "nightly "
+"""How what the integration leaves out too is named there."""
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -155,10 +157,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     """Mark the tests that are slow, before those are left out that are not asked for."""
     listed = SLOW.read_text(encoding="utf-8").splitlines()
     slow = {line for line in listed if line and not line.startswith("#")}
+    nightly = {line.removeprefix(NIGHTLY) for line in slow if line.startswith(NIGHTLY)}
+    slow = {line.removeprefix(NIGHTLY) for line in slow}
     seen = set()
     for item in items:
         if names := slow & names_of(item.nodeid):
-            item.add_marker(pytest.mark.slow)
+            item.add_marker(pytest.mark.nightly if names & nightly else pytest.mark.slow)
             seen |= names
     whole = config.args == config.getini("testpaths")
     if whole and slow != seen:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from tests.conftest import names_of
+from tests.conftest import NIGHTLY, names_of
 
 USUAL = 1.0
 SLOW = Path(__file__).with_name("slow.txt")
@@ -37,7 +37,7 @@ def main() -> None:
     found = durations(Path(sys.argv[1]).read_text(encoding="utf-8"))
     longest = float(sys.argv[2]) if len(sys.argv) > 2 else USUAL
     listed = SLOW.read_text(encoding="utf-8").splitlines()
-    head = [line for line in listed if line and "::" not in line]
+    head = [line for line in listed if line and ("::" not in line or line.startswith(NIGHTLY))]
     # A path of this machine is no name of a test.
     slow = sorted(
         {
@@ -46,9 +46,10 @@ def main() -> None:
             if seconds > longest
         }
     )
-    slow = [test for test in slow if not names_of(test) & set(head)]
+    kept = {line.removeprefix(NIGHTLY) for line in head}
+    slow = [test for test in slow if not names_of(test) & kept]
     SLOW.write_text("\n".join([*head, *slow]) + "\n", encoding="utf-8")
-    listed = {*head, *slow}
+    listed = {*kept, *slow}
     left = sum(seconds for test, seconds in found.items() if not names_of(test) & listed)
     print(f"{len(slow)} tests are slow by themselves; those that stay took {left:.0f} s of work")
 
