@@ -113,5 +113,5 @@ def open_streams() -> None:
     if sys.stdout is None:
         sys.stdout = _Closed()
     if sys.stderr is None:
-        # Open as long as the process runs; pathlib may not be loaded yet.
-        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115
+        # It stays open as long as the process runs, and pathlib may not be loaded yet.
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: PTH123, SIM115 - see above

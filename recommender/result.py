@@ -517,8 +517,7 @@ class Answer:
 
 def as_json(answer: Answer) -> str:
     """The answer as one JSON document, the schema first."""
-    data = plain(answer)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(answer))
 
 
 def shortened(answer: Answer) -> Answer:
@@ -546,6 +545,12 @@ def _in_short(option: OptionResult) -> OptionResult:
         stops=(),
         breakdowns=(),
     )
+
+
+def document(value: Any) -> dict[str, Any]:
+    """A result as the JSON that it is printed as, its schema first."""
+    data = plain(value)
+    return {"schema": data.pop("schema"), **data}
 
 
 def plain(value: Any) -> Any:

@@ -41,8 +41,9 @@ class Deadline:
         return inf if self.ends == inf else max(self.ends - monotonic(), 0.0)
 
 
-# The default has no end, so nothing is ever noted in it.
-_CURRENT: ContextVar[Deadline] = ContextVar("deadline", default=Deadline())  # noqa: B039
+# This one has no end, so nothing is ever noted in it.
+_UNENDING = Deadline()
+_CURRENT: ContextVar[Deadline] = ContextVar("deadline", default=_UNENDING)
 
 
 @contextmanager

@@ -33,7 +33,7 @@ def changed_command(
     Example: recommender changed cases/crate.toml cases/assembly.toml
     """
     from recommender.changes import changes_between
-    from recommender.result import plain
+    from recommender.result import document
     from recommender.units import written_in
     from recommender.views.changed import show_changes
 
@@ -66,8 +66,7 @@ def changed_command(
     )
     changes = changes_between(before, after)
     if as_json:
-        data = plain(changes)
-        print_json({"schema": data.pop("schema"), **data})
+        print_json(document(changes))
     else:
         with written_in(after.units):
             show_changes(console(), changes)

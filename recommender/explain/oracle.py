@@ -12,6 +12,7 @@ from typing import Any, Final
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.carrier.bodies import loaded_by
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import (
     FLEET_CHECKS,
@@ -166,7 +167,7 @@ class Oracle:
     def _screened_for(self, situation: Situation) -> SettingContext:
         """The option's settings in which the checks of load cases hold."""
         option, case = situation.option, situation.case
-        body = _body(case)
+        body = loaded_by(case)
         if (option.id, body) not in self._screened:
             self._screen(option, case, body)
         about = OptionContext(option, case, self.catalogue)
@@ -196,12 +197,6 @@ class Oracle:
                 case, self.catalogue, max(longest, self.catalogue.rules.longest_loop)
             )
         return replace(self._shared, case=case, longest=longest)
-
-
-def _body(case: Case) -> Key:
-    """What the load cases of a case depend on."""
-    forces = tuple((station.name, station.force) for station in case.station)
-    return case.load, case.tooling, case.loop.plane, forces, case.limits
 
 
 def _whole(situation: Situation) -> Key:

@@ -2,6 +2,7 @@
 
 import re
 import typing
+from collections.abc import Mapping
 from typing import Any, Final
 
 from pydantic import BaseModel
@@ -112,3 +113,29 @@ def _plain(text: str) -> Any:
     if _NUMBER.fullmatch(text):
         return float(text) if "." in text or "e" in text.lower() else int(text)
     return text
+
+
+def with_values(case: Case, values: Mapping[str, float]) -> Case:
+    """The case with some of its numbers changed, SI.
+
+    Examples
+    --------
+    >>> case = Case.model_validate({"load": {"mass": "3 kg"}, "rate": {"items": "9/min"}})
+    >>> changed = with_values(case, {"load.mass": 4.0, "station.load.dwell": 2.0})
+    >>> changed.load.mass, changed.station[0].dwell, changed.station[1].dwell
+    (4.0, 2.0, 1.5)
+    """
+    tables: dict[str, dict[str, float]] = {}
+    for key, value in values.items():
+        table, _, name = key.rpartition(".")
+        tables.setdefault(table, {})[name] = value
+    update: dict[str, Any] = {
+        table: getattr(case, table).model_copy(update=own)
+        for table, own in tables.items()
+        if table in Case.model_fields
+    }
+    update["station"] = tuple(
+        station.model_copy(update=tables.get(f"station.{station.name}", {}))
+        for station in case.station
+    )
+    return case.model_copy(update=update)

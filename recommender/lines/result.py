@@ -18,7 +18,7 @@ from recommender.result import (
     OptionResult,
     PriceList,
     Proof,
-    plain,
+    document,
 )
 from recommender.shown import json_text
 
@@ -292,5 +292,4 @@ class LineAnswer:
 
 def line_as_json(answer: LineAnswer) -> str:
     """The answer as one JSON document, the schema first."""
-    data = plain(answer)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(answer))

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from recommender.choice.carrier.bodies import batches
+from recommender.choice.carrier.bodies import batches, loaded_by
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
@@ -202,8 +202,7 @@ class Asker:
         return replace(body.axes[option.id], about=body.able[option.id])
 
     def _body_of(self, case: Case) -> Body:
-        forces = tuple((station.name, station.force) for station in case.station)
-        key = case.load, case.tooling, case.loop.plane, forces, case.limits, case.site
+        key = loaded_by(case), case.site
         if self._body is None or self._body[0] != key:
             self._body = key, Body({}, {}, {})
         return self._body[1]

@@ -4,7 +4,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final, get_args
+from typing import Final, get_args
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 from recommender.faults import InputError, nearest_ids
 from recommender.inputs.case import Case
 from recommender.inputs.errors import as_written
+from recommender.inputs.given import with_values
 from recommender.inputs.quantities import Kind, as_text, kind_of, parse
 from recommender.inputs.si_case import case_in_si
 
@@ -57,32 +58,6 @@ class _Entry:
 
     value: float | None
     kind: Kind | None
-
-
-def with_values(case: Case, values: Mapping[str, float]) -> Case:
-    """The case with some of its numbers changed, SI.
-
-    Examples
-    --------
-    >>> case = Case.model_validate({"load": {"mass": "3 kg"}, "rate": {"items": "9/min"}})
-    >>> changed = with_values(case, {"load.mass": 4.0, "station.load.dwell": 2.0})
-    >>> changed.load.mass, changed.station[0].dwell, changed.station[1].dwell
-    (4.0, 2.0, 1.5)
-    """
-    tables: dict[str, dict[str, float]] = {}
-    for key, value in values.items():
-        table, _, name = key.rpartition(".")
-        tables.setdefault(table, {})[name] = value
-    update: dict[str, Any] = {
-        table: getattr(case, table).model_copy(update=own)
-        for table, own in tables.items()
-        if table in _TABLES
-    }
-    update["station"] = tuple(
-        station.model_copy(update=tables.get(f"station.{station.name}", {}))
-        for station in case.station
-    )
-    return case.model_copy(update=update)
 
 
 def read_over(texts: Sequence[str], case: Case, points: int) -> tuple[Over, Over]:
@@ -165,8 +140,9 @@ def _span(span: str, key: str, entry: _Entry, text: str) -> tuple[float, float]:
 def _example(entry: _Entry) -> str:
     if entry.kind is None:
         return '"0.2 to 0.6"'
-    number, unit = re.match(r"([0-9.]+)(.*)", entry.kind.example).groups()  # type: ignore[union-attr]
-    return f'"{entry.kind.example} to {2.0 * float(number):g}{unit}"'
+    example = entry.kind.example
+    unit = example.lstrip("0123456789.")
+    return f'"{example} to {2.0 * float(example.removesuffix(unit)):g}{unit}"'
 
 
 def _usual(key: str, entry: _Entry) -> tuple[float, float]:

@@ -19,9 +19,10 @@ from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.given import with_values
 from recommender.maps.ask import Asker, Priced
 from recommender.maps.column import Cell, Column, cell_of, cells_of, solve
-from recommender.maps.over import LEAST_POINTS, Over, read_over, with_values
+from recommender.maps.over import LEAST_POINTS, Over, read_over
 from recommender.maps.trend import trend
 from recommender.physics.arguments import trusted
 from recommender.result_map import Map, MapCell, MapInput, MapOption

@@ -13,7 +13,8 @@ from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.parts.options import list_options
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.maps.over import Over, with_values
+from recommender.inputs.given import with_values
+from recommender.maps.over import Over
 
 _HARDER: Final[Mapping[str, int]] = {
     "rate.items": 1,

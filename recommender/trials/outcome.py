@@ -12,12 +12,13 @@ from recommender.choice.checks.findings import TAKT
 from recommender.choice.decision.audit import Audit, audit
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from recommender.inputs.given import with_values
 from recommender.physics.arguments import trusted
 from recommender.physics.constants import Array
 from recommender.result_doubt import Chance
 from recommender.trials.drawn import along, utilisations
 from recommender.trials.fitted import Judged, judge, wilson
-from recommender.trials.unsure import Unsure, quantiles, with_values
+from recommender.trials.unsure import Unsure, quantiles
 
 Progress = Callable[[str, int, int], None]
 _AT_ONCE = 20

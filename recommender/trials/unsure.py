@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from recommender.faults import InputError, nearest_ids
 from recommender.inputs.case import Case
 from recommender.inputs.errors import as_written
+from recommender.inputs.given import with_values
 from recommender.inputs.quantities import KINDS, as_text, kind_of, parse
 from recommender.inputs.si_case import case_in_si
 from recommender.physics.constants import Array
@@ -69,24 +70,6 @@ def _entries(case: Case) -> Iterator[tuple[str, float, Any]]:
             value = getattr(table, name)
             if isinstance(value, float) and name not in _NEVER:
                 yield f"{prefix}.{name}", value, field
-
-
-def with_values(case: Case, values: Mapping[str, float]) -> Case:
-    """The case with some of its numbers changed, SI."""
-    changed: dict[str, dict[str, float]] = {}
-    for key, value in values.items():
-        table, _, name = key.rpartition(".")
-        changed.setdefault(table, {})[name] = value
-    update: dict[str, Any] = {
-        table: getattr(case, table).model_copy(update=own)
-        for table, own in changed.items()
-        if table in _TABLES
-    }
-    update["station"] = tuple(
-        station.model_copy(update=changed.get(f"station.{station.name}", {}))
-        for station in case.station
-    )
-    return case.model_copy(update=update)
 
 
 def written(key: str, value: float, case: Case) -> str:

@@ -2,12 +2,13 @@
 
 import csv
 import io
+from collections.abc import Sequence
 
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import plain
-from recommender.result_doubt import Doubt
+from recommender.result import document
+from recommender.result_doubt import Doubt, InputShare
 from recommender.shown import json_text
 from recommender.views.doubt_words import HEADS, ONE_VALUE, input_row, rows, title
 from recommender.views.layout import facts, fitting, grid
@@ -37,18 +38,21 @@ def _inputs(found: Doubt) -> Table:
 
 def doubt_json(found: Doubt) -> str:
     """A doubt as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))
 
 
 def doubt_csv(found: Doubt) -> str:
     """The inputs as CSV (RFC 4180), a line each; no cell begins a formula."""
+    return inputs_csv(found.inputs, "option", found.option, found.chance.held)
+
+
+def inputs_csv(inputs: Sequence[InputShare], kind: str, name: str, held: float) -> str:
+    """Inputs as CSV, each beside what was doubted and how often that held."""
     text = io.StringIO()
     writer = csv.writer(text)
-    heads = ("input", "taken", "share_of_variance", "held_low", "held_high", "option", "held")
+    heads = ("input", "taken", "share_of_variance", "held_low", "held_high", kind, "held")
     writer.writerow(map(csv_cell, heads))
-    for entry in found.inputs:
+    for entry in inputs:
         shares = (entry.share, entry.held_low, entry.held_high)
-        line = (entry.key, entry.taken, *shares, found.option, found.chance.held)
-        writer.writerow(map(csv_cell, line))
+        writer.writerow(map(csv_cell, (entry.key, entry.taken, *shares, name, held)))
     return text.getvalue()

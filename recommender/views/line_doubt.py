@@ -1,20 +1,18 @@
 """How sure the choice of a line is, on the terminal and for spreadsheets."""
 
-import csv
-import io
 from collections.abc import Iterator
 
 from rich.console import Console
 from rich.table import Table
 
 from recommender.lines.result_doubt import LineDoubt, LoopDoubt
-from recommender.result import plain
+from recommender.result import document
 from recommender.result_doubt import FailingCheck
 from recommender.shown import json_text
+from recommender.views.doubt import inputs_csv
 from recommender.views.doubt_words import HEADS, ONE_VALUE, input_row, interval, per_cent
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.numbers import listed, lowered, money
-from recommender.views.tables import csv_cell
 
 _MOST_TOLD = 3
 _HARDER = (
@@ -104,18 +102,9 @@ def _most(found: LineDoubt) -> str:
 
 def line_doubt_json(found: LineDoubt) -> str:
     """A doubt about a line as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))
 
 
 def line_doubt_csv(found: LineDoubt) -> str:
     """The inputs as CSV (RFC 4180), a line each; no cell begins a formula."""
-    text = io.StringIO()
-    writer = csv.writer(text)
-    heads = ("input", "taken", "share_of_variance", "held_low", "held_high", "line", "held")
-    writer.writerow(map(csv_cell, heads))
-    for entry in found.inputs:
-        shares = (entry.share, entry.held_low, entry.held_high)
-        line = (entry.key, entry.taken, *shares, found.title, found.chance.held)
-        writer.writerow(map(csv_cell, line))
-    return text.getvalue()
+    return inputs_csv(found.inputs, "line", found.title, found.chance.held)

@@ -5,7 +5,7 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender.lines.result_rehearsal import LineRehearsal, LineSupplyUse
-from recommender.result import plain
+from recommender.result import document
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.numbers import listed, quantity
@@ -77,5 +77,4 @@ def _powers(use: LineSupplyUse) -> tuple[tuple[str, float, float, float], ...]:
 
 def line_rehearsal_json(found: LineRehearsal) -> str:
     """A rehearsal of a line as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))

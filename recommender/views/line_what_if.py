@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from recommender.lines.result_what_if import LineWhatIf, LineWhatIfCell
-from recommender.result import plain
+from recommender.result import document
 from recommender.shown import escaped, json_text
 from recommender.views.layout import fitting
 from recommender.views.numbers import amount, place
@@ -44,8 +44,7 @@ def _told(cell: LineWhatIfCell) -> Text:
 
 def line_what_if_json(found: LineWhatIf) -> str:
     """The table as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))
 
 
 _HEADS: Final = (

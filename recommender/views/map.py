@@ -6,7 +6,7 @@ import io
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import plain
+from recommender.result import document
 from recommender.result_map import Map
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
@@ -81,8 +81,7 @@ def _options(found: Map) -> Table:
 
 def map_json(found: Map) -> str:
     """A map as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))
 
 
 def map_csv(found: Map) -> str:

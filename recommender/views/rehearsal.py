@@ -3,7 +3,7 @@
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import plain
+from recommender.result import document
 from recommender.result_rehearsal import Rehearsal
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
@@ -26,8 +26,7 @@ def show_rehearsal(console: Console, found: Rehearsal) -> None:
 
 def kept_json(found: Rehearsal) -> str:
     """A rehearsal as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data}) + "\n"
+    return json_text(document(found)) + "\n"
 
 
 def stations_table(found: Rehearsal) -> Table:

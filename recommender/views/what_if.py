@@ -9,7 +9,7 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import plain
+from recommender.result import document
 from recommender.result_what_if import Varied, WhatIf, WhatIfCell
 from recommender.shown import escaped, json_text
 from recommender.views.layout import fitting, grid
@@ -83,8 +83,7 @@ def _told(cell: WhatIfCell) -> Text:
 
 def what_if_json(found: WhatIf) -> str:
     """The table as one JSON document."""
-    data = plain(found)
-    return json_text({"schema": data.pop("schema"), **data})
+    return json_text(document(found))
 
 
 _HEADS: Final = ("recommended", "carriers", "length_m", "price", "currency", "proven", "note")

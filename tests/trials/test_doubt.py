@@ -12,6 +12,7 @@ from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import audit
 from recommender.choice.decision.decide import decide
 from recommender.explain.explained import explain_in_brief
+from recommender.inputs.given import with_values
 from recommender.recommend import write_answer
 from recommender.result import as_json
 from recommender.saved import make_saved
@@ -19,7 +20,7 @@ from recommender.trials.doubt import doubt
 from recommender.trials.outcome import Draws, outcome_of
 from recommender.trials.rebuilt import rebuilt
 from recommender.trials.suited import motions_round, set_to_suit, suited
-from recommender.trials.unsure import read_unsure, with_values
+from recommender.trials.unsure import read_unsure
 
 AUDITED = 60
 

@@ -8,8 +8,9 @@ import pytest
 
 from recommender.choice.checks.findings import TAKT
 from recommender.choice.decision.audit import audit
+from recommender.inputs.given import with_values
 from recommender.trials.drawn import along, utilisations
-from recommender.trials.unsure import keys_of, with_values
+from recommender.trials.unsure import keys_of
 
 DRAWS = 16
 OUTWARD = ("load.reach", "load.offset", "tooling.reach")

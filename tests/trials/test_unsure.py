@@ -6,7 +6,8 @@ from scipy import stats
 
 from recommender.faults import InputError
 from recommender.inputs.case import make_case
-from recommender.trials.unsure import USUAL, Unsure, quantiles, read_unsure, with_values
+from recommender.inputs.given import with_values
+from recommender.trials.unsure import USUAL, Unsure, quantiles, read_unsure
 
 CASE = make_case(
     {

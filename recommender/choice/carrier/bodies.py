@@ -8,6 +8,7 @@ with any further axes that a function adds at the end.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -18,6 +19,12 @@ from recommender.physics.bend_motor import bend_force_share
 from recommender.physics.constants import Array
 
 PARTS = ("carrier", "fixture", "load")
+
+
+def loaded_by(case: Case) -> tuple[Any, ...]:
+    """What the load cases of a case depend on."""
+    forces = tuple((station.name, station.force) for station in case.station)
+    return case.load, case.tooling, case.loop.plane, forces, case.limits
 
 
 @dataclass(frozen=True)
