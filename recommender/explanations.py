@@ -152,6 +152,8 @@ def reason(
         if looked.option == chosen.configuration.option:
             return words.recommended(audit, currency)
         return words.dearer(audit, chosen, currency, looked.bound)
+    if looked.feasible and audit is None:
+        return words.not_built(looked.bound, currency)
     if not looked.decided:
         return words.undecided(looked.bound, currency, cut_off=looked.cut_off)
     return words.rejected(
@@ -182,12 +184,20 @@ def causes(looked: OptionReport) -> tuple[CauseResult, ...]:
 
 
 def rejections(
-    looked: Sequence[OptionReport], explained: Explained, case: Case, catalogue: Catalogue
+    looked: Sequence[OptionReport],
+    explained: Explained,
+    case: Case,
+    catalogue: Catalogue,
+    nearest: int | None = None,
 ) -> tuple[Rejection, ...]:
-    """Options that fail, each once and those with the same cause together."""
+    """Options that fail, each once and those with the same cause together.
+
+    Of the ``nearest`` misses alone what they would cost, if that is said and not yet known.
+    """
+    currency = catalogue.catalogue.currency
     return tuple(
         Rejection(tuple(option.id for option in found.options), found.who, found.why, found.near)
-        for found in groups.rejections(looked, explained, case, catalogue.catalogue.currency)
+        for found in groups.rejections(looked, explained, case, currency, nearest)
     )
 
 

@@ -1,6 +1,5 @@
 """Chains inputs, choice and explanation, and fills in the answer."""
 
-import math
 from collections.abc import Collection, Iterator
 from dataclasses import replace
 from decimal import Decimal
@@ -9,43 +8,29 @@ from typing import Any, Final
 from recommender import explanations
 from recommender.calculation import calculation_of
 from recommender.cautions import cautions
-from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import Unsettled, ending_in
-from recommender.choice.decision.audit import Audit
 from recommender.choice.decision.decide import PROOF, Decision, decide, decide_in_steps
 from recommender.choice.decision.explore import Effort
-from recommender.choice.decision.option_report import OptionReport
-from recommender.choice.parts.bill import PartLine
-from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import Goal
 from recommender.choice.parts.options import reserve_of
-from recommender.explain.differences import item_differences, told_differences
 from recommender.explain.explained import (
     Explained,
     Progress,
     explain_decision,
     explain_in_brief,
 )
-from recommender.goal_results import least_result, measure_result, told_for
+from recommender.goal_results import least_result, told_for
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
-from recommender.inputs.quantities import KINDS
-from recommender.operation import delivery_plan, running_cost, stop_results
-from recommender.plans import loop_plan, motion_plan
+from recommender.option_results import option_result, part_result
 from recommender.questions import all_assumptions
 from recommender.result import (
+    MOST_HEADROOM,
     Answer,
     CatalogueMark,
-    CheckResult,
-    DearerBy,
     Extent,
-    ItemDifference,
-    LapTimes,
-    OptionResult,
-    PartResult,
     Proof,
     RateAsked,
-    Verdict,
 )
 from recommender.units import written_in
 from recommender.version import program_version
@@ -66,6 +51,7 @@ def recommend(
     progress: Progress | None = None,
     goal: Goal = Goal.PRICE,
     calculation: bool = False,
+    nearest: int | None = None,
 ) -> Answer:
     """Answer a case from a catalogue.
 
@@ -93,6 +79,12 @@ def recommend(
         What is to be least.
     calculation : bool
         Whether the answer is to hold what a calculation sheet shows beside it.
+    nearest : int, optional
+        How many of the options that work are built besides the choice, the cheapest ones, and of
+        how many that nearly do it is said what they would cost; all unless given. The answer then
+        is not whole, as `Extent` has it, and of the other options that work it holds a price that
+        they do not undercut. With 0 nothing but the choice is looked at, unless nothing works.
+        Where something else than the price is to be least, all are.
 
     Returns
     -------
@@ -101,10 +93,14 @@ def recommend(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
+    if goal is not Goal.PRICE:
+        nearest = None
     with written_in(case.units):
         with ending_in(seconds) as deadline:
-            decision = decide(case, catalogue, work=work, goal=goal)
-            answer = _answered(case, catalogue, decision, in_brief, about, turning, progress)
+            decision = decide(case, catalogue, work=work, goal=goal, nearest=nearest)
+            answer = _answered(
+                case, catalogue, decision, in_brief, about, turning, progress, nearest
+            )
         answer = replace(answer, unsettled=unsettled_words(deadline.cut))
         if not calculation or decision.chosen is None:
             return answer
@@ -112,7 +108,12 @@ def recommend(
 
 
 def decision_of(
-    case: Case, catalogue: Catalogue, *, seconds: float | None = None, where: str = "the case"
+    case: Case,
+    catalogue: Catalogue,
+    *,
+    seconds: float | None = None,
+    where: str = "the case",
+    nearest: int | None = None,
 ) -> Decision:
     """The decision alone, for what needs the configuration itself and no answer in words.
 
@@ -124,6 +125,8 @@ def decision_of(
         As for `recommend`.
     where : str
         How a refusal names the case.
+    nearest : int, optional
+        As for `recommend`.
 
     Returns
     -------
@@ -132,7 +135,7 @@ def decision_of(
     check_currency(case, catalogue.catalogue.currency, where)
     check_without(case, catalogue.items, where)
     with ending_in(seconds):
-        return decide(case, catalogue)
+        return decide(case, catalogue, nearest=nearest)
 
 
 def recommend_in_steps(
@@ -188,19 +191,30 @@ def _answered(
     about: Collection[str] | None,
     turning: bool,
     progress: Progress | None,
+    nearest: int | None = None,
 ) -> Answer:
+    whole = nearest is None
     if in_brief:
         explained = explain_in_brief(decision, case, catalogue)
-        return write_answer(case, catalogue, decision, explained, Extent(explained=False))
+        extent = Extent(explained=False, whole=whole)
+        return write_answer(case, catalogue, decision, explained, extent, nearest)
     chosen = decision.chosen
     # Where another option would win is looked for by its price.
     turning = turning and decision.goal is Goal.PRICE and chosen is not None
     if chosen is not None and about is not None:
         turning = turning and chosen.configuration.option.id in about
     explained = explain_decision(
-        decision, case, catalogue, about=about, turning=turning, progress=progress
+        decision,
+        case,
+        catalogue,
+        about=about,
+        turning=turning,
+        offers_alone=not whole,
+        most_headroom=None if whole else MOST_HEADROOM,
+        progress=progress,
     )
-    return write_answer(case, catalogue, decision, explained, Extent(turning_points=turning))
+    extent = Extent(turning_points=turning, whole=whole)
+    return write_answer(case, catalogue, decision, explained, extent, nearest)
 
 
 def write_answer(
@@ -209,6 +223,7 @@ def write_answer(
     decision: Decision,
     explained: Explained,
     extent: Extent = EXPLAINED,
+    nearest: int | None = None,
 ) -> Answer:
     """The answer that a decision and what is explained about it come to."""
     chosen = decision.chosen
@@ -221,13 +236,14 @@ def write_answer(
         recommended=chosen.configuration.option.id if chosen else None,
         proof=_proof(decision),
         options=tuple(
-            _option(looked, decision, case, catalogue, explained) for looked in decision.looked
+            option_result(looked, decision, case, catalogue, explained, whole=extent.whole)
+            for looked in decision.looked
         ),
         parts=tuple(part_result(line) for line in chosen.parts) if chosen else (),
         cautions=cautions(case, catalogue, chosen),
         impasse=explanations.impasse(decision.looked, explained, catalogue.catalogue.currency),
         rate=rate_asked(case, catalogue),
-        rejections=explanations.rejections(decision.looked, explained, case, catalogue),
+        rejections=explanations.rejections(decision.looked, explained, case, catalogue, nearest),
         least=least_result(decision, case, catalogue),
         extent=extent,
         program=program_version(),
@@ -251,117 +267,6 @@ def _proof(decision: Decision) -> Proof | None:
     )
 
 
-def _option(
-    looked: OptionReport, decision: Decision, case: Case, catalogue: Catalogue, explained: Explained
-) -> OptionResult:
-    option, audit, chosen = looked.option, looked.audit, decision.chosen
-    verdict = _verdict(looked, decision)
-    currency = catalogue.catalogue.currency
-    works = looked.feasible and audit is not None
-    conflicts = explanations.conflicts(looked, explained)
-    return OptionResult(
-        id=option.id,
-        family=option.family.id,
-        carrier=option.carrier.id,
-        bend=option.bend.id,
-        items_per_carrier=option.items,
-        verdict=verdict,
-        price=audit.price if works and audit else None,
-        currency=currency,
-        carriers=audit.configuration.carriers if audit else None,
-        loop=loop_plan(audit, looked.stations, catalogue) if audit else None,
-        motion=motion_plan(audit.configuration.motion) if audit else None,
-        takt_s=_finite(audit.takt) if audit else None,
-        lap_s=_finite(audit.lap_in_service) if audit else None,
-        rate_per_min=60.0 * audit.rate if audit else None,
-        checks=tuple(check_result(finding) for finding in audit.findings) if audit else (),
-        conflict=conflicts[0] if conflicts else (),
-        relaxations=explanations.relaxations(looked, explained, case),
-        dearer_by=_dearer(audit, chosen) if verdict is Verdict.DEARER else None,
-        parts=tuple(part_result(line) for line in audit.parts) if works and audit else (),
-        reason=explanations.reason(looked, decision, explained, case, catalogue),
-        conflicts=conflicts,
-        conflicts_complete=explanations.all_found(looked, explained),
-        pair=explanations.pair(looked, explained),
-        breakdowns=explanations.breakdowns(looked, explained),
-        headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
-        lap_times=lap_times_of(audit) if audit else None,
-        delivery=delivery_plan(audit, catalogue) if works and audit else None,
-        running=running_cost(audit, case, catalogue) if works and audit else None,
-        stops=stop_results(audit, case, catalogue) if works and audit else (),
-        causes=explanations.causes(looked),
-        at_least=_at_least(looked),
-        concession=explanations.concession(looked, explained, case),
-        measure=measure_result(looked, decision, case, catalogue),
-    )
-
-
-def _at_least(looked: OptionReport) -> Decimal | None:
-    """A price that nothing of an option undercuts; ``None`` if nothing of it works."""
-    found = looked.audit.price if looked.feasible and looked.audit else None
-    bound = looked.bound / _CENTS if looked.bound < NEVER else None
-    if found is None:
-        return None if looked.decided else bound
-    return found if bound is None else min(found, bound)
-
-
-def _finite(value: float) -> float | None:
-    return value if math.isfinite(value) else None
-
-
-def lap_times_of(audit: Audit) -> LapTimes | None:
-    if not math.isfinite(audit.lap_in_service):
-        return None
-    return LapTimes(audit.lap_time, *audit.lap_waits)
-
-
 def rate_asked(case: Case, catalogue: Catalogue) -> RateAsked:
     reserve, asked = reserve_of(case, catalogue), 60.0 * case.rate.items
     return RateAsked(asked, reserve, asked * (1.0 + reserve))
-
-
-def _verdict(looked: OptionReport, decision: Decision) -> Verdict:
-    chosen = decision.chosen
-    if chosen is not None and looked.option == chosen.configuration.option:
-        return Verdict.RECOMMENDED
-    if looked.feasible:
-        return Verdict.WORKS if decision.least else Verdict.DEARER
-    return Verdict.REJECTED if looked.decided else Verdict.UNDECIDED
-
-
-def _dearer(audit: Audit | None, chosen: Audit | None) -> DearerBy | None:
-    if audit is None or chosen is None:
-        return None
-    return DearerBy(
-        price=audit.price - chosen.price,
-        because=tuple(ItemDifference(*entry) for entry in item_differences(audit, chosen)),
-        told=tuple(ItemDifference(*entry) for entry in told_differences(audit, chosen)),
-    )
-
-
-def check_result(finding: Finding) -> CheckResult:
-    kind = KINDS.get(finding.about.unit)
-    return CheckResult(
-        id=finding.check,
-        title=finding.about.title,
-        demand=finding.demand,
-        limit=finding.limit,
-        unit=kind.si if kind else finding.about.unit,
-        utilisation=finding.utilisation,
-        governed_by=finding.governed_by,
-        ok=finding.ok,
-        source=finding.about.source,
-    )
-
-
-def part_result(line: PartLine) -> PartResult:
-    return PartResult(
-        item=line.item,
-        id=line.id,
-        description=line.description,
-        quantity=line.quantity,
-        unit_price=line.unit_price,
-        price=line.price,
-        lead_time_weeks=round(line.lead_time, 2),
-        why=line.why,
-    )

@@ -17,6 +17,10 @@ from recommender.shown import json_text
 
 SCHEMA: Final = "recommender.answer/1"
 REST: Final = "the rest"
+NEAREST: Final = 5
+"""Options that are told one by one where not all are: of those that work, and of near misses."""
+MOST_HEADROOM: Final = 4
+"""Numbers of a case of which is told how far they hold where not all are: the tightest ones."""
 """What a difference in price is told to be, beside the items that are named."""
 
 
@@ -463,7 +467,8 @@ class Extent:
     the choice could take, were not looked for. ``turning_points`` says whether the values at which
     another option would be recommended were. Where ``whole`` is false the options that are not
     recommended come without checks, parts, loop, delivery, running cost, stops and breakdowns,
-    and there is no calculation.
+    and there is no calculation; those that work and are not among the nearest may come without a
+    price, and concessions without theirs.
     """
 
     explained: bool = True

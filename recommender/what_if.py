@@ -127,7 +127,7 @@ def what_if(
     with ending_in(seconds):
         for number, (values, case) in enumerate(cases, start=1):
             left = None if seconds is None else time_left()
-            answer = recommend(case, catalogue, in_brief=True, seconds=left)
+            answer = recommend(case, catalogue, in_brief=True, seconds=left, nearest=0)
             cells.append(_cell(values, case == asked, answer))
             if progress is not None:
                 progress("What if", number, len(cases))

@@ -27,7 +27,7 @@ class Memory:
     """Decides and explains every case once for each content of a catalogue."""
 
     def __init__(self) -> None:
-        self._decisions: dict[tuple[Case, str, Effort, Goal], Decision] = {}
+        self._decisions: dict[tuple[Case, str, Effort, Goal, int | None], Decision] = {}
         self._chosen: dict[tuple[Case, str, tuple[Goal, ...], Effort], list[Decision]] = {}
         self._explained: dict[tuple[Any, ...], Explained] = {}
 
@@ -38,13 +38,14 @@ class Memory:
         *,
         work: Effort = PROOF,
         goal: Goal = Goal.PRICE,
+        nearest: int | None = None,
     ) -> Decision:
         if time_left() < inf:
             # What a limit of time cuts off is no answer for anybody else.
-            return decide(case, catalogue, work=work, goal=goal)
-        key = case, catalogue.digest, work, goal
+            return decide(case, catalogue, work=work, goal=goal, nearest=nearest)
+        key = case, catalogue.digest, work, goal, nearest
         if key not in self._decisions:
-            self._decisions[key] = decide(case, catalogue, work=work, goal=goal)
+            self._decisions[key] = decide(case, catalogue, work=work, goal=goal, nearest=nearest)
         return self._decisions[key]
 
     def choose(
@@ -70,19 +71,25 @@ class Memory:
         *,
         about: Collection[str] | None = None,
         turning: bool = False,
+        offers_alone: bool = False,
+        most_headroom: int | None = None,
         **unseen: Any,
     ) -> Explained:
         """What is explained about the decision on a case, with its turning points or without."""
+        how = {
+            "about": about,
+            "turning": turning,
+            "offers_alone": offers_alone,
+            "most_headroom": most_headroom,
+            **unseen,
+        }
         if time_left() < inf:
-            return explain_decision(
-                decision, case, catalogue, about=about, turning=turning, **unseen
-            )
+            return explain_decision(decision, case, catalogue, **how)
         asked = None if about is None else tuple(sorted(about))
-        key = case, catalogue.digest, asked, turning, decision.goal
+        extent = turning, offers_alone, most_headroom
+        key = case, catalogue.digest, asked, extent, decision.goal
         if key not in self._explained:
-            self._explained[key] = explain_decision(
-                decision, case, catalogue, about=about, turning=turning, **unseen
-            )
+            self._explained[key] = explain_decision(decision, case, catalogue, **how)
         return self._explained[key]
 
 

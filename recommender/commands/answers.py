@@ -57,6 +57,7 @@ def answer_case(
     least: str = "price",
     calculation: bool = False,
     shown_whole: bool = False,
+    nearest: int | None = None,
 ) -> "Answer":
     """The answer to a case that was read from ``where``."""
     from recommender.choice.parts.goals import goal_named
@@ -82,6 +83,7 @@ def answer_case(
             progress=report,
             goal=goal,
             calculation=calculation,
+            nearest=nearest,
         )
     # Who shows the whole answer shows this as well.
     if answer.unsettled and not shown_whole:
@@ -171,7 +173,7 @@ def answer_command(
 
     Example: recommender answer cases/crate.toml --save crate.json
     """
-    from recommender.result import shortened
+    from recommender.result import NEAREST, shortened
     from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
@@ -214,6 +216,7 @@ def answer_command(
             least=least,
             calculation=save_to is not None,
             shown_whole=True,
+            nearest=None if everything or as_json or save_to is not None else NEAREST,
         )
     if save_to is not None:
         save(answer, save_to, force=force)

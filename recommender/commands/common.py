@@ -82,13 +82,19 @@ def read_case_of(path: Path) -> "Case":
 
 
 def decided(
-    case: "Case", catalogue: "Catalogue", where: str, time_limit: str | None = None
+    case: "Case",
+    catalogue: "Catalogue",
+    where: str,
+    time_limit: str | None = None,
+    *,
+    others: bool = True,
 ) -> "Decision":
-    """The decision about a case with a catalogue."""
+    """The decision about a case with a catalogue; about the choice alone unless ``others`` are."""
     seconds = seconds_of(time_limit)
     from recommender.recommend import decision_of
 
-    return decision_of(case, catalogue, seconds=seconds, where=where)
+    nearest = None if others else 0
+    return decision_of(case, catalogue, seconds=seconds, where=where, nearest=nearest)
 
 
 def seconds_of(time_limit: str | None) -> float | None:

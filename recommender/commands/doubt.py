@@ -107,6 +107,7 @@ def doubt_command(
         prices=prices,
         time_limit=time_limit,
         quiet=quiet,
+        others=True,
     )
     if known.chosen is None:
         complain(f"{shown_path(case)}: no option meets this case, so there is nothing to doubt")

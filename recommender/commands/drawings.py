@@ -85,6 +85,7 @@ def plan_command(
         in_brief=True,
         time_limit=time_limit,
         about=[option] if option else (),
+        nearest=None if option else 0,
     )
     found = find(answer, option) if option else answer.choice
     if found is None:

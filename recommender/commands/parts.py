@@ -78,6 +78,7 @@ def parts_command(
         least=least,
         time_limit=time_limit,
         about=[option] if option else (),
+        nearest=None if option else 0,
     )
     found = find(answer, option) if option else answer.choice
     if found is None:

@@ -36,6 +36,7 @@ def answer_of(
     turning: bool = False,
     least: str = "price",
     calculation: bool = False,
+    nearest: int | None = None,
 ) -> "Answer":
     """The answer to a case, or one that was saved.
 
@@ -58,6 +59,8 @@ def answer_of(
         What is to be least.
     calculation : bool
         Whether the answer is to hold what a calculation sheet shows; a saved one does.
+    nearest : int, optional
+        How many options besides the choice are looked at to the end; all unless given.
 
     Raises
     ------
@@ -87,6 +90,7 @@ def answer_of(
         turning=turning,
         least=least,
         calculation=calculation,
+        nearest=nearest,
     )
 
 

@@ -56,8 +56,9 @@ def tried(
     prices: Path | None,
     time_limit: str | None,
     quiet: bool,
+    others: bool = False,
 ) -> Tried:
-    """What is to be tried.
+    """What is to be tried, with what else works if ``others`` are wanted.
 
     Raises
     ------
@@ -82,6 +83,6 @@ def tried(
         if chosen is not None:
             return Tried(chosen, (), parts)
         tell(f"{where}: its figures are rounded; the case is answered again", quiet=quiet)
-    decision = decided(case, parts, where, time_limit)
+    decision = decided(case, parts, where, time_limit, others=others)
     works = [entry.audit for entry in decision.looked if entry.feasible and entry.audit]
     return Tried(decision.chosen, works, parts)

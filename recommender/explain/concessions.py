@@ -76,11 +76,11 @@ def _offered_changes(requirement: Requirement) -> tuple[Change, ...]:
     if not numbers:
         return ()
     as_it_is = (unchanged,) if unchanged in requirement.given_up else ()
-    return (*(number.at(_gentler(number)) for number in numbers), *as_it_is)
+    return (*(number.at(most_offered(number)) for number in numbers), *as_it_is)
 
 
-def _gentler(number: Number) -> float:
-    """A number as far on its way to the lax end as it is offered."""
+def most_offered(number: Number) -> float:
+    """The value of a number as far on its way to the lax end as it is offered."""
     least, most = sorted((abs(number.start) * (1.0 - A_FIFTH), abs(number.start) * (1.0 + A_FIFTH)))
     size = min(max(abs(number.lax), least), most)
     return -size if number.start < 0.0 else size

@@ -114,6 +114,33 @@ def find_conflicts(
     )
 
 
+def helping_alone(
+    keys: Sequence[str], holds: Holds, likely: Iterable[Keys] = ()
+) -> tuple[Keys, list[str]]:
+    """A conflict, and the requirements of which each helps when it alone is given up.
+
+    Parameters
+    ----------
+    keys, holds
+        As for `find_conflicts`; that all given up holds is known too.
+    likely : iterable of set, optional
+        Sets that may well hold a conflict. One that does is taken as it is.
+
+    Examples
+    --------
+    >>> loads = {"a": 4, "b": 5, "c": 6}
+    >>> clash, alone = helping_alone("abc", lambda kept: sum(loads[key] for key in kept) <= 9)
+    >>> sorted(clash), alone
+    (['b', 'c'], ['c'])
+    """
+    ask, everything = _Asked(holds), frozenset(keys)
+    clash = next((part for part in likely if part and not ask(part)), None)
+    if clash is None:
+        clash = _quick(ask, NOTHING, NOTHING, keys)
+    # What helps alone is in every conflict.
+    return clash, [key for key in keys if key in clash and ask(everything - {key})]
+
+
 class _Asked:
     """What was asked already; a part of what holds holds, and what contains a conflict does not."""
 

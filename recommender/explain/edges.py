@@ -101,7 +101,21 @@ def first_step(
     return last
 
 
-def ease(move: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE) -> Relaxed | None:
+def helps(move: Move, situation: Situation, oracle: Oracle) -> bool:
+    """Whether a move helps, however far it has to go."""
+    if isinstance(move, Number):
+        lax = move.change(move.last)(situation)
+        return oracle.passes_alone(lax) and oracle.works(lax)
+    return any(oracle.works(move.change(step)(situation)) for step in range(move.last + 1))
+
+
+def ease(
+    move: Move,
+    situation: Situation,
+    oracle: Oracle,
+    near: Near = NOWHERE,
+    most: float | None = None,
+) -> Relaxed | None:
     """The edge of one move, everything else as it is; ``None`` if the move does not help.
 
     Parameters
@@ -112,8 +126,14 @@ def ease(move: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE)
     oracle : Oracle
     near : mapping, optional
         Where edges may well lie: values of numbers by their keys, SI.
+    most : float, optional
+        How far a number may go at most, SI; to its lax end unless given.
     """
-    edge = _edge(move, situation, oracle, near)
+    if isinstance(move, Number) and most is not None:
+        last = move.step_at(abs(most) * move.per_unit)
+        edge = _number_edge(move, situation, oracle, near, last)
+    else:
+        edge = _edge(move, situation, oracle, near)
     if edge is None:
         return None
     return Relaxed((edge.concession,), edge.change(situation), (edge.short(situation),))

@@ -10,9 +10,12 @@ from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decision.decide import Decision
 from recommender.choice.decision.option_report import OptionReport
-from recommender.choice.parts.pricing import cents
+from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.explain.concessions import MOST_WAYS
 from recommender.explain.contributions import Breakdown, breakdown
+from recommender.explain.edges import Relaxed
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
+from recommender.explain.offered import Offers
 from recommender.explain.oracle import Oracle
 from recommender.explain.reasons import (
     Explanation,
@@ -55,6 +58,8 @@ class Explained:
         What keeps every option from the case, if none meets it.
     in_brief : bool
         Whether only the checks were looked at, and nothing was asked beyond them.
+    oracle : Oracle or None
+        What prices are asked of that are not known yet.
     """
 
     requirements: tuple[Requirement, ...]
@@ -64,6 +69,26 @@ class Explained:
     turning_points: list[TurningPoint] = field(default_factory=list)
     impasse: Impasse | None = None
     in_brief: bool = False
+    oracle: Oracle | None = None
+
+    def ask_prices(self, looked: OptionReport, case: Case, ways: int = MOST_WAYS) -> None:
+        """See to it that the prices of the first offers of an option are known, if time allows."""
+        found = self.failing.get(looked.option.id)
+        if self.oracle is not None and found is not None:
+            with trusted(), contextlib.suppress(TimeUpError):
+                self.failing[looked.option.id] = priced(found, case, self.oracle, ways)
+
+    def least_price(self, ways: Sequence[Relaxed]) -> Cents | None:
+        """The least that some offers cost, each of another option, as far as time allows."""
+        known = [way.price for way in ways if way.price is not None]
+        if self.oracle is not None:
+            by_case: dict[Case, list[Situation]] = {}
+            for way in ways:
+                by_case.setdefault(way.works.case, []).append(way.works)
+            with trusted(), contextlib.suppress(TimeUpError):
+                built = (self.oracle.built_price(*alike) for alike in by_case.values())
+                known += [price for price in built if price is not None]
+        return min(known, default=None)
 
     def breakdowns(self, looked: OptionReport) -> list[tuple[str, Breakdown]]:
         """What the worst checks of an option are made of, by the check's id.
@@ -121,6 +146,8 @@ def explain_decision(
     *,
     about: Collection[str] | None = None,
     turning: bool = False,
+    offers_alone: bool = False,
+    most_headroom: int | None = None,
     progress: Progress | None = None,
 ) -> Explained:
     """Explain the options of a decision.
@@ -137,6 +164,12 @@ def explain_decision(
         Ids of options that are explained whatever would help them; all of them unless given.
     turning : bool
         Whether to look for the values at which another option would be recommended.
+    offers_alone : bool
+        Whether of options that fail only what would be offered is looked for, and its price once
+        it is told; unless nothing works, or money is short, when all is part of the reason why.
+    most_headroom : int, optional
+        Of how many numbers it is to be known how far they hold, the tightest ones; of all unless
+        given.
     progress : callable, optional
 
     Returns
@@ -154,7 +187,9 @@ def explain_decision(
                 wanted |= set(worth_explaining(failing, requirements, oracle))
             failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
         tell = partial(progress, "explaining options")
-        explanations = _explanations(failing, case, requirements, oracle, tell)
+        offers_alone = offers_alone and chosen is not None and budget_of(case) is None
+        one_by_one = Offers(requirements, oracle).of if offers_alone else None
+        explanations = _explanations(failing, case, requirements, oracle, tell, one_by_one)
         if chosen is None:
             impasse = _impasse(explanations, failing, requirements, oracle)
             return Explained(requirements, explanations, scenes, impasse=impasse)
@@ -168,8 +203,10 @@ def explain_decision(
             tell = partial(progress, "looking for turning points")
             asked = Situation(chosen.configuration.option, case)
             points = turning_points(prices, asked, requirements, oracle, tell)
-        room = headroom(chosen, requirements, scenes[chosen.configuration.option.id])
-    return Explained(requirements, explanations, scenes, room, points)
+        scene = scenes[chosen.configuration.option.id]
+        room = headroom(chosen, requirements, scene, most_headroom)
+    asked_later = oracle if offers_alone else None
+    return Explained(requirements, explanations, scenes, room, points, oracle=asked_later)
 
 
 def _explanations(
@@ -178,6 +215,7 @@ def _explanations(
     requirements: Sequence[Requirement],
     oracle: Oracle,
     tell: Callable[[int, int], None],
+    offers_of: Callable[[Situation, Sequence[Finding]], Explanation] | None = None,
 ) -> dict[str, Explanation]:
     """Why options fail, by their ids; of the first ones if the time is up before all are known."""
     explanations: dict[str, Explanation] = {}
@@ -186,8 +224,11 @@ def _explanations(
     for id_, (situation, findings) in failing.items():
         kin = situation.option.carrier.id, situation.option.items
         try:
-            alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
-            explanations[id_] = priced(alike[kin], case, oracle)
+            if offers_of is not None:
+                explanations[id_] = offers_of(situation, findings)
+            else:
+                alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
+                explanations[id_] = priced(alike[kin], case, oracle)
         except TimeUpError:
             break
         tell(len(explanations), len(failing))

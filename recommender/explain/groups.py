@@ -40,17 +40,22 @@ class Rejection:
 
 
 def rejections(
-    looked: Sequence[OptionReport], explained: Explained, case: Case, currency: str
+    looked: Sequence[OptionReport],
+    explained: Explained,
+    case: Case,
+    currency: str,
+    nearest: int | None = None,
 ) -> list[Rejection]:
     """All options that fail: groups with one cause, largest first, then near misses, nearest first.
 
-    Every option of the decision is to be among those that were ``looked`` at.
+    Every option of the decision is to be among those that were ``looked`` at. Where prices are not
+    known yet, those of so many groups and of the ``nearest`` misses are asked for.
     """
     teller = _Teller([entry.option for entry in looked], explained, case, currency)
     failing = [entry for entry in looked if entry.decided and not entry.feasible]
     near = [entry for entry in failing if teller.is_near(entry)]
     far = [entry for entry in failing if not teller.is_near(entry)]
-    return [*teller.groups(far), *teller.near_misses(near)]
+    return [*teller.groups(far), *teller.near_misses(near, nearest)]
 
 
 @dataclass(frozen=True)
@@ -70,24 +75,26 @@ class _Teller:
         ways = self.ways(entry)
         return bool(ways) and any(each.value is not None for each in ways[0].concessions)
 
-    def near_misses(self, near: Sequence[OptionReport]) -> list[Rejection]:
+    def near_misses(
+        self, near: Sequence[OptionReport], priced: int | None = None
+    ) -> list[Rejection]:
         """One by one, but one carrier once whose concession is the same on several bends."""
         alike: dict[tuple[str, int, str], list[OptionReport]] = {}
         for entry in sorted(near, key=lambda one: size(self.ways(one)[0])):
             option, way = entry.option, self.ways(entry)[0]
             key = option.carrier.id, option.items, way_words(way, self.currency, priced=False)
             alike.setdefault(key, []).append(entry)
-        return [self._near(entries) for entries in alike.values()]
+        together = list(alike.values())
+        first = len(together) if priced is None else priced
+        return [self._near(entries, k < first) for k, entries in enumerate(together)]
 
-    def _near(self, entries: Sequence[OptionReport]) -> Rejection:
+    def _near(self, entries: Sequence[OptionReport], priced: bool) -> Rejection:
         options = tuple(entry.option for entry in entries)
         if len(entries) == 1:
+            if priced:
+                self.explained.ask_prices(entries[0], self.case)
             return Rejection(options, options[0].id, self._alone(entries[0]), near=True)
-        way = self.ways(entries[0])[0]
-        prices = [known for entry in entries if (known := self.ways(entry)[0].price) is not None]
-        text = f"would work with {way_words(way, self.currency, priced=False)}"
-        if prices:
-            text += f", from {of_cents(min(prices), self.currency)}"
+        text = self._offer([self.ways(entry)[0] for entry in entries], priced)
         why = self._together(_kind(self._causes(entries[0])[0]), entries)
         return Rejection(
             options, who(options, self.every), f"{sentence(why)} {sentence(text)}", near=True
@@ -114,16 +121,18 @@ class _Teller:
 
     def _another_way(self, entries: Sequence[OptionReport]) -> str:
         """What helps all of them, if the same does."""
-        priced = [
-            {way_words(way, self.currency, priced=False): way.price for way in self.ways(entry)}
+        told = [
+            {way_words(way, self.currency, priced=False): way for way in self.ways(entry)}
             for entry in entries
         ]
-        common = [words for words in priced[0] if all(words in each for each in priced)]
-        if not common:
-            return ""
-        least = min(each[common[0]] or 0 for each in priced)
-        price = of_cents(least, self.currency)
-        return " " + sentence(f"would work with {common[0]}, from {price}")
+        common = [words for words in told[0] if all(words in each for each in told)]
+        return " " + sentence(self._offer([each[common[0]] for each in told])) if common else ""
+
+    def _offer(self, ways: Sequence[Relaxed], priced: bool = True) -> str:
+        """The same offer of some options, and the least that any of them costs then."""
+        text = f"would work with {way_words(ways[0], self.currency, priced=False)}"
+        price = self.explained.least_price(ways) if priced else None
+        return text if price is None else f"{text}, from {of_cents(price, self.currency)}"
 
     def _kinds(self, entry: OptionReport) -> list[Kind]:
         if self._over_budget(entry) is not None:

@@ -8,6 +8,7 @@ from a value that is far too much to the one that is asked.
 """
 
 import contextlib
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -24,7 +25,7 @@ from recommender.choice.parts.pricing import Cents
 from recommender.choice.search.candidates import passes_alone
 from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
-from recommender.explain.requirements import Number, Requirement, Situation
+from recommender.explain.requirements import Number, Requirement, Situation, table_key
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
@@ -48,6 +49,11 @@ class Headroom:
     stopped_by: Finding | None
     factor: float | None = None
 
+    @property
+    def room(self) -> float:
+        """By what factor it could be tightened, as a logarithm."""
+        return math.inf if self.factor is None else abs(math.log(self.factor))
+
 
 @dataclass(frozen=True)
 class TurningPoint:
@@ -62,7 +68,9 @@ class TurningPoint:
     option: str | None
 
 
-def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -> list[Headroom]:
+def headroom(
+    chosen: Audit, requirements: Sequence[Requirement], scene: Scene, most: int | None = None
+) -> list[Headroom]:
     """How far each number can be tightened before a configuration fails.
 
     Parameters
@@ -72,18 +80,49 @@ def headroom(chosen: Audit, requirements: Sequence[Requirement], scene: Scene) -
         Those of the case.
     scene : Scene
         The configuration with its case.
+    most : int, optional
+        How many are wanted, those with the least room; others may be left out. All unless given.
 
     Returns
     -------
     list of Headroom
-        Of the first ones, if the time is up before all are found.
+        In the order of the requirements; of some, if the time is up before all are found.
     """
-    trial = _Trial(scene, chosen)
-    found: list[Headroom] = []
+    trial, numbers = _Trial(scene, chosen), list(_tightened(requirements))
+    found: dict[int, Headroom] = {}
     with contextlib.suppress(TimeUpError):
-        for number in _tightened(requirements):
-            found.append(_headroom(number, trial))
-    return found
+        for k in _by_use(numbers, chosen) if most else range(len(numbers)):
+            least = sorted(entry.room for entry in found.values())
+            if most and len(found) >= most and _has_more(numbers[k], least[most - 1], trial):
+                continue
+            found[k] = _headroom(numbers[k], trial)
+    return [found[k] for k in sorted(found)]
+
+
+def _by_use(numbers: Sequence[Number], chosen: Audit) -> list[int]:
+    """Numbers of which checks speak that are used most come first: they may have least room."""
+
+    def used(number: Number) -> float:
+        key = table_key(number.key)
+        about = (each for each in chosen.findings if key in each.about.requirements)
+        return max((each.utilisation for each in about), default=0.0)
+
+    return sorted(range(len(numbers)), key=lambda k: -used(numbers[k]))
+
+
+def _has_more(number: Number, room: float, trial: "_Trial") -> bool:
+    """Whether a number has more room than that, by one look a step further."""
+    if not number.lax or not math.isfinite(room):
+        return False
+    asked = number.shown(number.last)
+    step = number.step_at(asked * math.exp(-number.sense * room)) - 1
+    if step >= 0 and abs(math.log(number.shown(step) / asked)) <= room:
+        step -= 1
+    if step < 0:
+        return False
+    situation = Situation(trial.scene.configuration.option, trial.scene.case)
+    case = number.change(step)(situation).case
+    return trial.moves(case) and trial.holds(case)
 
 
 def _headroom(number: Number, trial: "_Trial") -> Headroom:

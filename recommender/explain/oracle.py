@@ -23,6 +23,7 @@ from recommender.choice.checks import (
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decision.decide import PROOF
+from recommender.choice.decision.explore import GLANCE
 from recommender.choice.decision.option_report import cheapest_report
 from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
@@ -45,6 +46,9 @@ _KEPT: Final = 400
 
 _SOME: Final = 7
 """Settings that are tried where something served before."""
+
+_FAIR: Final = replace(GLANCE, boxes=500)
+"""How closely a price is looked for."""
 
 _NONE: Final = np.zeros(0, dtype=np.intp)
 
@@ -88,12 +92,22 @@ class Oracle:
         prices = (self._price(situation) for situation in situations)
         return min((price for price in prices if price is not None), default=None)
 
-    def built_price(self, situation: Situation) -> Cents | None:
-        """The price of a configuration that is built; a closer look may find it cheaper."""
+    def built_price(self, *situations: Situation) -> Cents | None:
+        """The least price of a configuration that is built; a closer look may find it cheaper.
+
+        Parameters
+        ----------
+        *situations : Situation
+            Options with one and the same case.
+        """
         check_time(self.asked_for)
-        found = OptionsSearch(self._price_book(situation.case), PROOF)
-        found.explore([situation.option])
-        report = cheapest_report(found.affordable(situation.option.id), found.price_book)
+        options = [situation.option for situation in situations]
+        work = replace(_FAIR, boxes=len(options) * _FAIR.boxes, seatings=PROOF.seatings)
+        found = OptionsSearch(self._price_book(situations[0].case), work)
+        found.explore_until_chosen(options)
+        affordable = [each for option in options for each in found.affordable(option.id)]
+        affordable.sort(key=lambda candidate: candidate.rank)
+        report = cheapest_report(affordable, found.price_book)
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
         return cents(report.price) if report else None

@@ -171,11 +171,16 @@ def _cheapest_pair(
     return best
 
 
-def priced(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
-    """The explanation with prices; that of each offer that is told is one that is built."""
-    told = ways_of(found.known, case)[:MOST_WAYS]
+def priced(found: Explanation, case: Case, oracle: Oracle, first: int | None = None) -> Explanation:
+    """The explanation with prices; that of each offer that is told is one that is built.
+
+    With the prices of the ``first`` offers alone, if that is said.
+    """
+    told = ways_of(found.known, case)[: MOST_WAYS if first is None else first]
 
     def with_price(way: Relaxed) -> Relaxed:
+        if way not in told and first is not None:
+            return way
         built = oracle.built_price(way.works) if way in told else None
         return replace(way, price=built or way.price or oracle.price(way.works))
 

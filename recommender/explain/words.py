@@ -194,6 +194,11 @@ def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
     return sentence(f"{text}; it would cost at least {of_cents(bound, currency)}")
 
 
+def not_built(bound: Cents, currency: str) -> str:
+    """Of an option that works what it costs at least, where it was not built."""
+    return sentence(f"it works and costs at least {of_cents(bound, currency)}")
+
+
 def _more(whole: Decimal, least: Decimal, currency: str) -> str:
     """By how much an option is dearer: for certain, and as found."""
     found = money(whole, currency)

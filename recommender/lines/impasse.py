@@ -146,7 +146,7 @@ def _works(line: Line, old: Handover, new: Handover, name: str, catalogue: Catal
     handovers = tuple(new if handover is old else handover for handover in line.handovers)
     changed = replace(line, handovers=handovers)
     return any(
-        decide(variant.cases[name], catalogue).chosen is not None
+        decide(variant.cases[name], catalogue, nearest=0).chosen is not None
         for variant in variants(changed, catalogue)
     )
 

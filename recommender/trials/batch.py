@@ -124,7 +124,7 @@ def answered_by(how: AnswerOne, job: Job, catalogue: Catalogue, seconds: float |
 
 def _line(job: Job, catalogue: Catalogue, seconds: float | None) -> Line:
     case = make_case(dict(job.data), job.name)
-    answer = recommend(case, catalogue, in_brief=True, seconds=seconds)
+    answer = recommend(case, catalogue, in_brief=True, seconds=seconds, nearest=0)
     choice, proof = answer.choice, answer.proof
     if choice is None or proof is None:
         return Line(job.name, answer.status, currency=catalogue.catalogue.currency)

@@ -9,6 +9,8 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender.result import (
+    MOST_HEADROOM,
+    NEAREST,
     REST,
     Answer,
     AssumptionLine,
@@ -32,9 +34,6 @@ from recommender.views.terminal import (
 )
 
 _MOST_CHECKS = 5
-_MOST_HEADROOM = 4
-_MOST_DEARER = 5
-_MOST_NEAR = 5
 _MOST_GROUPS = 6
 _MOST_ITEMS = 9
 _ROWS = 8
@@ -138,7 +137,7 @@ def _checks(choice: OptionResult, answer: Answer, loop: str = "") -> RenderableT
 def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
     """The requirements that have least left."""
     table = facts()
-    for entry in sorted(headroom, key=_room)[:_MOST_HEADROOM]:
+    for entry in sorted(headroom, key=_room)[:MOST_HEADROOM]:
         holds = raised(f"{entry.start}, holds to {entry.to or 'ten times that'}")
         then = lowered(entry.stopped_by or "")
         table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
@@ -161,11 +160,12 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
         ("of which", False),
     )
     table.columns[0].no_wrap = True
+    nearest, left = options[:NEAREST], options[NEAREST:]
     exact = any(
-        option.price != (option.price or Decimal(0)).to_integral_value() for option in options
+        option.price != (option.price or Decimal(0)).to_integral_value() for option in nearest
     )
     said = amount if exact else _whole
-    for option in options[:_MOST_DEARER]:
+    for option in nearest:
         by = option.dearer_by
         told = by.told if by else ()
         table.add_row(
@@ -176,11 +176,9 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
             ", ".join(f"{entry.item} {_whole(entry.difference)}" for entry in _named(told)),
         )
     notes = []
-    left = options[_MOST_DEARER:]
     if left:
-        prices = [option.price for option in left if option.price is not None]
-        notes.append(f"{len(left)} others go up to {said(max(prices))} {currency}.")
-    if any(" to " in more(option, said) for option in options[:_MOST_DEARER]):
+        notes.append(f"{len(left)} others cost as much or more: --all prints every option.")
+    if any(" to " in more(option, said) for option in nearest):
         notes.append("Two figures: at least, and as found.")
     return Group(table, Text(" ".join(notes))) if notes else table
 
@@ -188,11 +186,11 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
 def _undecided(options: Sequence[OptionResult]) -> Iterator[RenderableType]:
     """Options of which nothing was found, though not everything is ruled out."""
     by_price = sorted(options, key=lambda option: option.at_least or Decimal(0))
-    for option in by_price[:_MOST_NEAR]:
+    for option in by_price[:NEAREST]:
         least = option.at_least
         price = f": at least {money(least, option.currency)}" if least is not None else ""
         yield Text(f"- {option.id}: not decided{price}")
-    if left := len(options[_MOST_NEAR:]):
+    if left := len(options[NEAREST:]):
         yield Text(f"and {left} more, none of which costs less.")
 
 
@@ -223,9 +221,9 @@ def _rejections(answer: Answer) -> Iterator[RenderableType]:
         yield Text(f"- {entry.who}: {lowered(entry.reason)}")
     if near:
         yield Text("Near misses, the nearest first:")
-    for entry in near[:_MOST_NEAR]:
+    for entry in near[:NEAREST]:
         yield Text(f"- {entry.who}: {lowered(entry.reason)}")
-    left = len(groups[_MOST_GROUPS:]) + len(near[_MOST_NEAR:])
+    left = len(groups[_MOST_GROUPS:]) + len(near[NEAREST:])
     if left:
         yield Text(f"{left} more such entries: --all prints every option, why explains any one.")
 

@@ -1,5 +1,6 @@
 """The answer on a terminal: the choice, why it is enough, and why the others are not it."""
 
+import math
 from collections.abc import Sequence
 from decimal import Decimal
 from math import ceil
@@ -250,7 +251,8 @@ def ordered(options: Sequence[OptionResult]) -> list[OptionResult]:
 
     def key(option: OptionResult) -> tuple[float, ...]:
         measure = option.measure.value if option.measure else 0.0
-        return rank[option.verdict], measure, float(option.price or 0)
+        price = math.inf if option.price is None else float(option.price)
+        return rank[option.verdict], measure, price
 
     return sorted(options, key=key)
 

@@ -4,7 +4,7 @@ The same search finds what has least of something else (`recommender.choice.part
 which is the price unless another goal is named.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -16,6 +16,7 @@ from recommender.choice.decision.option_report import (
     OptionReport,
     cut_off,
     left_unexplored,
+    not_built,
     report_on,
     station_names,
 )
@@ -23,7 +24,7 @@ from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.parts.goals import GAP, Goal, measure_of, price_of
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents
+from recommender.choice.parts.pricing import Cents, cents
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
@@ -89,7 +90,12 @@ class Decision:
 
 
 def decide(
-    case: Case, catalogue: Catalogue, *, work: Effort = PROOF, goal: Goal = Goal.PRICE
+    case: Case,
+    catalogue: Catalogue,
+    *,
+    work: Effort = PROOF,
+    goal: Goal = Goal.PRICE,
+    nearest: int | None = None,
 ) -> Decision:
     """Look at every option of a case and choose.
 
@@ -106,6 +112,10 @@ def decide(
     goal : Goal
         What is to be least. Where it is not the price, the cheapest is looked for before, with
         as much work again: what the choice costs more is part of the answer.
+    nearest : int, optional
+        How many options besides the choice are built, the cheapest ones, as they were found, where
+        the price is to be least; of the others that work it is known what they cost at least. With
+        0 no other is looked at once the choice is known. All unless given.
 
     Returns
     -------
@@ -117,7 +127,10 @@ def decide(
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        decision = _decided(case, catalogue, work, goal)
+        if goal is Goal.PRICE and nearest is not None:
+            decision = _nearest_of(_begun(case, catalogue, work), nearest)
+        else:
+            decision = _decided(case, catalogue, work, goal)
     return _audited(decision, case, catalogue)
 
 
@@ -347,16 +360,38 @@ def _with_others_left(found: OptionsSearch) -> Decision:
     return replace(decision, looked=looked)
 
 
-def _looked_at(found: OptionsSearch) -> Decision:
+def _nearest_of(found: OptionsSearch, nearest: int) -> Decision:
+    """The choice, the cheapest others built, and those that fail."""
+    if not nearest and found.best is not None:
+        return _with_others_left(found)
+    options = list_options(found.price_book.case, found.price_book.catalogue)
+    found.explore_nearest(options, nearest)
+    found.settle()
+    reports: dict[str, OptionReport] = {}
+    prices: list[Cents] = []
+    for rank, option in found.by_rank(options):
+        if len(prices) >= nearest and sorted(prices)[nearest - 1] <= rank:
+            bound = found.bound_of(option.id)
+            reports[option.id] = not_built(option, found.price_book, bound)
+            continue
+        entry = _looked_at_in_time(option, found, None, gentle=False)
+        reports[option.id] = entry
+        if entry.feasible and entry.audit is not None:
+            prices.append(cents(entry.audit.price))
+    return _looked_at(found, reports)
+
+
+def _looked_at(found: OptionsSearch, reports: Mapping[str, OptionReport] | None = None) -> Decision:
+    """The decision about all options, of some of which there are reports."""
     price_book = found.price_book
     options = list_options(price_book.case, price_book.catalogue)
     screened = _screened(
         [o for o in options if found.fails(o) and not found.is_left(o)], price_book
     )
     decision = _chosen(found)
-    chosen = {entry.option: entry for entry in decision.looked}
+    known = {**(reports or {}), **{entry.option.id: entry for entry in decision.looked}}
     looked = tuple(
-        chosen.get(option)
+        known.get(option.id)
         or found.with_bounds(_looked_at_in_time(option, found, screened.get(option.id)))
         for option in options
     )
@@ -364,14 +399,15 @@ def _looked_at(found: OptionsSearch) -> Decision:
 
 
 def _looked_at_in_time(
-    option: Option, found: OptionsSearch, screened: Screened | None
+    option: Option, found: OptionsSearch, screened: Screened | None, *, gentle: bool = True
 ) -> OptionReport:
     price_book = found.price_book
     if option.id in found.cut or (late(Unsettled.OPTIONS) and not found.is_left(option)):
         return cut_off(option, price_book, found.bound_of(option.id))
     if found.is_left(option):
         return left_unexplored(option, price_book, found.bound_of(option.id))
-    return report_on(found.known_of(option), screened, found.refused, price_book, option)
+    known = found.known_of(option)
+    return report_on(known, screened, found.refused, price_book, option, gentle=gentle)
 
 
 def _screened(options: Sequence[Option], price_book: PriceBook) -> dict[str, Screened]:

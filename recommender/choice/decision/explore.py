@@ -51,6 +51,7 @@ class Effort:
         return replace(self, boxes=round(share * self.boxes))
 
 
+LOOK = Effort(boxes=0, seatings=0, close=False)
 GLANCE = Effort(boxes=2000, seatings=3, close=False)
 CLOSE = Effort(boxes=20_000, seatings=60)
 STEADY = Effort(boxes=10_000, seatings=40)
@@ -74,8 +75,9 @@ class Explored:
 
     ``candidates`` are configurations that hold where stations were tried, cheapest first; ``left``
     are boxes, build by build, that might hold something cheaper elsewhere, or were not reached.
-    Only what ranks ``below`` a number was looked for; the least that was dropped for that alone is
-    ``dropped``. That nothing ranks below ``floor`` was known before.
+    Only what ranks ``below`` a number was looked for, or ``anything`` while nothing was found; the
+    least that was dropped for that alone is ``dropped``. That nothing ranks below ``floor`` was
+    known before.
     """
 
     axes: Axes
@@ -86,6 +88,7 @@ class Explored:
     seatings: int = 0
     goal: Goal = Goal.PRICE
     below: int = NEVER
+    anything: bool = False
     dropped: int = NEVER
     floor: int = 0
 
@@ -123,6 +126,8 @@ class Explored:
     @property
     def wanted(self) -> int:
         """The rank that another must stay below to be worth looking for."""
+        if self.anything and not self.candidates:
+            return NEVER
         return min(self.limit, self.below)
 
     @property
@@ -159,6 +164,7 @@ def explore(
     *,
     known: Explored | None = None,
     below: int = NEVER,
+    anything: bool = False,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -171,8 +177,10 @@ def explore(
         What was found of it before, when less was wanted.
     below : int
         The rank below which something is wanted; the rest is refuted no further.
+    anything : bool
+        Whether something that works is wanted, however high it ranks.
     """
-    explored = Explored(axes, effort, goal=price_book.goal, below=below)
+    explored = Explored(axes, effort, goal=price_book.goal, below=below, anything=anything)
     if known is not None:
         explored.candidates, explored.floor = list(known.candidates), known.bound
     whole = everything(axes) if axes.hold else None
@@ -184,7 +192,7 @@ def explore(
         if not build.loops and not fits_on(axes.about, first.priced.build):
             continue
         build.look(first, build.loops)
-        if explored.candidates:
+        if explored.candidates or anything:
             opened.append((build, first))
         else:
             # Something that works spares looking closely at most other builds.

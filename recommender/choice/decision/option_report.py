@@ -50,7 +50,8 @@ class OptionReport:
     """What is known about one option.
 
     ``audit`` is the report on its cheapest configuration, or on the one nearest to passing if
-    nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why.
+    nothing passes; ``None`` if its stations fit on no loop, and then ``obstacle`` says why, or if
+    something works that was not built.
     ``bound`` is a price that none of its configurations undercuts, cents, and ``least`` what none
     undercuts of something else that was to be least, in its steps. An option for which nothing was
     found, though not everything was refuted, is not ``decided``; nor is one that the end of the
@@ -81,6 +82,8 @@ def report_on(
     refused: Sequence[Candidate],
     price_book: PriceBook,
     option: Option,
+    *,
+    gentle: bool = True,
 ) -> OptionReport:
     """What is known about an option.
 
@@ -101,7 +104,8 @@ def report_on(
     passing = [candidate for candidate in found if all(candidate is not one for one in refused)]
     best = cheapest_report(passing, price_book)
     if best is not None and explored is not None:
-        best = made_gentle(explored.axes, best, price_book)
+        if gentle:
+            best = made_gentle(explored.axes, best, price_book)
         return OptionReport(option, names, True, best, bound=bound)
     if found:
         # The report on the cheapest says what fails.
@@ -131,6 +135,11 @@ def left_unexplored(option: Option, price_book: PriceBook, bound: Cents) -> Opti
         why = f"{REFUSED}{title[:1].lower()}{title[1:]}"
         return OptionReport(option, names, False, None, why, bound)
     return OptionReport(option, names, False, None, "", bound, decided=bound == NEVER)
+
+
+def not_built(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:
+    """An option of which something works, too dear to be built and told one by one."""
+    return OptionReport(option, station_names(price_book.case), True, None, bound=bound)
 
 
 def cut_off(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:

@@ -15,6 +15,7 @@ from recommender.choice.decision.audit import Audit
 from recommender.choice.decision.explore import (
     CLOSE,
     GLANCE,
+    LOOK,
     STEADY,
     Effort,
     Explored,
@@ -169,15 +170,56 @@ class OptionsSearch:
             for option in able_ones:
                 cheapest = min(cheapest, self._glance(option, wanted[option.id]))
 
-    def _glance(self, option: Option, bound: int, below: int = NEVER) -> int:
+    def explore_nearest(self, options: Sequence[Option], nearest: int) -> None:
+        """Glance at all options: at the best ``nearest`` besides the choice for what they rank.
+
+        At the others for whether anything of them works. Where there are very many options all are
+        explored as `explore` does.
+        """
+        if len(options) > MANY:
+            self.explore(options)
+            return
+        seen = {id_ for id_, entry in self.explored.items() if not entry.sketched}
+        queue = _in_order([o for o in options if o.id not in seen], self.price_book)
+        self.left = {}
+        self._make_ready([option for _, option in queue])
+        for bound, option in queue:
+            self._glance(option, bound, self._rank_behind(nearest), LOOK, anything=True)
+        # Now that something is known of most, few may be among the nearest.
+        for _, option in queue:
+            entry, below = self.explored.get(option.id), self._rank_behind(nearest)
+            if entry and entry.left and (entry.bound < below or not entry.candidates):
+                further = explore_further(entry, self.price_book, self._within(GLANCE), below)
+                self._spend(further)
+                self.explored[option.id] = further
+
+    def _rank_behind(self, nearest: int) -> int:
+        """The rank of what comes behind the best and so many others, as far as is known."""
+        ranks = sorted(map(self._cheapest, self.explored))
+        return ranks[nearest] if nearest < len(ranks) else NEVER
+
+    def _glance(
+        self,
+        option: Option,
+        bound: int,
+        below: int = NEVER,
+        effort: Effort = GLANCE,
+        *,
+        anything: bool = False,
+    ) -> int:
         """Glance at an option with its bound; the least rank that the budget pays for."""
         if late(Unsettled.OPTIONS):
             self.left[option.id] = bound
             self.cut.add(option.id)
             return NEVER
-        known, effort = self.explored.get(option.id), self._within(GLANCE)
-        axes = self._ready[option.id]
-        entry = explore(axes, self.price_book, effort, known=known, below=below)
+        entry = explore(
+            self._ready[option.id],
+            self.price_book,
+            self._within(effort),
+            known=self.explored.get(option.id),
+            below=below,
+            anything=anything,
+        )
         self._spend(entry)
         self.explored[option.id] = entry
         return self._cheapest(option.id)
@@ -185,6 +227,12 @@ class OptionsSearch:
     def _cheapest(self, id_: str) -> int:
         """The least rank of what was found of an option and the budget pays for."""
         return min((candidate.rank for candidate in self.affordable(id_)), default=NEVER)
+
+    def by_rank(self, options: Sequence[Option]) -> list[tuple[int, Option]]:
+        """Of some options those besides the best of which something was found, with its rank."""
+        best = self.best.audit.configuration.option.id if self.best else None
+        ranks = [(self._cheapest(option.id), option) for option in options if option.id != best]
+        return sorted((entry for entry in ranks if entry[0] < NEVER), key=lambda entry: entry[0])
 
     def settle(self) -> None:
         """Build the cheapest, and look closely at what may undercut it or was not seen to work."""

@@ -1,0 +1,108 @@
+"""Where only what is nearest to the choice is looked at to the end, the same is told of it."""
+
+from io import StringIO
+from typing import Any
+
+import numpy as np
+import pytest
+from rich.console import Console
+
+from recommender.choice.decision.decide import decide
+from recommender.explain.headroom import headroom
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+from recommender.recommend import recommend
+from recommender.result import MOST_HEADROOM, NEAREST, Answer, Verdict
+from recommender.units import written_in
+from recommender.views.summary import show_summary
+from tests.random_enquiries import random_enquiry
+
+FEW, MANY = 3, 40
+
+
+def told(answer: Answer) -> str:
+    """What the terminal shows of an answer at first."""
+    file = StringIO()
+    with written_in(answer.units):
+        show_summary(Console(file=file, width=100), answer)
+    return file.getvalue()
+
+
+def assert_told_alike(case: Case, catalogue: Catalogue) -> None:
+    near = recommend(case, catalogue, nearest=NEAREST)
+    whole = recommend(case, catalogue)
+    assert told(near) == told(whole)
+    assert not near.extent.whole
+    for option in near.options:
+        if option.verdict is Verdict.DEARER and option.price is None:
+            of_all = whole.option(option.id)
+            assert of_all is not None
+            assert of_all.price is not None
+            assert option.at_least is not None
+            assert option.at_least <= of_all.price
+            assert "costs at least" in option.reason
+
+
+def test_the_summary_is_the_same(worked: Any) -> None:
+    assert_told_alike(worked.case, worked.catalogue)
+
+
+@pytest.mark.parametrize("seed", range(FEW))
+def test_the_summary_of_random_enquiries_is_the_same(seed: int, catalogue: Catalogue) -> None:
+    assert_told_alike(random_enquiry(np.random.default_rng([31, seed])), catalogue)
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("seed", range(FEW, MANY))
+def test_the_summary_of_many_random_enquiries_is_the_same(seed: int, catalogue: Catalogue) -> None:
+    assert_told_alike(random_enquiry(np.random.default_rng([31, seed])), catalogue)
+
+
+@pytest.mark.parametrize("nearest", [1, 5])
+def test_the_cheapest_options_are_built(worked: Any, nearest: int) -> None:
+    """The others cost at least what is said, and no less than the last that is built."""
+    whole = worked.decision
+    near = decide(worked.case, worked.catalogue, nearest=nearest)
+    assert (near.price, near.bound) == (whole.price, whole.bound)
+    assert near.chosen == whole.chosen
+    of_all = {entry.option.id: entry for entry in whole.looked}
+    prices = {
+        id_: entry.audit.price
+        for id_, entry in of_all.items()
+        if entry.feasible and entry.audit is not None
+    }
+    built = {
+        entry.option.id: entry.audit.price
+        for entry in near.looked
+        if entry.feasible and entry.audit is not None
+    }
+    for entry in near.looked:
+        assert entry.feasible == of_all[entry.option.id].feasible, entry.option.id
+        assert entry.decided == of_all[entry.option.id].decided, entry.option.id
+        if entry.feasible and entry.audit is None:
+            assert entry.bound <= 100 * prices[entry.option.id]
+    cheapest = sorted(prices.values())[: nearest + 1]
+    assert sorted(built.values())[: nearest + 1] == cheapest
+    assert all(built[id_] == prices[id_] for id_ in built if prices[id_] <= cheapest[-1])
+
+
+def test_the_choice_alone_is_the_same_choice(worked: Any) -> None:
+    near = decide(worked.case, worked.catalogue, nearest=0)
+    assert near.chosen == worked.decision.chosen
+    assert (near.price, near.optimal) == (worked.decision.price, worked.decision.optimal)
+    if near.chosen is None:
+        assert [entry.causes for entry in near.looked] == [
+            entry.causes for entry in worked.decision.looked
+        ]
+    else:
+        assert sum(entry.audit is not None for entry in near.looked) == 1
+
+
+def test_of_all_numbers_the_tightest_are_found(worked: Any) -> None:
+    explained, chosen = worked.explained, worked.decision.chosen
+    if chosen is None:
+        pytest.skip("nothing is chosen")
+    scene = explained.scenes[chosen.configuration.option.id]
+    few = headroom(chosen, explained.requirements, scene, MOST_HEADROOM)
+    tightest = sorted(explained.headroom, key=lambda entry: entry.room)[:MOST_HEADROOM]
+    assert sorted(few, key=lambda entry: entry.room)[:MOST_HEADROOM] == tightest
