@@ -11,6 +11,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+# Those who read an answer find all of it here.
+from recommender.result_assumption import AssumptionLine as AssumptionLine  # noqa: PLC0414
 from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
@@ -40,23 +42,6 @@ class CatalogueMark:
     id: str
     digest: str
     title: str = ""
-
-
-@dataclass(frozen=True)
-class AssumptionLine:
-    """Something that was taken for granted, and why.
-
-    ``group`` says who answers for it: ``customer``, then with a ``question`` to be sent; ``house``,
-    by rules of its catalogue; or ``method``. ``brief`` is how a usual answer to a question reads
-    beside others; it is empty for a question that is worth a line of its own.
-    """
-
-    key: str
-    value: str
-    why: str
-    group: str = "method"
-    question: str = ""
-    brief: str = ""
 
 
 @dataclass(frozen=True)
