@@ -168,7 +168,8 @@ class HeadroomResult:
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
-    ten times as much and more. ``factor`` is what ``to`` is of what is asked.
+    ten times as much and more, and what is asked itself that there is no room to the next round
+    value. ``factor`` is what ``to`` is of what is asked.
     """
 
     key: str
@@ -179,6 +180,11 @@ class HeadroomResult:
     stands_to: str | None = None
     then: str | None = None
     factor: float | None = None
+
+    @property
+    def no_room(self) -> bool:
+        """Whether it holds to no more than what is asked, as far as that is printed."""
+        return self.to == self.start
 
 
 @dataclass(frozen=True)
