@@ -102,7 +102,7 @@ class TestReading:
             (("case", "check", "CRATE", "--breif"), 2, COMPUTES | READS),
             (("anwser",), 2, COMPUTES | READS | OTHERS),
             (("case", "check", "CRATE"), 0, COMPUTES | LINES),
-            (("case", "check", "CRATE", "--json"), 0, COMPUTES | LINES),
+            (("case", "check", "CRATE", "--json"), 0, COMPUTES | LINES | {"rich"}),
         ],
         ids=lambda words: " ".join(words) if isinstance(words, tuple) else "",
     )

@@ -222,7 +222,6 @@ def case_check(
     from recommender.inputs.understood import understood
     from recommender.questions import asked_of_customer
     from recommender.units import written_in
-    from recommender.views.case import show_checked
 
     data = read_toml(case)
     where = shown_path(case)
@@ -245,6 +244,8 @@ def case_check(
             }
         )
     else:
+        from recommender.views.case import show_checked
+
         verdict = "no option can meet" if faults else "no fault found in"
         show_checked(console(), f"{where}: {verdict} {found.title!r}", read, assumed)
     return NONE_MEETS if faults else DONE

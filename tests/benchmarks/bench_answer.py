@@ -48,6 +48,8 @@ typer.Typer
 """
 # What no command can do without that reads options or a case.
 DOOR = "import typer, pydantic"
+# Most of the second library is loaded with its first model, which a case cannot be read without.
+MODEL = f"{DOOR}\nclass Model(pydantic.BaseModel):\n    number: float\n"
 
 # Where the time of an answer goes: stage, module and name by which it is called. A stage that runs
 # within another is taken off it.
@@ -122,6 +124,7 @@ def doors(repetitions: int) -> None:
     found = medians(
         {
             DOOR: ("-c", DOOR),
+            "and one model of one number": ("-c", MODEL),
             "--help": ("-m", "recommender", "--help"),
             "case check": ("-m", "recommender", "case", "check", case),
             "a mistyped option": ("-m", "recommender", "answer", case, "--breif"),
