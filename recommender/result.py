@@ -168,8 +168,8 @@ class HeadroomResult:
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
-    ten times as much and more, and what is asked itself that there is no room to the next round
-    value. ``factor`` is what ``to`` is of what is asked.
+    ten times as much and more; ``to`` equal to ``from`` that the next round value fails already.
+    ``factor`` is what ``to`` is of what is asked.
     """
 
     key: str
