@@ -4,52 +4,45 @@ What a command needs is imported when it runs, so that help and refusals come at
 """
 
 import sys
-from typing import Annotated, NoReturn
+from typing import Annotated, ClassVar, NoReturn
 
 import typer
 
-from recommender.commands.answers import (
-    answer_command,
-    compare_command,
-    why_command,
-)
-from recommender.commands.batch import BATCH_EXAMPLE, batch_command
-from recommender.commands.case_new import case_new
-from recommender.commands.changed import changed_command
-from recommender.commands.data import case_app, catalogue_app, evidence_command, schema_command
-from recommender.commands.doubt import DOUBT_EXAMPLE, doubt_command
-from recommender.commands.drawings import plan_command, sheet_command
-from recommender.commands.map import MAP_EXAMPLE, map_command
-from recommender.commands.page import page_command
-from recommender.commands.parts import parts_command
-from recommender.commands.rehearse import REHEARSE_EXAMPLE, rehearse_command
+from recommender.commands.group import Home, LazyGroup
+from recommender.commands.group import app as new_app
 from recommender.running import finish, print_text
 
-app = typer.Typer(
+
+class Commands(LazyGroup):
+    """All commands, in the order in which help names them."""
+
+    homes: ClassVar = {
+        "answer": Home("answers", "answer_command"),
+        "compare": Home("answers", "compare_command"),
+        "why": Home("answers", "why_command"),
+        "parts": Home("parts", "parts_command"),
+        "changed": Home("changed", "changed_command"),
+        "plan": Home("drawings", "plan_command"),
+        "sheet": Home("drawings", "sheet_command"),
+        "page": Home("page", "page_command"),
+        "rehearse": Home("rehearse", "rehearse_command", "REHEARSE_EXAMPLE"),
+        "doubt": Home("doubt", "doubt_command", "DOUBT_EXAMPLE"),
+        "map": Home("map", "map_command", "MAP_EXAMPLE"),
+        "batch": Home("batch", "batch_command", "BATCH_EXAMPLE"),
+        "evidence": Home("data", "evidence_command"),
+        "schema": Home("data", "schema_command"),
+        "catalogue": Home("data", "catalogue_app"),
+        "case": Home("data", "case_app"),
+    }
+
+
+app = new_app(
     name="recommender",
+    cls=Commands,
     help="Finds the cheapest carriers and loop for a load, a reach and a rate, and says why.",
     no_args_is_help=True,
     add_completion=True,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
 )
-app.command("answer")(answer_command)
-app.command("compare")(compare_command)
-app.command("why")(why_command)
-app.command("parts")(parts_command)
-app.command("changed")(changed_command)
-app.command("plan")(plan_command)
-app.command("sheet")(sheet_command)
-app.command("page")(page_command)
-app.command("rehearse", epilog=REHEARSE_EXAMPLE)(rehearse_command)
-app.command("doubt", epilog=DOUBT_EXAMPLE)(doubt_command)
-app.command("map", epilog=MAP_EXAMPLE)(map_command)
-app.command("batch", epilog=BATCH_EXAMPLE)(batch_command)
-app.command("evidence")(evidence_command)
-app.command("schema")(schema_command)
-case_app.command("new")(case_new)
-app.add_typer(catalogue_app, name="catalogue")
-app.add_typer(case_app, name="case")
 
 
 def invoke() -> object:

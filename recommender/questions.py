@@ -7,10 +7,9 @@ stand in its catalogue, and what the method itself takes for granted.
 from enum import StrEnum
 from typing import Final
 
-from recommender.assumptions import method_assumptions
 from recommender.inputs.case import Assumption, Case, assumptions
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import AssumptionLine
+from recommender.result_assumption import AssumptionLine
 
 
 class Group(StrEnum):
@@ -154,6 +153,9 @@ def asked_of_customer(case: Case) -> tuple[AssumptionLine, ...]:
 
 def all_assumptions(case: Case, catalogue: Catalogue) -> tuple[AssumptionLine, ...]:
     """Everything that was taken for granted, group by group."""
+    # Its physics needs arrays, which take longer to load than a case takes to be checked.
+    from recommender.assumptions import method_assumptions  # noqa: PLC0415
+
     rest = method_assumptions(case, catalogue)
     house = [_line(entry, Group.HOUSE) for entry in rest if _of_house(entry)]
     method = [_line(entry, Group.METHOD) for entry in rest if not _of_house(entry)]

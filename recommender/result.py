@@ -11,6 +11,8 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
+# Those who read an answer find all of it here.
+from recommender.result_assumption import AssumptionLine as AssumptionLine  # noqa: PLC0414
 from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text
@@ -44,23 +46,6 @@ class CatalogueMark:
     id: str
     digest: str
     title: str = ""
-
-
-@dataclass(frozen=True)
-class AssumptionLine:
-    """Something that was taken for granted, and why.
-
-    ``group`` says who answers for it: ``customer``, then with a ``question`` to be sent; ``house``,
-    by rules of its catalogue; or ``method``. ``brief`` is how a usual answer to a question reads
-    beside others; it is empty for a question that is worth a line of its own.
-    """
-
-    key: str
-    value: str
-    why: str
-    group: str = "method"
-    question: str = ""
-    brief: str = ""
 
 
 @dataclass(frozen=True)
@@ -187,7 +172,8 @@ class HeadroomResult:
     ``to`` is the last value that the configuration meets, and ``stopped_by`` the check that fails a
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
-    ten times as much and more. ``factor`` is what ``to`` is of what is asked.
+    ten times as much and more; ``to`` equal to ``from`` that the next round value fails already.
+    ``factor`` is what ``to`` is of what is asked.
     """
 
     key: str
@@ -198,6 +184,11 @@ class HeadroomResult:
     stands_to: str | None = None
     then: str | None = None
     factor: float | None = None
+
+    @property
+    def no_room(self) -> bool:
+        """Whether it holds to no more than what is asked, as far as that is printed."""
+        return self.to == self.start
 
 
 @dataclass(frozen=True)

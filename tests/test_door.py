@@ -74,6 +74,52 @@ class TestDoor:
         assert (Path(recommender.__file__).parent / "py.typed").is_file()
 
 
+UNREAD = """
+import sys
+from recommender.__main__ import main
+sys.argv = ["recommender", *sys.argv[2:]]
+try:
+    main()
+except SystemExit as ended:
+    unwanted = %r
+    print(f"\\nloaded: {ended.code} {sorted(unwanted & set(sys.modules))}")
+"""
+COMPUTES = {"numpy", "ortools", "pint", "scipy", "recommender.physics", "recommender.result"}
+READS = {"pydantic", "rich", "recommender.inputs", "recommender.views"}
+OTHERS = {"recommender.commands.map", "recommender.commands.page", "recommender.commands.data"}
+LINES = {"recommender.lines.model", "recommender.lines.tables", "recommender.views.terminal"}
+
+
+class TestReading:
+    """What only reads starts at once: no library is loaded that it can do without."""
+
+    @pytest.mark.parametrize(
+        ("words", "status", "unwanted"),
+        [
+            (("--help",), 0, COMPUTES | READS),
+            (("case", "--help"), 0, COMPUTES | READS),
+            (("answer", "CRATE", "--breif"), 2, COMPUTES | READS | OTHERS),
+            (("case", "check", "CRATE", "--breif"), 2, COMPUTES | READS),
+            (("anwser",), 2, COMPUTES | READS | OTHERS),
+            (("case", "check", "CRATE"), 0, COMPUTES | LINES),
+            (("case", "check", "CRATE", "--json"), 0, COMPUTES | LINES | {"rich"}),
+        ],
+        ids=lambda words: " ".join(words) if isinstance(words, tuple) else "",
+    )
+    def test_loads_no_more_than_it_needs(
+        self, words: tuple[str, ...], status: int, unwanted: set[str]
+    ) -> None:
+        crate = str(shipped("cases") / "crate.toml")
+        given = [crate if word == "CRATE" else word for word in words]
+        ended = run("-c", UNREAD % unwanted, "-", *given)
+        assert ended.stdout.splitlines()[-1] == f"loaded: {status} []", ended.stderr
+
+    @pytest.mark.parametrize("path", WORKED, ids=lambda path: path.stem)
+    def test_no_worked_case_needs_arrays_to_be_checked(self, path: Path) -> None:
+        ended = run("-c", UNREAD % COMPUTES, "-", "case", "check", str(path))
+        assert ended.stdout.splitlines()[-1].endswith(" []"), ended.stderr
+
+
 class TestCaseSchema:
     @pytest.mark.parametrize("path", WORKED, ids=lambda path: path.stem)
     def test_takes_every_worked_case(self, reads: Draft202012Validator, path: Path) -> None:

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from recommender.commands.case_new import case_new
 from recommender.commands.common import (
     AsJson,
     CaseFile,
@@ -16,6 +17,7 @@ from recommender.commands.common import (
     read_case_of,
     read_catalogue_of,
 )
+from recommender.commands.group import Group, app
 from recommender.commands.lines import check_line, holds_line
 from recommender.faults import InputError, nearest_ids
 from recommender.running import (
@@ -30,9 +32,19 @@ from recommender.running import (
 )
 from recommender.shown import shown, shown_path
 
-catalogue_app = typer.Typer(help="Validate and read the catalogue.", no_args_is_help=True)
-case_app = typer.Typer(
-    help="Begin a case, validate one, or list the worked ones.", no_args_is_help=True
+catalogue_app = app(
+    name="catalogue",
+    cls=Group,
+    help="Validate and read the catalogue.",
+    no_args_is_help=True,
+    add_completion=False,
+)
+case_app = app(
+    name="case",
+    cls=Group,
+    help="Begin a case, validate one, or list the worked ones.",
+    no_args_is_help=True,
+    add_completion=False,
 )
 
 
@@ -209,9 +221,7 @@ def case_check(
     from recommender.inputs.files import read_toml
     from recommender.inputs.understood import understood
     from recommender.questions import asked_of_customer
-    from recommender.result import plain
     from recommender.units import written_in
-    from recommender.views.case import show_checked
 
     data = read_toml(case)
     where = shown_path(case)
@@ -221,7 +231,7 @@ def case_check(
     faults = cannot_work(found, parts)
     read = [asdict(line) for line in understood(data, found)]
     with written_in(found.units):
-        assumed = [plain(line) for line in asked_of_customer(found)]
+        assumed = [asdict(line) for line in asked_of_customer(found)]
     if faults:
         complain("\n".join(f"{where}: {fault}" for fault in faults))
     if as_json:
@@ -234,6 +244,11 @@ def case_check(
             }
         )
     else:
+        from recommender.views.case import show_checked
+
         verdict = "no option can meet" if faults else "no fault found in"
         show_checked(console(), f"{where}: {verdict} {found.title!r}", read, assumed)
     return NONE_MEETS if faults else DONE
+
+
+case_app.command("new")(case_new)

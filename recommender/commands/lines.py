@@ -33,7 +33,7 @@ def holds_line(path: Path | None) -> bool:
     What cannot be read is no line here; whoever reads it next says why.
     """
     from recommender.inputs.files import read_toml
-    from recommender.lines.reading import is_line
+    from recommender.lines import is_line
 
     if path is None:
         return False

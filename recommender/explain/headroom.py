@@ -4,7 +4,8 @@ Each number of the case is tightened alone. The configuration itself keeps its c
 supplies and may move as hard as they allow; it is audited again, every check and the exact takt,
 with the gentlest of some motions that holds. For the recommendation every option that
 might then be cheaper is searched anew. Both edges are found as those of concessions are, on the way
-from a value that is far too much to the one that is asked.
+from a value that is far too much to the one that is asked. What the case holds no value of, and a
+rule of the house stands in for, is nothing that the enquiry could ask more of.
 """
 
 import contextlib
@@ -25,7 +26,7 @@ from recommender.choice.parts.pricing import Cents
 from recommender.choice.search.candidates import passes_alone
 from recommender.explain.edges import first_step
 from recommender.explain.oracle import Key, Oracle
-from recommender.explain.requirements import Number, Requirement, Situation, table_key
+from recommender.explain.requirements import Number, Requirement, Situation, table_key, value_at
 from recommender.explain.scene import Scene
 from recommender.inputs.case import Case
 
@@ -39,8 +40,9 @@ _MOST_RELIABLE: Final = 99.95
 class Headroom:
     """How far one number of the case can be tightened.
 
-    ``to`` is the last value that holds, ``None`` if ten times as much does too; ``stopped_by`` the
-    worst check a step further, ``factor`` what it is of what is asked.
+    ``to`` is the last value that holds, ``None`` if ten times as much does too and ``start`` if
+    not even the next round value does; ``stopped_by`` the worst check a step further, ``factor``
+    what it is of what is asked.
     """
 
     key: str
@@ -88,7 +90,7 @@ def headroom(
     list of Headroom
         In the order of the requirements; of some, if the time is up before all are found.
     """
-    trial, numbers = _Trial(scene, chosen), list(_tightened(requirements))
+    trial, numbers = _Trial(scene, chosen), list(_tightened(requirements, scene.case))
     found: dict[int, Headroom] = {}
     with contextlib.suppress(TimeUpError):
         for k in _by_use(numbers, chosen) if most else range(len(numbers)):
@@ -181,7 +183,7 @@ def turning_points(
     points: list[TurningPoint] = []
     with contextlib.suppress(TimeUpError):
         # What only the seating model has found is not asked for other cases.
-        numbers = [] if oracle.price(asked) is None else list(_tightened(requirements))
+        numbers = [] if oracle.price(asked) is None else list(_tightened(requirements, asked.case))
         for done, number in enumerate(numbers):
             tell(done, len(numbers))
             points.append(_turning_point(number, asked, prices, oracle))
@@ -225,11 +227,11 @@ def _cheaper(
             yield option
 
 
-def _tightened(requirements: Sequence[Requirement]) -> Iterator[Number]:
-    """Each number on the way from far too much to what is asked."""
+def _tightened(requirements: Sequence[Requirement], case: Case) -> Iterator[Number]:
+    """Each number that the case holds, on the way from far too much to what is asked."""
     for requirement in requirements:
         for move in requirement.moves:
-            if isinstance(move, Number):
+            if isinstance(move, Number) and value_at(case, move.key) is not None:
                 yield replace(move, start=_too_much(move), lax=move.start, by_price=False)
 
 

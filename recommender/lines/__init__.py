@@ -4,13 +4,19 @@
 TYPE_CHECKING = False
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
     from typing import Any
 
     from recommender.inputs.catalogue import Catalogue
     from recommender.lines.model import Line
     from recommender.lines.result import LineAnswer
 
-__all__ = ["answer_line"]
+__all__ = ["answer_line", "is_line"]
+
+
+def is_line(data: "Mapping[str, Any]") -> bool:
+    """Whether a file's data is a line of loops and no single case."""
+    return "line" in data or "handover" in data
 
 
 def answer_line(line: "Line", catalogue: "Catalogue", **options: "Any") -> "LineAnswer":

@@ -1,7 +1,8 @@
 """One of many cases and lines, answered in brief: in this process, in another, on a cluster."""
 
 from recommender.inputs.catalogue import Catalogue
-from recommender.lines.reading import check_line_currency, is_line, make_line
+from recommender.lines import is_line
+from recommender.lines.reading import check_line_currency, make_line
 from recommender.lines.recommend import recommend_line
 from recommender.result_batch import Line
 from recommender.trials.batch import answer_one, answered_by

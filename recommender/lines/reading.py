@@ -24,11 +24,6 @@ MOST_WAYS: Final = 48
 """Ways that are looked at to settle what direct handovers leave open."""
 
 
-def is_line(data: Mapping[str, Any]) -> bool:
-    """Whether a file's data is a line of loops and no single case."""
-    return "line" in data or "handover" in data
-
-
 def read_line(path: Path) -> Line:
     """A line from a TOML file.
 

@@ -21,7 +21,8 @@ from recommender.faults import InputError
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.toml_text import parse_toml
-from recommender.lines.reading import check_line_currency, is_line, make_line
+from recommender.lines import is_line
+from recommender.lines.reading import check_line_currency, make_line
 from recommender.lines.result import LineAnswer
 from recommender.page import form, wares
 from recommender.page.content import answer_values, headline, line_values

@@ -35,7 +35,11 @@ def reach_of(line: HeadroomResult) -> str:
     --------
     >>> reach_of(HeadroomResult("load.friction", "0.45", "0.432", None, None, factor=0.96))
     'down to 0.432'
+    >>> reach_of(HeadroomResult("load.mass", "12 kg", "12 kg", None, None, factor=1.0))
+    'no more'
     """
+    if line.no_room:
+        return "no more"
     if line.to is None:
         return "at ten times that and more"
     way = "" if line.factor is None else "up " if line.factor > 1.0 else "down "

@@ -6,8 +6,8 @@ from rich.console import Console
 from rich.text import Text
 
 from recommender.shown import escaped
+from recommender.views.layout import facts
 from recommender.views.numbers import raised
-from recommender.views.terminal import facts
 
 
 def show_checked(

@@ -134,7 +134,7 @@ def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
         table.add_row(
             entry.key,
             raised(entry.start),
-            raised(entry.to or "10 times"),
+            "no more" if entry.no_room else raised(entry.to or "10 times"),
             lowered(entry.stopped_by or ""),
         )
     return table

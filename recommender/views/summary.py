@@ -138,7 +138,8 @@ def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
     """The requirements that have least left."""
     table = facts()
     for entry in sorted(headroom, key=_room)[:MOST_HEADROOM]:
-        holds = raised(f"{entry.start}, holds to {entry.to or 'ten times that'}")
+        to = "no more" if entry.no_room else entry.to or "ten times that"
+        holds = raised(f"{entry.start}, holds to {to}")
         then = lowered(entry.stopped_by or "")
         table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
     return table

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+import numpy as np
 import pytest
 
 from recommender.choice.carrier.setting import OptionContext
@@ -10,7 +11,7 @@ from recommender.choice.decision.obstacle import _clear_somewhere, obstacle
 from recommender.choice.parts.options import list_options
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
-from recommender.physics.bend import bend_length
+from recommender.physics.bend import bend_depth, bend_length, bend_width
 
 
 def enquiry(*stations: dict[str, Any], **loop: Any) -> Case:
@@ -86,3 +87,33 @@ def test_the_order_of_the_travel_is_to_blame_where_nothing_else_is(catalogue: Ca
     free = {"name": "free"}
     told = obstacle(shortest(enquiry(*row, free), catalogue), 3.0)
     assert told.startswith("on the front they would be met as s0 at 500 mm, then s1 at 2")
+
+
+@pytest.mark.parametrize("plane", ["flat", "upright"])
+def test_room_is_too_little_for_bends_exactly_where_they_take_more(
+    plane: str, catalogue: Catalogue
+) -> None:
+    """Beside the sizes of the bends themselves, from where none fits to where all do."""
+    bends = [(bend.radius, bend.transition) for bend in catalogue.bend]
+    across = "max_height" if plane == "upright" else "max_width"
+    least = {
+        "max_length": 2.0 * min(float(bend_length(*bend)) for bend in bends),
+        "max_extent": 2.0 * min(float(bend_depth(*bend)) for bend in bends),
+        across: min(float(bend_width(*bend)) for bend in bends),
+    }
+    for key, needed in least.items():
+        for share in (0.2, 0.999, 1.0, 1.001, 1.5, 2.0, 3.0, 3.2, 5.0):
+            room = f"{share * needed!r} m"
+            case = enquiry({"name": "a"}, plane=plane, **{key: room})
+            told = any(fault.startswith(f"loop.{key}") for fault in cannot_work(case, catalogue))
+            assert told == (getattr(case.loop, key) < needed), (key, share)
+
+
+def test_a_bend_is_no_wider_than_long_and_reaches_out_half_of_that_at_most() -> None:
+    """A chord is no longer than its curve: random bends, with transitions from none to the most."""
+    random = np.random.default_rng(5)
+    radius = random.uniform(0.05, 5.0, 400)
+    transition = random.uniform(0.0, 1.0, 400).round(1) * np.pi * radius
+    length = bend_length(radius, transition)
+    assert np.all(bend_width(radius, transition) <= length)
+    assert np.all(2.0 * bend_depth(radius, transition) <= length)

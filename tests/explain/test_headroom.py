@@ -14,10 +14,14 @@ from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import screen
 from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
-from recommender.explain.requirements import Number, Situation
-from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
+from recommender.explain.requirements import Number, Situation, value_at
+from recommender.inputs.case import Case, make_case
+from recommender.inputs.catalogue import Catalogue, read_catalogue
+from recommender.inputs.files import shipped
 from recommender.inputs.quantities import parse
+from recommender.recommend import recommend
+from recommender.result import Answer, HeadroomResult
+from recommender.views.explanation import headroom_table
 
 
 def decimal_step(shown: float, share: float) -> float:
@@ -53,7 +57,9 @@ def test_the_configuration_holds_to_the_edge_and_no_further(worked: Any) -> None
         assert worked.explained.headroom == []
         return
     by_key = numbers(worked)
-    assert {each.key for each in worked.explained.headroom} == set(by_key)
+    told = {each.key for each in worked.explained.headroom}
+    # A limit of acceleration that the enquiry leaves to the house is none of its numbers.
+    assert told == {key for key in by_key if value_at(worked.case, key) is not None}
     trial = _Trial(worked.explained.scenes[chosen.configuration.option.id], chosen)
     for entry in worked.explained.headroom:
         number = by_key[entry.key]
@@ -145,3 +151,39 @@ def test_a_dearer_situation_is_told_by_its_price(points: Any) -> None:
     winner = next(each.option for each in worked.decision.looked if each.option.id == mass.option)
     assert oracle.price(Situation(chosen, heavier)) is None
     assert oracle.price(Situation(winner, heavier)) is not None
+
+
+CLAMPED: dict[str, Any] = {
+    "load": {"mass": "12 kg", "reach": "100 mm", "held": "clamped"},
+    "rate": {"items": "20/min"},
+    "station": [{"name": "load", "dwell": "1.5 s"}, {"name": "unload", "dwell": "1.5 s"}],
+}
+
+
+@pytest.fixture(scope="module", params=[None, "9 m/s^2"], ids=["the house's", "stated"])
+def clamped(request: pytest.FixtureRequest) -> tuple[str | None, Answer]:
+    """A load that a clamp holds, with a limit of acceleration of its own or none."""
+    limits = {} if request.param is None else {"limits": {"acceleration": request.param}}
+    case = make_case({**CLAMPED, **limits}, "a test")
+    return request.param, recommend(case, read_catalogue(shipped("catalog")))
+
+
+def test_a_rule_of_the_house_is_no_number_of_the_enquiry(
+    clamped: tuple[str | None, Answer],
+) -> None:
+    stated, answer = clamped
+    assert answer.choice is not None
+    told = {entry.key: entry.start for entry in answer.choice.headroom}
+    assert told.get("limits.acceleration") == stated
+    assert "load.mass" in told and "rate.items" in told
+    rules = {line.key for line in answer.assumptions if line.group == "house"}
+    assert ("rules.load_acceleration" in rules) == (stated is None)
+
+
+def test_what_has_no_room_is_said_to_have_none() -> None:
+    at_its_limit = HeadroomResult("load.mass", "12 kg", "12 kg", "reach", "Reach", factor=1.0)
+    with_room = HeadroomResult("rate.items", "20/min", "21/min", "lap", "Lap", factor=1.05)
+    boundless = HeadroomResult("life.hours", "20000", None, None, None)
+    assert [at_its_limit.no_room, with_room.no_room, boundless.no_room] == [True, False, False]
+    table = headroom_table((at_its_limit, with_room, boundless))
+    assert [str(cell) for cell in table.columns[2].cells] == ["no more", "21/min", "10 times"]

@@ -4,6 +4,7 @@ Each sentence holds whatever the motion and the loop are: it rests on the shorte
 lightest loads and the smallest bends that there can be.
 """
 
+import math
 from collections.abc import Iterator
 
 from recommender.choice.parts.options import reserve_of
@@ -11,7 +12,6 @@ from recommender.choice.parts.placement import apart
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
-from recommender.physics.bend import bend_depth, bend_length, bend_width
 
 _HAIR = 1e-9
 
@@ -93,26 +93,44 @@ def _holding(case: Case) -> Iterator[str]:
 
 
 def _room(case: Case, catalogue: Catalogue) -> Iterator[str]:
-    bends = [(bend.radius, bend.transition) for bend in catalogue.bend]
-    least = {
-        "max_length": 2.0 * min(float(bend_length(*bend)) for bend in bends),
-        "max_extent": 2.0 * min(float(bend_depth(*bend)) for bend in bends),
-    }
     across = "max_height" if case.loop.plane == "upright" else "max_width"
-    least[across] = min(float(bend_width(*bend)) for bend in bends)
-    for key, needed in least.items():
-        given = getattr(case.loop, key)
-        if given is not None and given < needed:
+    keys = ("max_length", "max_extent", across)
+    given = {key: room for key in keys if (room := getattr(case.loop, key)) is not None}
+    if all(room >= 2.0 * _shortest_bend(catalogue) for room in given.values()):
+        return
+    for key, needed in _least_room(catalogue, across).items():
+        if key in given and given[key] < needed:
             yield (
                 f"loop.{key}: the bends alone take {write(needed, KINDS['length'])}, and"
-                f" {write(given, KINDS['length'])} may be"
+                f" {write(given[key], KINDS['length'])} may be"
             )
+
+
+def _shortest_bend(catalogue: Catalogue) -> float:
+    """Length of the shortest bend on the guide line, m.
+
+    π·R + ℓ, as `bend_length` has it. Its ends lie no farther apart than it is long, and it reaches
+    out half of that at most: where twice its length has room, two bends have. So a case is checked
+    without arrays, which take longer to load than the whole check, unless its room is scarce.
+    """
+    return min(bend.radius * math.pi + bend.transition for bend in catalogue.bend)
+
+
+def _least_room(catalogue: Catalogue, across: str) -> dict[str, float]:
+    """What two bends take at least of each kind of room, m."""
+    from recommender.physics.bend import bend_depth, bend_width  # noqa: PLC0415 - as just said
+
+    bends = [(bend.radius, bend.transition) for bend in catalogue.bend]
+    return {
+        "max_length": 2.0 * _shortest_bend(catalogue),
+        "max_extent": 2.0 * min(float(bend_depth(*bend)) for bend in bends),
+        across: min(float(bend_width(*bend)) for bend in bends),
+    }
 
 
 def _places(case: Case, catalogue: Catalogue) -> Iterator[str]:
     longest = case.loop.max_length or catalogue.rules.longest_loop
-    turned = min(float(bend_length(bend.radius, bend.transition)) for bend in catalogue.bend)
-    straight = 0.5 * longest - turned
+    straight = 0.5 * longest - _shortest_bend(catalogue)
     for station in case.station:
         if station.at is not None and station.at > straight:
             yield (
