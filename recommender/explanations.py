@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.pricing import Cents
 from recommender.explain import goal_words, groups, words

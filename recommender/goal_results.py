@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Final
 
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.decide import Decision, Least
+from recommender.choice.decision.decision import Decision, Least
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.goals import Goal
 from recommender.explain.goal_words import of_steps, value_of

@@ -8,7 +8,7 @@ from typing import Final
 from recommender import explanations
 from recommender.choice.checks.findings import Finding
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.bill import PartLine
 from recommender.choice.parts.electrical import NEVER

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from recommender.choice.deadline import time_left
-from recommender.choice.decision.decide import PROOF, Decision, choose, decide
+from recommender.choice.decision.decide import PROOF, choose, decide
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.explore import Effort
 from recommender.choice.parts.goals import Goal
 from recommender.explain.explained import Explained, explain_decision

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from recommender.choice.decision.decide import Decision
+    from recommender.choice.decision.decision import Decision
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
     from recommender.result import PriceList

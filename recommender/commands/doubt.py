@@ -26,7 +26,7 @@ from recommender.shown import shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
-    from recommender.choice.decision.decide import Decision
+    from recommender.choice.decision.decision import Decision
     from recommender.inputs.case import Case
     from recommender.result_doubt import Doubt
 

@@ -8,7 +8,7 @@ from typing import Final, TypeAlias
 
 from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, late
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.pricing import Cents, budget_of, cents
 from recommender.explain.concessions import MOST_WAYS

@@ -5,7 +5,7 @@ from typing import Final
 
 from recommender import units
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.finish import measured
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.goals import Goal, in_units

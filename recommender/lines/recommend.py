@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from recommender.choice.deadline import ending_in
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.parts.pricing import cents
 from recommender.explain.explained import (
     Explained,

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.checks.findings import TAKT
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.decide import Decision
+from recommender.choice.decision.decision import Decision
 from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue

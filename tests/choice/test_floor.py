@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from recommender.choice.carrier.setting import OptionContext
-from recommender.choice.decision.decide import Decision, decide
+from recommender.choice.decision.decide import decide
+from recommender.choice.decision.decision import Decision
 from recommender.choice.parts.options import Option, list_options
 from recommender.explain.explained import explain_decision
 from recommender.explanations import reason

@@ -11,7 +11,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.choice.decision.decide import Decision, choose, decide
+from recommender.choice.decision.decide import choose, decide
+from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.finish import finish
 from recommender.choice.loop.layout import LayoutContext, placed_on
 from recommender.choice.loop.power import mean_power

@@ -15,7 +15,8 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from recommender.choice.decision.audit import audit
-from recommender.choice.decision.decide import Decision, decide, price_alone
+from recommender.choice.decision.decide import decide, price_alone
+from recommender.choice.decision.decision import Decision
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped

@@ -5,11 +5,12 @@ which is the price unless another goal is named.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Final
 
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.audit import audit
+from recommender.choice.decision.decision import Decision, Least
 from recommender.choice.decision.explore import Effort, Explored
 from recommender.choice.decision.finish import Finished, measured
 from recommender.choice.decision.option_report import (
@@ -21,7 +22,7 @@ from recommender.choice.decision.option_report import (
     station_names,
 )
 from recommender.choice.decision.options_search import OptionsSearch
-from recommender.choice.parts.goals import GAP, Goal, measure_of, price_of
+from recommender.choice.parts.goals import Goal, measure_of, price_of
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, cents
@@ -36,57 +37,6 @@ PROOF: Final = Effort(boxes=100_000, seatings=1_000)
 
 Counted and not timed, so that the answer is the same on every machine, however busy it is.
 """
-
-
-@dataclass(frozen=True)
-class Least:
-    """What a choice has of a goal that is not the price, and what nothing undercuts, in steps.
-
-    ``cheapest`` is what would be chosen by price, as far as it was found, and ``at_least`` a price
-    that nothing undercuts, cents.
-    """
-
-    goal: Goal
-    value: int
-    bound: int
-    cheapest: Audit | None = None
-    at_least: Cents = 0
-
-    @property
-    def optimal(self) -> bool:
-        """Whether nothing has less: nothing at all, or of energy nothing by more than `GAP`."""
-        share = 0.0 if self.goal.discrete else GAP
-        return self.bound >= (1.0 - share) * self.value
-
-
-@dataclass(frozen=True)
-class Decision:
-    """Every option in the catalogue's order, and the proven choice.
-
-    ``bound`` is a price that nothing undercuts, cents; the choice is ``optimal`` if it lies within
-    `GAP` of that. Where something else was to be ``least``, nothing that has no more of it costs
-    less than ``bound``, which is 0 where that is not known. A choice ``so_far`` is something that
-    works, while what may be cheaper is still being looked for.
-    """
-
-    looked: tuple[OptionReport, ...]
-    chosen: Audit | None
-    bound: Cents
-    price: Cents
-    least: Least | None = None
-    so_far: bool = False
-
-    @property
-    def goal(self) -> Goal:
-        """What was to be least."""
-        return self.least.goal if self.least else Goal.PRICE
-
-    @property
-    def optimal(self) -> bool:
-        """Whether the choice is proven."""
-        if self.least is not None:
-            return self.least.optimal
-        return self.bound >= (1.0 - GAP) * self.price
 
 
 def decide(
