@@ -165,8 +165,8 @@ def explain_decision(
     turning : bool
         Whether to look for the values at which another option would be recommended.
     offers_alone : bool
-        Whether of options that fail only what would be offered is looked for, and its price once
-        it is told; unless nothing works, or money is short, when all is part of the reason why.
+        Whether of every option that fails only what would be offered is looked for, and its price
+        once it is told; unless nothing works, or money is short, when all is part of the reason.
     most_headroom : int, optional
         Of how many numbers it is to be known how far they hold, the tightest ones; of all unless
         given.
@@ -180,16 +180,18 @@ def explain_decision(
     scenes, chosen = _scenes(decision, case, catalogue), decision.chosen
     oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
     progress = progress or (lambda what, done, of: None)
+    tell = partial(progress, "explaining options")
+    offers_alone = offers_alone and chosen is not None and budget_of(case) is None
     with trusted():
-        if about is not None and chosen is not None:
-            wanted = set(about)
-            with contextlib.suppress(TimeUpError):
-                wanted |= set(worth_explaining(failing, requirements, oracle))
-            failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
-        tell = partial(progress, "explaining options")
-        offers_alone = offers_alone and chosen is not None and budget_of(case) is None
-        one_by_one = Offers(requirements, oracle).of if offers_alone else None
-        explanations = _explanations(failing, case, requirements, oracle, tell, one_by_one)
+        if offers_alone:
+            explanations = _offers(failing, Offers(requirements, oracle), tell)
+        else:
+            if about is not None and chosen is not None:
+                wanted = set(about)
+                with contextlib.suppress(TimeUpError):
+                    wanted |= set(worth_explaining(failing, requirements, oracle))
+                failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
+            explanations = _explanations(failing, case, requirements, oracle, tell)
         if chosen is None:
             impasse = _impasse(explanations, failing, requirements, oracle)
             return Explained(requirements, explanations, scenes, impasse=impasse)
@@ -215,7 +217,6 @@ def _explanations(
     requirements: Sequence[Requirement],
     oracle: Oracle,
     tell: Callable[[int, int], None],
-    offers_of: Callable[[Situation, Sequence[Finding]], Explanation] | None = None,
 ) -> dict[str, Explanation]:
     """Why options fail, by their ids; of the first ones if the time is up before all are known."""
     explanations: dict[str, Explanation] = {}
@@ -224,14 +225,25 @@ def _explanations(
     for id_, (situation, findings) in failing.items():
         kin = situation.option.carrier.id, situation.option.items
         try:
-            if offers_of is not None:
-                explanations[id_] = offers_of(situation, findings)
-            else:
-                alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
-                explanations[id_] = priced(alike[kin], case, oracle)
+            alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
+            explanations[id_] = priced(alike[kin], case, oracle)
         except TimeUpError:
             break
         tell(len(explanations), len(failing))
+    return explanations
+
+
+def _offers(
+    failing: Failing, offers: Offers, tell: Callable[[int, int], None]
+) -> dict[str, Explanation]:
+    """What is offered of options, by their ids; of the first ones if the time is up before."""
+    explanations: dict[str, Explanation] = {}
+    with contextlib.suppress(TimeUpError):
+        for done, (id_, (situation, findings)) in enumerate(failing.items(), start=1):
+            found = offers.of(situation, findings)
+            if found is not None:
+                explanations[id_] = found
+            tell(done, len(failing))
     return explanations
 
 

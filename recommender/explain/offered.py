@@ -12,7 +12,7 @@ from recommender.explain.concessions import most_offered, offered, offers
 from recommender.explain.conflicts import NOTHING, Conflicts, Keys, helping_alone
 from recommender.explain.edges import Relaxed, ease, helps
 from recommender.explain.oracle import Oracle
-from recommender.explain.reasons import Explanation, explain, likely_conflicts
+from recommender.explain.reasons import FIXED, Explanation, explain, likely_conflicts
 from recommender.explain.requirements import Number, Requirement, Situation, situations
 
 Kin: TypeAlias = tuple[str, int]
@@ -35,18 +35,26 @@ class Offers:
         self._values: dict[Kin, dict[str, float]] = {}
         self._helped: dict[Kin, str] = {}
 
-    def of(self, situation: Situation, findings: Sequence[Finding] = ()) -> Explanation:
+    def of(self, situation: Situation, findings: Sequence[Finding] = ()) -> Explanation | None:
         """The ways that are offered of one option, without prices.
 
         Parameters
         ----------
         situation : Situation
-            One that does not work. It does with all offers at once, or nothing helps.
+            One that does not work.
         findings : sequence of Finding, optional
             What its checks find; requirements that they speak of may well conflict.
+
+        Returns
+        -------
+        Explanation or None
+            ``None`` if it does not work even with all offers at once, unless that is because of
+            a check that looks at nothing of the case, so that nothing helps.
         """
-        if not self.oracle.works(*situations(situation, self.requirements, NOTHING)):
+        if any(not finding.ok and finding.check in FIXED for finding in findings):
             return Explanation(Conflicts((NOTHING,), (), complete=True), (), None)
+        if not self.oracle.works(*offers(situation, self.requirements)):
+            return None
         ways = self._alone(situation, findings)
         if not ways and not self._helps_alone(situation):
             return explain(situation, self.requirements, self.oracle, findings)

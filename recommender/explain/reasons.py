@@ -22,6 +22,9 @@ from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations, table_key
 from recommender.inputs.case import Case
 
+FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
+"""Checks that look at nothing of the case."""
+
 _MOST_CONFLICTS: Final = 4
 _EFFORT: Final = 60
 _NEARLY: Final = 0.95

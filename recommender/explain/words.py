@@ -25,16 +25,13 @@ from recommender.explain.measures import (
     sentence,
 )
 from recommender.explain.phrases import Failure, failure
-from recommender.explain.reasons import Explanation, Impasse
+from recommender.explain.reasons import FIXED, Explanation, Impasse
 from recommender.explain.scene import Scene
 from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
 _BUDGET: Final = "commercial.budget"
-
-_FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
-"""Checks that look at nothing of the case."""
 
 _NO_STRAIN: Final = frozenset({"loop.stations", "fleet.lap", TAKT.id})
 """Checks that say how closely things are set, not what they bear: a gentle lap takes its time."""
@@ -117,7 +114,7 @@ def causes_of(looked: OptionReport, *, hopeless: bool = False) -> tuple[Cause, .
     if not causes and looked.audit is not None:
         failures = sorted(looked.audit.failures, key=lambda entry: entry.check == TAKT.id)
         causes = tuple(Cause(entry) for entry in failures[:1])
-    fixed = [cause for cause in causes if cause.told.check in _FIXED]
+    fixed = [cause for cause in causes if cause.told.check in FIXED]
     return told_causes(fixed if hopeless and fixed else causes)[:_MOST_CAUSES]
 
 
