@@ -53,6 +53,7 @@ class OptionsSearch:
         self._ready: dict[str, Axes] = {}
         self.left: dict[str, int] = {}
         self.cut: set[str] = set()
+        self._closely: dict[str, int] = {}
         self.refused: list[Candidate] = [] if known is None else list(known.refused)
         self.best: Finished | None = None
         self._gentle: tuple[Finished, Audit] | None = None
@@ -243,12 +244,16 @@ class OptionsSearch:
         order = sorted(entries, key=lambda id_: (sloshes * entries[id_].best, entries[id_].bound))
         for id_ in order[:_MOST_WAVES] if sloshes else order:
             entry = self.explored[id_]
+            # Waves leave most of what is looked at open, however often one looks.
+            if sloshes and self._closely.get(id_) == self.limit:
+                continue
             unseen = not entry.candidates and not entry.sketched
             if entry.left and (entry.bound < self.limit or unseen):
                 effort = self._within(CLOSE if self.price_book.goal.discrete else STEADY)
                 self.explored[id_] = explore_further(entry, self.price_book, effort, self.limit)
                 self._spend(self.explored[id_])
                 self._settle(self.affordable(id_))
+                self._closely[id_] = self.limit
 
     def _within(self, effort: Effort) -> Effort:
         """As close a look as the work allows that is left for all options."""
