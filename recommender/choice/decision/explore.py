@@ -203,8 +203,11 @@ def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterat
     order = order[rough[order] < NEVER]
     for start in range(0, len(order), _AT_ONCE):
         rows = order[start : start + _AT_ONCE]
-        if rough[rows[0]] >= explored.wanted:
-            explored.drop(int(rough[rows[0]]))
+        wanted = int(np.searchsorted(rough[rows], explored.wanted))
+        if wanted < len(rows):
+            explored.drop(int(rough[rows[wanted]]))
+            rows = rows[:wanted]
+        if not wanted:
             return
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, price_book):
