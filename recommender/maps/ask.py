@@ -12,7 +12,7 @@ from recommender.choice.carrier.bodies import batches, loaded_by
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.audit import Audit, audit_if_it_holds
 from recommender.choice.decision.explore import (
     GLANCE,
     Effort,
@@ -131,9 +131,9 @@ class Asker:
 
     def holds(self, configuration: Configuration, case: Case) -> Priced | None:
         """A configuration with its price in another case; ``None`` if it fails there."""
-        found = audit(configuration, case, self.catalogue)
+        found = audit_if_it_holds(configuration, case, self.catalogue)
         budget = budget_of(case)
-        if found.failures or (budget is not None and cents(found.price) > budget):
+        if found is None or (budget is not None and cents(found.price) > budget):
             return None
         return _priced(found)
 
