@@ -40,13 +40,16 @@ class Column:
     ``found`` is the cheapest configuration, ``None`` where none works; ``least`` what the decision
     gives at least, since it gave as much for a milder cell; ``bounds`` by the ids of options prices
     that they do not undercut. All prices are cents, `NEVER` where nothing works. ``asked`` cells
-    were asked about.
+    were asked about, and ``checked`` ones again with nothing known of their neighbours: in one of
+    them something was cheaper if ``undercut``.
     """
 
     found: tuple[Priced | None, ...]
     least: Prices
     bounds: dict[str, Prices]
     asked: int
+    checked: int = 0
+    undercut: bool = False
 
     @property
     def price(self) -> Prices:
