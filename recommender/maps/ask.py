@@ -117,7 +117,7 @@ class Asker:
             if self._too_slow(axes):
                 bounds[option.id] = NEVER
                 continue
-            entry = explore(axes, price_book, GLANCE, below=best)
+            entry = explore(axes, price_book, GLANCE, below=best, beyond=False)
             built = _built(entry.candidates, price_book, best)
             bounds[option.id] = max(bound, min(entry.bound, best))
             if built is not None:

@@ -159,6 +159,7 @@ def explore(
     *,
     known: Explored | None = None,
     below: int = NEVER,
+    beyond: bool = True,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -171,6 +172,8 @@ def explore(
         What was found of it before, when less was wanted.
     below : int
         The rank below which something is wanted; the rest is refuted no further.
+    beyond : bool
+        Whether the bound is wanted as close as can be where it lies beyond that rank.
     """
     explored = Explored(axes, effort, goal=price_book.goal, below=below)
     if known is not None:
@@ -179,7 +182,7 @@ def explore(
     if not whole:
         return explored
     opened = []
-    for first in _by_bound(whole, price_book, explored):
+    for first in _by_bound(whole, price_book, explored, beyond):
         build = _Build(first.priced, price_book, explored)
         if not build.loops and not fits_on(axes.about, first.priced.build):
             continue
@@ -194,7 +197,9 @@ def explore(
     return explored.tidy()
 
 
-def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterator[Bounded]:
+def _by_bound(
+    whole: Boxes, price_book: PriceBook, explored: Explored, beyond: bool
+) -> Iterator[Bounded]:
     """The whole box on each build on which it may be cheaper than what is known, cheapest first."""
     prices, most = BuildPrices.of(explored.axes.about, price_book), whole.quickest
     limits = (most.acceleration, most.speed, most.bend_speed)
@@ -203,12 +208,13 @@ def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterat
     order = order[rough[order] < NEVER]
     for start in range(0, len(order), _AT_ONCE):
         rows = order[start : start + _AT_ONCE]
-        wanted = int(np.searchsorted(rough[rows], explored.wanted))
-        if wanted < len(rows):
-            explored.drop(int(rough[rows[wanted]]))
-            rows = rows[:wanted]
-        if not wanted:
+        if rough[rows[0]] >= explored.wanted:
+            explored.drop(int(rough[rows[0]]))
             return
+        if not beyond:
+            wanted = int(np.searchsorted(rough[rows], explored.wanted))
+            explored.drop(int(rough[rows[wanted:]].min(initial=NEVER)))
+            rows = rows[:wanted]
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, price_book):
             if first.least < explored.wanted:
