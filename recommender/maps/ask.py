@@ -23,6 +23,7 @@ from recommender.choice.decision.explore import (
 )
 from recommender.choice.decision.finish import finish
 from recommender.choice.decision.option_report import reports_on
+from recommender.choice.loop.assemble import with_resistors
 from recommender.choice.loop.takt import takt_used
 from recommender.choice.parts.configuration import Configuration
 from recommender.choice.parts.electrical import NEVER
@@ -130,7 +131,11 @@ class Asker:
         return found, bounds
 
     def holds(self, configuration: Configuration, case: Case) -> Priced | None:
-        """A configuration with its price in another case; ``None`` if it fails there."""
+        """A configuration with its price in another case; ``None`` if it fails there.
+
+        Heavier loads may ask for brake resistors that it has not.
+        """
+        configuration = with_resistors(configuration, case, self.catalogue)
         found = audit_if_it_holds(configuration, case, self.catalogue)
         budget = budget_of(case)
         if found is None or (budget is not None and cents(found.price) > budget):
