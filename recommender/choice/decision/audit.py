@@ -143,16 +143,13 @@ def report(configuration: Configuration, setting: SettingContext, catalogue: Cat
     return _report(configuration, layout, catalogue, loop_takt(layout, configuration.carriers))
 
 
-def audit_if_it_holds(
-    configuration: Configuration, case: Case, catalogue: Catalogue
+def report_if_it_holds(
+    configuration: Configuration, setting: SettingContext, catalogue: Catalogue
 ) -> Audit | None:
-    """The same audit, left off where the option alone or the takt fails, which is soon known."""
-    about = OptionContext(configuration.option, case, catalogue)
-    if not all(finding.ok for finding in option_findings(about)):
-        return None
-    layout = layout_of(configuration, setting_of(about, configuration.motion))
+    """The same, ``None`` if a check fails; left off where the takt does, which is soon known."""
+    layout = layout_of(configuration, setting)
     takt = loop_takt(layout, configuration.carriers)
-    if not Finding(TAKT, takt, about.takt).ok:
+    if not Finding(TAKT, takt, setting.about.takt).ok:
         return None
     found = _report(configuration, layout, catalogue, takt)
     return None if found.failures else found
