@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from recommender.choice.carrier.bodies import batches, loaded_by
-from recommender.choice.carrier.setting import OptionContext
+from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.audit import Audit, report_if_it_holds
 from recommender.choice.decision.explore import (
     GLANCE,
     Effort,
@@ -23,8 +23,10 @@ from recommender.choice.decision.explore import (
 )
 from recommender.choice.decision.finish import finish
 from recommender.choice.decision.option_report import reports_on
+from recommender.choice.loop.assemble import with_resistors
+from recommender.choice.loop.built import setting_of
 from recommender.choice.loop.takt import takt_used
-from recommender.choice.parts.configuration import Configuration
+from recommender.choice.parts.configuration import Configuration, Motion
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.options import Option, list_options
@@ -60,11 +62,12 @@ class Priced:
 
 @dataclass(frozen=True)
 class Body:
-    """What does not depend on the rate: options in order of what they cost at least, their axes."""
+    """What does not depend on the rate: options with their axes, and settings that were audited."""
 
     able: dict[str, OptionContext]
     ceilings: dict[str, tuple[float, float]]
     axes: dict[str, Axes]
+    settings: dict[tuple[str, Motion], SettingContext]
 
 
 class Asker:
@@ -117,7 +120,7 @@ class Asker:
             if self._too_slow(axes):
                 bounds[option.id] = NEVER
                 continue
-            entry = explore(axes, price_book, GLANCE, below=best)
+            entry = explore(axes, price_book, GLANCE, below=best, beyond=False)
             built = _built(entry.candidates, price_book, best)
             bounds[option.id] = max(bound, min(entry.bound, best))
             if built is not None:
@@ -130,10 +133,20 @@ class Asker:
         return found, bounds
 
     def holds(self, configuration: Configuration, case: Case) -> Priced | None:
-        """A configuration with its price in another case; ``None`` if it fails there."""
-        found = audit(configuration, case, self.catalogue)
-        budget = budget_of(case)
-        if found.failures or (budget is not None and cents(found.price) > budget):
+        """A configuration with its price in another case; ``None`` if it fails there.
+
+        Heavier loads may ask for brake resistors that it has not.
+        """
+        about, body = OptionContext(configuration.option, case, self.catalogue), self._body_of(case)
+        if not passes_alone(about):
+            return None
+        key = configuration.option.id, configuration.motion
+        known = body.settings.get(key)
+        setting = known.under(about) if known else setting_of(about, configuration.motion)
+        body.settings[key] = setting
+        configuration = with_resistors(configuration, case, self.catalogue)
+        found, budget = report_if_it_holds(configuration, setting, self.catalogue), budget_of(case)
+        if found is None or (budget is not None and cents(found.price) > budget):
             return None
         return _priced(found)
 
@@ -204,7 +217,7 @@ class Asker:
     def _body_of(self, case: Case) -> Body:
         key = loaded_by(case), case.site
         if self._body is None or self._body[0] != key:
-            self._body = key, Body({}, {}, {})
+            self._body = key, Body({}, {}, {}, {})
         return self._body[1]
 
     def _price_book(self, case: Case) -> PriceBook:

@@ -40,13 +40,16 @@ class Column:
     ``found`` is the cheapest configuration, ``None`` where none works; ``least`` what the decision
     gives at least, since it gave as much for a milder cell; ``bounds`` by the ids of options prices
     that they do not undercut. All prices are cents, `NEVER` where nothing works. ``asked`` cells
-    were asked about.
+    were asked about, and ``checked`` ones again with nothing known of their neighbours: in one of
+    them something was cheaper if ``undercut``.
     """
 
     found: tuple[Priced | None, ...]
     least: Prices
     bounds: dict[str, Prices]
     asked: int
+    checked: int = 0
+    undercut: bool = False
 
     @property
     def price(self) -> Prices:
@@ -88,6 +91,7 @@ class _Work:
     asked: NDArray[np.bool_]
     name: str
     audited: set[tuple[str, int]] = field(default_factory=set)
+    refused: dict[str, int] = field(default_factory=dict)
 
     @property
     def price(self) -> Prices:
@@ -194,7 +198,9 @@ def solve(
         for first, last in runs:
             # From nothing, the ends are asked before what lies between them.
             unknown = first == 0 and work.least[0] == 0
-            work.ask(0 if unknown else (first + last) // 2)
+            k = 0 if unknown else (first + last) // 2
+            if not _take_up(work, milder, k):
+                work.ask(k)
             break
     _hold_everywhere(work)
     return Column(tuple(work.found), work.least, work.bounds, int(work.asked.sum()))
@@ -216,6 +222,20 @@ def _take_over(work: _Work, harder: Column) -> None:
         refused = k + 1 < count and _same(harder.found[k + 1], found)
         if not refused and work.holds(found, k):
             work.found[k] = found
+
+
+def _take_up(work: _Work, milder: Column | None, k: int) -> bool:
+    """Whether a configuration of a milder column serves a cell: then nothing is cheaper there."""
+    found = None if milder is None else milder.found[k]
+    if milder is None or found is None or found.price > work.least[k] or not milder.proven[k]:
+        return False
+    if work.refused.get(found.origin, k + 1) <= k:
+        return False
+    if not work.holds(found, k):
+        work.refused[found.origin] = k
+        return False
+    work._spread(found, k)
+    return True
 
 
 def _hold_everywhere(work: _Work) -> None:

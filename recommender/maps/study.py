@@ -7,7 +7,7 @@ the executor: the map is the same on one process as on many.
 import threading
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import pairwise
 from typing import Final, Literal
@@ -30,6 +30,8 @@ from recommender.result_map import Map, MapCell, MapInput, MapOption
 Progress = Callable[[str, int, int], None]
 Turn = tuple[int, int | None, int | None]
 """A column, and the two between which it lies."""
+Alone = tuple[Priced | None, int]
+"""What is cheapest in a cell that was worked out by itself, and a price that nothing undercuts."""
 
 USUAL_POINTS: Final = (10, 24, 40)
 """Values of each input where of none, one or both it is known that more never costs less."""
@@ -112,17 +114,15 @@ def map_of(
     """
     trends = trend(over[0], over[1], case, catalogue), trend(over[1], over[0], case, catalogue)
     grid, turned = _grid(case, over, trends)
-    columns = _columns(grid, catalogue, executor, progress)
-    checked, alone = 0, not grid.neighbours
-    if grid.neighbours:
-        checked, holds = _checked(grid, columns, catalogue, executor)
-        if not holds:
-            # What was taken for granted of these inputs does not hold in this case.
-            alone = True
-            grid = Grid(grid.case, grid.outer, grid.inner, grid.ordered, neighbours=False)
-            columns = _columns(grid, catalogue, executor, progress)
+    columns, itself = _columns(grid, catalogue, executor, progress)
+    checked, alone = sum(column.checked for column in columns), not grid.neighbours
+    if any(column.undercut for column in columns):
+        # What was taken for granted of these inputs does not hold in this case.
+        alone = True
+        grid = Grid(grid.case, grid.outer, grid.inner, grid.ordered, neighbours=False)
+        columns, itself = _columns(grid, catalogue, executor, progress)
     cells = _in_order(columns, trends, turned=turned)
-    own = cell_of(*_of_itself(case, catalogue))
+    own = cell_of(*itself)
     first, second = (
         MapInput(o.key, o.name, o.unit, o.values, o.asked, _WORDS[t])
         for o, t in zip(over, trends, strict=True)
@@ -182,8 +182,8 @@ def _of_the_loop(key: str) -> bool:
 
 def _columns(
     grid: Grid, catalogue: Catalogue, executor: Executor | None, progress: Progress | None
-) -> list[Column]:
-    """All columns, each as soon as those are there that it lies between."""
+) -> tuple[list[Column], Alone]:
+    """All columns, each as soon as those are there that it lies between, and the case itself."""
     count = len(grid.outer.values)
     alone: list[Turn] = [(k, None, None) for k in range(count)]
     order = list(_order(count)) if grid.neighbours else alone
@@ -193,8 +193,9 @@ def _columns(
             done[k] = column_of(grid, k, _at(done, milder), _at(done, harder), catalogue)
             if progress:
                 progress("columns", len(done), count)
-        return [done[k] for k in range(count)]
+        return [done[k] for k in range(count)], _of_itself(grid.case, catalogue)
     running: dict[Future[Column], int] = {}
+    itself = executor.submit(_of_itself, grid.case, catalogue)
     while order or running:
         for entry in list(order):
             k, milder, harder = entry
@@ -208,7 +209,7 @@ def _columns(
             done[running.pop(task)] = task.result()
             if progress:
                 progress("columns", len(done), count)
-    return [done[k] for k in range(count)]
+    return [done[k] for k in range(count)], itself.result()
 
 
 def _at(done: dict[int, Column], k: int | None) -> Column | None:
@@ -252,13 +253,15 @@ def column_of(
     cases = grid.cases(k)
     if grid.ordered:
         with trusted():
-            return solve(_asker(catalogue), cases, str(k), milder, harder)
+            column = solve(_asker(catalogue), cases, str(k), milder, harder)
+        # What is known of its load cases is at hand here alone.
+        return _checked(grid, k, column, catalogue) if grid.neighbours else column
     each = [_of_itself(case, catalogue) for case in cases]
     least = np.array([bound for _, bound in each], dtype=np.int64)
     return Column(tuple(found for found, _ in each), least, {"": least}, len(each))
 
 
-def _of_itself(case: Case, catalogue: Catalogue) -> tuple[Priced | None, int]:
+def _of_itself(case: Case, catalogue: Catalogue) -> Alone:
     """A cell as the choice is made, and a price that nothing undercuts."""
     found, bound = cheapest_alone(case, catalogue)
     if found is None:
@@ -266,25 +269,17 @@ def _of_itself(case: Case, catalogue: Catalogue) -> tuple[Priced | None, int]:
     return Priced(found.audit.configuration, found.price, found.audit.takt), bound
 
 
-def _checked(
-    grid: Grid, columns: Sequence[Column], catalogue: Catalogue, executor: Executor | None
-) -> tuple[int, bool]:
-    """How many cells were asked about again, each by itself, and whether nothing cheaper is there.
+def _checked(grid: Grid, k: int, column: Column, catalogue: Catalogue) -> Column:
+    """A column of which some cells were asked about again, each by itself.
 
     Where one price gives way to the next, over the whole map, is where a cheaper one would be.
     """
-    places = []
-    for number, k in enumerate(np.linspace(1, len(columns) - 2, _CHECKED).astype(int)):
-        price = columns[k].price
-        steps = np.flatnonzero(np.diff(price, prepend=0))
-        places.append((int(k), int(steps[number % len(steps)])))
-    places = sorted(set(places))
-    asked = [(grid, k, j, int(columns[k].price[j]), catalogue) for k, j in places]
-    if executor is None:
-        found = [_undercut(*one) for one in asked]
-    else:
-        found = [task.result() for task in [executor.submit(_undercut, *one) for one in asked]]
-    return len(places), not any(found)
+    price = column.price
+    steps = np.flatnonzero(np.diff(price, prepend=0))
+    looked_at = np.linspace(1, len(grid.outer.values) - 2, _CHECKED).astype(int)
+    places = {int(steps[number % len(steps)]) for number in np.flatnonzero(looked_at == k)}
+    undercut = any(_undercut(grid, k, j, int(price[j]), catalogue) for j in sorted(places))
+    return replace(column, checked=len(places), undercut=undercut)
 
 
 def _undercut(grid: Grid, k: int, j: int, price: int, catalogue: Catalogue) -> bool:

@@ -23,13 +23,21 @@ def change_time(change: Array, acceleration: Array, jerk: Array) -> Array:
     )
 
 
+def ramps(
+    excess: Array, lower: Array, higher: Array, acceleration: Array, jerk: Array
+) -> tuple[Array, Array]:
+    """Time and distance of both speed changes, the peak `excess` above the higher boundary."""
+    short = change_time(excess, acceleration, jerk)
+    long = change_time(higher - lower + excess, acceleration, jerk)
+    distance = 0.5 * (short * (2.0 * higher + excess) + long * (lower + higher + excess))
+    return short + long, np.asarray(distance)
+
+
 def ramps_distance(
     excess: Array, lower: Array, higher: Array, acceleration: Array, jerk: Array
 ) -> Array:
     """Distance of both speed changes when the peak lies `excess` above the higher boundary."""
-    short = change_time(excess, acceleration, jerk) * (2.0 * higher + excess)
-    long = change_time(higher - lower + excess, acceleration, jerk) * (lower + higher + excess)
-    return np.asarray(0.5 * (short + long))
+    return ramps(excess, lower, higher, acceleration, jerk)[1]
 
 
 def _excess_both_reach(
@@ -144,6 +152,6 @@ def peak_excess(
     # A leg without length has nothing to solve; it is possible at equal boundary speeds only.
     short = possible & ~reaches & (distance > 0.0)
     if np.any(short):
-        rows = (np.broadcast_to(value, excess.shape)[short] for value in (distance, *limits))
+        rows = (np.full(excess.shape, value)[short] for value in (distance, *limits))
         excess[short] = _short_leg_excess(*rows)
     return excess

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import Array
-from recommender.physics.leg_peak import change_time, peak_excess, ramps_distance
+from recommender.physics.leg_peak import change_time, peak_excess, ramps
 
 
 def speed_change_time(change: ArrayLike, acceleration: ArrayLike, jerk: ArrayLike) -> Array:
@@ -304,6 +304,6 @@ def leg_time(
     leg = _checked_leg(distance, start, end, speed, acceleration, jerk)
     length, lower, higher, top, a, j = leg
     excess = peak_excess(*leg)
-    cruise = length - ramps_distance(excess, lower, higher, a, j)
-    time = change_time(excess, a, j) + change_time(higher - lower + excess, a, j) + cruise / top
+    changing, ramped = ramps(excess, lower, higher, a, j)
+    time = changing + (length - ramped) / top
     return np.where(np.isnan(excess), np.inf, time)

@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from recommender.physics.arguments import finite, not_negative, positive, vectors
 from recommender.physics.constants import Array
 
-_BLOCK = 4096
+_BLOCK = 1024
 """Rows looked at at once, so that the working arrays stay in the processor's cache."""
 
 

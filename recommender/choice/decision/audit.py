@@ -18,6 +18,7 @@ from recommender.choice.checks.findings import (
     option_findings,
 )
 from recommender.choice.loop.built import layout_of, setting_of
+from recommender.choice.loop.layout import LayoutContext
 from recommender.choice.loop.takt import loop_takt
 from recommender.choice.parts.bill import PartLine, bill_of_materials, total_price
 from recommender.choice.parts.configuration import Configuration
@@ -138,11 +139,28 @@ def audit(configuration: Configuration, case: Case, catalogue: Catalogue) -> Aud
 
 def report(configuration: Configuration, setting: SettingContext, catalogue: Catalogue) -> Audit:
     """All findings about a configuration whose setting is known already."""
-    about = setting.about
     layout = layout_of(configuration, setting)
+    return _report(configuration, layout, catalogue, loop_takt(layout, configuration.carriers))
+
+
+def report_if_it_holds(
+    configuration: Configuration, setting: SettingContext, catalogue: Catalogue
+) -> Audit | None:
+    """The same, ``None`` if a check fails; left off where the takt does, which is soon known."""
+    layout = layout_of(configuration, setting)
+    takt = loop_takt(layout, configuration.carriers)
+    if not Finding(TAKT, takt, setting.about.takt).ok:
+        return None
+    found = _report(configuration, layout, catalogue, takt)
+    return None if found.failures else found
+
+
+def _report(
+    configuration: Configuration, layout: LayoutContext, catalogue: Catalogue, takt: float
+) -> Audit:
+    about = layout.about
     parts = bill_of_materials(configuration, about.case, catalogue)
     price = total_price(parts)
-    takt = loop_takt(layout, configuration.carriers)
     built = ConfiguredContext(configuration, layout, catalogue, price)
     findings = (
         *option_findings(about),

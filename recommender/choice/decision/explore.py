@@ -165,6 +165,7 @@ def explore(
     known: Explored | None = None,
     below: int = NEVER,
     anything: bool = False,
+    beyond: bool = True,
 ) -> Explored:
     """The cheapest candidates of an option, and all that might be cheaper.
 
@@ -179,6 +180,8 @@ def explore(
         The rank below which something is wanted; the rest is refuted no further.
     anything : bool
         Whether something that works is wanted, however high it ranks.
+    beyond : bool
+        Whether the bound is wanted as close as can be where it lies beyond that rank.
     """
     explored = Explored(axes, effort, goal=price_book.goal, below=below, anything=anything)
     if known is not None:
@@ -187,7 +190,7 @@ def explore(
     if not whole:
         return explored
     opened = []
-    for first in _by_bound(whole, price_book, explored):
+    for first in _by_bound(whole, price_book, explored, beyond):
         build = _Build(first.priced, price_book, explored)
         if not build.loops and not fits_on(axes.about, first.priced.build):
             continue
@@ -202,7 +205,9 @@ def explore(
     return explored.tidy()
 
 
-def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterator[Bounded]:
+def _by_bound(
+    whole: Boxes, price_book: PriceBook, explored: Explored, beyond: bool
+) -> Iterator[Bounded]:
     """The whole box on each build on which it may be cheaper than what is known, cheapest first."""
     prices, most = BuildPrices.of(explored.axes.about, price_book), whole.quickest
     limits = (most.acceleration, most.speed, most.bend_speed)
@@ -214,6 +219,10 @@ def _by_bound(whole: Boxes, price_book: PriceBook, explored: Explored) -> Iterat
         if rough[rows[0]] >= explored.wanted:
             explored.drop(int(rough[rows[0]]))
             return
+        if not beyond:
+            wanted = int(np.searchsorted(rough[rows], explored.wanted))
+            explored.drop(int(rough[rows[wanted:]].min(initial=NEVER)))
+            rows = rows[:wanted]
         builds = [prices.priced(int(row), int(rough[row])) for row in rows]
         for first in bounded_on_each(builds, whole, price_book):
             if first.least < explored.wanted:

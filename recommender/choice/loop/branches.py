@@ -47,7 +47,7 @@ def peaks_beyond(branches: Sequence[Branch], demand: LoopDemand) -> list[Array]:
     first, count = (
         np.concatenate(parts) for parts in zip(*(b.runs for b in branches), strict=True)
     )
-    peaks = demand.of_runs(first, count)[1]
+    peaks = demand.peaks_of_runs(first, count)
     return np.split(peaks, np.cumsum([len(branch.order) for branch in branches])[:-1])
 
 

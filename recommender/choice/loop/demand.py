@@ -87,6 +87,11 @@ class LoopDemand:
         idle = self.layout.about.catalogue.catalogue.section_idle_power * count
         return mean + idle, peak + idle
 
+    def peaks_of_runs(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> Array:
+        """Peak power of runs alone, W."""
+        idle = self.layout.about.catalogue.catalogue.section_idle_power * count
+        return self._moving_peak(first, count) + idle
+
     def whole_steps(
         self, first: NDArray[np.int64], count: NDArray[np.int64]
     ) -> tuple[Whole, Whole]:
@@ -99,16 +104,25 @@ class LoopDemand:
 
     def _moving(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[Array, Array]:
         whole = count >= len(self.sections)
-        mean, peak = (np.broadcast_to(power, whole.shape) for power in self._fleet)
-        if whole.all():
-            return mean, peak
-        runs = self._runs(first, count)
-        return np.where(whole, mean, self._mean(*runs)), np.where(whole, peak, self._peak(*runs))
+        mean, peak = np.broadcast_to(self._fleet_mean, whole.shape), self._moving_peak(first, count)
+        if not whole.all():
+            mean = np.where(whole, mean, self._mean(*self._runs(first, count)))
+        return mean, peak
+
+    def _moving_peak(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> Array:
+        whole = count >= len(self.sections)
+        peak = np.broadcast_to(self._fleet_peak, whole.shape)
+        return peak if whole.all() else np.where(whole, peak, self._peak(*self._runs(first, count)))
 
     @cached_property
-    def _fleet(self) -> tuple[Array, Array]:
-        """Mean and peak power of the moving fleet, (1,), W."""
-        return mean_power(self.layout), peak_fleet_power(self.layout)
+    def _fleet_mean(self) -> Array:
+        """Mean power of the moving fleet, (1,), W."""
+        return mean_power(self.layout)
+
+    @cached_property
+    def _fleet_peak(self) -> Array:
+        """Peak power of the moving fleet, (1,), W."""
+        return peak_fleet_power(self.layout)
 
     def _runs(self, first: NDArray[np.int64], count: NDArray[np.int64]) -> tuple[Array, Array]:
         """Beginning and end of runs along the guide; the end may lie beyond the loop's, m."""

@@ -219,7 +219,10 @@ class LapBound:
             fit = (
                 np.ceil(spare / (takt - lag) - 1e-6) if takt > lag else np.full_like(spare, np.inf)
             )
-            least = np.maximum(least, fit * about.spacing)
+            longer = np.maximum(least, fit * about.spacing)
+            if np.array_equal(longer, least):
+                break
+            least = longer
         return np.asarray(least)
 
     def stretch_time(self, distance: Array, *, bend: bool) -> Array:
@@ -235,12 +238,26 @@ class LapBound:
             for values in (settings.speed, settings.acceleration, settings.jerk)
         ]
         exact = leg_time(distance, start, 0.0, *limits)
-        cruising = leg_time(_FAR, start, 0.0, *limits) - (_FAR - distance) / limits[0]
+        far = (self._far_from_bend if bend else self._far).reshape(shape)
+        cruising = far - (_FAR - distance) / limits[0]
         if bend and self.floor is not None:
             slower = self._slower(distance, exact)
             stops = np.logical_and(self.closely, self._clear >= self._stopping).reshape(shape)
             exact = np.where(stops, exact, slower)
         return np.where(np.isinf(exact), np.inf, np.minimum(exact, cruising))
+
+    @cached_property
+    def _far(self) -> Array:
+        """Time of a stretch so long that it is cruised, from rest to rest, (rows,), s."""
+        settings = self.settings
+        return leg_time(_FAR, 0.0, 0.0, settings.speed, settings.acceleration, settings.jerk)
+
+    @cached_property
+    def _far_from_bend(self) -> Array:
+        """The same from a bend's speed to rest, (rows,), s."""
+        settings = self.settings
+        limits = (settings.speed, settings.acceleration, settings.jerk)
+        return leg_time(_FAR, settings.bend_speed, 0.0, *limits)
 
     @cached_property
     def _shortest(self) -> tuple[Array, Array]:
