@@ -11,7 +11,7 @@ from recommender.cautions import cautions
 from recommender.choice.deadline import Unsettled, ending_in
 from recommender.choice.decision.decide import PROOF, decide, decide_in_steps
 from recommender.choice.decision.decision import Decision
-from recommender.choice.decision.explore import Effort
+from recommender.choice.decision.explored import Effort
 from recommender.choice.parts.goals import Goal
 from recommender.choice.parts.options import reserve_of
 from recommender.explain.explained import (

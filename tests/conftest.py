@@ -12,7 +12,7 @@ import pytest
 from recommender.choice.deadline import time_left
 from recommender.choice.decision.decide import PROOF, choose, decide
 from recommender.choice.decision.decision import Decision
-from recommender.choice.decision.explore import Effort
+from recommender.choice.decision.explored import Effort
 from recommender.choice.parts.goals import Goal
 from recommender.explain.explained import Explained, explain_decision
 from recommender.inputs.case import Case, read_case

@@ -17,7 +17,7 @@ from recommender.choice import deadline
 from recommender.choice.deadline import Unsettled
 from recommender.choice.decision.decide import decide
 from recommender.choice.decision.decision import Decision
-from recommender.choice.decision.explore import Effort
+from recommender.choice.decision.explored import Effort
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

@@ -23,7 +23,7 @@ from recommender.choice.checks import (
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decision.decide import PROOF
-from recommender.choice.decision.explore import GLANCE
+from recommender.choice.decision.explored import GLANCE
 from recommender.choice.decision.option_report import cheapest_report
 from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on

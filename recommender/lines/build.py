@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Final
 
-from recommender.choice.decision.explore import Explored
+from recommender.choice.decision.explored import Explored
 from recommender.choice.decision.finish import _loops
 from recommender.choice.decision.gentlest import Fixed, gentlest
 from recommender.choice.loop.assemble import assemble

@@ -13,7 +13,7 @@ from typing import Final
 from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decision.decide import PROOF, explored_by_price
 from recommender.choice.decision.decision import Decision
-from recommender.choice.decision.explore import Effort, Explored
+from recommender.choice.decision.explored import Effort, Explored
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook

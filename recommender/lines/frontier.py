@@ -22,13 +22,8 @@ from recommender.choice.carrier.bodies import batches
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.decision.explore import (
-    Effort,
-    Explored,
-    _Build,
-    everything,
-    holding,
-)
+from recommender.choice.decision.explore import _Build, everything, holding
+from recommender.choice.decision.explored import Effort, Explored
 from recommender.choice.loop.layout import LayoutContext, LoopContext, fits_on
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import list_options

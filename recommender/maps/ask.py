@@ -13,14 +13,8 @@ from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
 from recommender.choice.decision.audit import Audit, report_if_it_holds
-from recommender.choice.decision.explore import (
-    GLANCE,
-    Effort,
-    Explored,
-    everything,
-    explore,
-    explore_further,
-)
+from recommender.choice.decision.explore import everything, explore, explore_further
+from recommender.choice.decision.explored import GLANCE, Effort, Explored
 from recommender.choice.decision.finish import finish
 from recommender.choice.decision.option_report import reports_on
 from recommender.choice.loop.assemble import with_resistors

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from recommender.choice.decision.explore import Effort
+from recommender.choice.decision.explored import Effort
 from recommender.explain.concessions import A_FIFTH, offered, sensible, size
 from recommender.explain.groups import span, who
 from recommender.explain.words import undecided

@@ -11,7 +11,7 @@ from typing import Final
 from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decision.audit import audit
 from recommender.choice.decision.decision import Decision, Least
-from recommender.choice.decision.explore import Effort, Explored
+from recommender.choice.decision.explored import Effort, Explored
 from recommender.choice.decision.finish import Finished, measured
 from recommender.choice.decision.option_report import (
     OptionReport,

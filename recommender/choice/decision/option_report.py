@@ -10,7 +10,7 @@ from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.causes import Cause
 from recommender.choice.checks.findings import option_findings
 from recommender.choice.decision.audit import Audit, report
-from recommender.choice.decision.explore import Explored
+from recommender.choice.decision.explored import Explored
 from recommender.choice.decision.finish import electrics_for, fed_configuration, rank_of
 from recommender.choice.decision.gentlest import Fixed, gentlest
 from recommender.choice.decision.nearest import nearest

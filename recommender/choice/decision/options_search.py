@@ -12,16 +12,8 @@ from recommender.choice.carrier.bodies import batches
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.explore import (
-    CLOSE,
-    GLANCE,
-    LOOK,
-    STEADY,
-    Effort,
-    Explored,
-    explore,
-    explore_further,
-)
+from recommender.choice.decision.explore import explore, explore_further
+from recommender.choice.decision.explored import CLOSE, GLANCE, LOOK, STEADY, Effort, Explored
 from recommender.choice.decision.finish import Finished, finish, rank_of
 from recommender.choice.decision.option_report import OptionReport, made_gentle
 from recommender.choice.parts.electrical import NEVER
