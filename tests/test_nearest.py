@@ -34,6 +34,14 @@ def assert_told_alike(case: Case, catalogue: Catalogue) -> None:
     assert told(near) == told(whole)
     assert not near.extent.whole
     for option in near.options:
+        if option.verdict is Verdict.REJECTED:
+            # What fails is said alike, and nothing of what was not looked for.
+            of_all = whole.option(option.id)
+            assert of_all is not None
+            fault, _, ways = option.reason.partition(" Would work with ")
+            assert of_all.reason.startswith(fault)
+            assert bool(ways) <= (" Would work with " in of_all.reason)
+            assert option.conflicts in ((), of_all.conflicts)
         if option.verdict is Verdict.DEARER and option.price is None:
             of_all = whole.option(option.id)
             assert of_all is not None

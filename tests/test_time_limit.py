@@ -26,6 +26,7 @@ from recommender.result import Answer, Verdict, as_json
 from recommender.views.terminal import headline
 
 LOOKS = (1, 6, 25, 70, 130)
+SHORT = [*((looks, None) for looks in LOOKS), *((looks, 1) for looks in LOOKS[:-1])]
 CRATE = str(shipped("cases") / "crate.toml")
 
 
@@ -42,13 +43,20 @@ def whole(worked_case: Any, few: Catalogue) -> Answer:
     return recommend(worked_case("crate").case, few)
 
 
-@pytest.fixture(scope="module", params=LOOKS)
+@pytest.fixture(scope="module", params=SHORT)
 def cut(request: pytest.FixtureRequest, worked_case: Any, few: Catalogue) -> Answer:
-    """The same answer, ended after so many looks at the clock."""
-    return ended_after(request.param, worked_case("crate").case, few)
+    """The same answer, whole or of what is nearest, ended after so many looks at the clock."""
+    looks, nearest = request.param
+    return ended_after(looks, worked_case("crate").case, few, nearest=nearest)
 
 
-def ended_after(looks: int, case: Case, catalogue: Catalogue, why: str | None = None) -> Answer:
+def ended_after(
+    looks: int,
+    case: Case,
+    catalogue: Catalogue,
+    why: str | None = None,
+    nearest: int | None = None,
+) -> Answer:
     tick = count()
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(deadline, "monotonic", lambda: float(next(tick)))
@@ -58,6 +66,7 @@ def ended_after(looks: int, case: Case, catalogue: Catalogue, why: str | None = 
             about=() if why is None else (why,),
             turning=why is not None,
             seconds=float(looks),
+            nearest=nearest,
         )
 
 
@@ -89,8 +98,8 @@ def test_what_is_cut_off_is_said(cut: Answer, whole: Answer) -> None:
     explained = {option.id for option in cut.options if option.conflicts}
     failing = {option.id for option in cut.options if option.verdict is Verdict.REJECTED}
     missing = {o.id for o in whole.options if o.conflicts and o.id in failing} - explained
-    assert not missing or Unsettled.REASONS in said
-    if cut.choice is not None and whole.choice is not None:
+    assert not missing or not cut.extent.whole or Unsettled.REASONS in said
+    if cut.choice is not None and whole.choice is not None and cut.extent.whole:
         told, all_ = len(cut.choice.headroom), len(whole.choice.headroom)
         assert told == all_ or Unsettled.HEADROOM in said
 

@@ -58,7 +58,7 @@ class Offers:
         ways = self._alone(situation, findings)
         if not ways and not self._helps_alone(situation):
             return explain(situation, self.requirements, self.oracle, findings)
-        unknown = Conflicts((frozenset(self._keys),), (), complete=False)
+        unknown = Conflicts((), (), complete=False)
         return Explanation(unknown, tuple(sorted(ways, key=lambda way: way.effort)), None)
 
     def _alone(self, situation: Situation, findings: Sequence[Finding]) -> list[Relaxed]:

@@ -40,7 +40,8 @@ class Explanation:
     Attributes
     ----------
     conflicts : Conflicts
-        Its minimal conflicts; the empty one if no requirement matters.
+        Its minimal conflicts; the empty one if no requirement matters, none if they were not
+        looked for.
     alone : tuple of Relaxed
         Edges of the requirements that help alone, the smallest concession first.
     pair : Relaxed or None
@@ -59,7 +60,7 @@ class Explanation:
     @property
     def hopeless(self) -> bool:
         """Whether the option fails whatever is asked."""
-        return not self.conflict
+        return self.conflicts.sets == (NOTHING,)
 
     @property
     def known(self) -> tuple[Relaxed, ...]:

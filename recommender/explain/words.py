@@ -57,9 +57,10 @@ def rejected(
     currency : str
     """
     fault = _fault(looked, scene, explanation, currency)
-    if explanation is None or (
-        over_budget(looked, explanation) and not _other_ways(explanation, case)
-    ):
+    if explanation is None:
+        return fault
+    unasked = not explanation.conflicts.sets
+    if (unasked or over_budget(looked, explanation)) and not _other_ways(explanation, case):
         return fault
     return f"{fault} {_help(explanation, case, currency)}"
 

@@ -182,6 +182,8 @@ class OptionsSearch:
         for _, option in queue:
             entry, below = self.explored.get(option.id), self._rank_behind(nearest)
             if entry and entry.left and (entry.bound < below or not entry.candidates):
+                if late(Unsettled.OPTIONS):
+                    return
                 further = explore_further(entry, self.price_book, self._within(GLANCE), below)
                 self._spend(further)
                 self.explored[option.id] = further
