@@ -9,7 +9,7 @@ from recommender import explanations
 from recommender.calculation import calculation_of
 from recommender.cautions import cautions
 from recommender.choice.deadline import Unsettled, ending_in
-from recommender.choice.decision.decide import PROOF, decide, decide_in_steps
+from recommender.choice.decision.decide import PROOF, decide, decide_in_steps, nearest_told
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.explored import Effort
 from recommender.choice.parts.goals import Goal
@@ -85,7 +85,7 @@ def recommend(
         how many that nearly do it is said what they would cost; all unless given. The answer then
         is not whole, as `Extent` has it, and of the other options that work it holds a price that
         they do not undercut. With 0 nothing but the choice is looked at, unless nothing works.
-        Where something else than the price is to be least, all are.
+        All are where something else than the price is to be least, or money is short.
 
     Returns
     -------
@@ -94,8 +94,7 @@ def recommend(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
-    if goal is not Goal.PRICE:
-        nearest = None
+    nearest = nearest_told(nearest, case, goal)
     with written_in(case.units):
         with ending_in(seconds) as deadline:
             decision = decide(case, catalogue, work=work, goal=goal, nearest=nearest)

@@ -66,6 +66,21 @@ def test_the_summary_of_many_random_enquiries_is_the_same(seed: int, catalogue: 
     assert_told_alike(random_enquiry(np.random.default_rng([31, seed])), catalogue)
 
 
+def test_where_money_is_short_it_is_said_by_how_much_of_all(worked_case: Any) -> None:
+    """The price of what is too dear is its least one, which few looks would not find."""
+    worked = worked_case("crate")
+    dearest = max(
+        entry.audit.price for entry in worked.decision.looked if entry.feasible and entry.audit
+    )
+    commercial = worked.case.commercial.model_copy(update={"budget": f"{dearest - 2000} EUR"})
+    case = worked.case.model_copy(update={"commercial": commercial})
+    near = recommend(case, worked.catalogue, nearest=1)
+    assert near == recommend(case, worked.catalogue, about=())
+    assert near.extent.whole
+    assert any("more than may be spent" in entry.reason for entry in near.rejections)
+    assert recommend(case, worked.catalogue, in_brief=True, nearest=0).recommended
+
+
 @pytest.mark.parametrize("nearest", [1, 5])
 def test_the_cheapest_options_are_built(worked: Any, nearest: int) -> None:
     """The others cost at least what is said, and no less than the last that is built."""

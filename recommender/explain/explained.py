@@ -10,7 +10,7 @@ from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, late
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
-from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.parts.pricing import Cents, cents
 from recommender.explain.concessions import MOST_WAYS
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.edges import Relaxed
@@ -166,7 +166,7 @@ def explain_decision(
         Whether to look for the values at which another option would be recommended.
     offers_alone : bool
         Whether of every option that fails only what would be offered is looked for, and its price
-        once it is told; unless nothing works, or money is short, when all is part of the reason.
+        once it is told; unless nothing works, when all is part of the reason.
     most_headroom : int, optional
         Of how many numbers it is to be known how far they hold, the tightest ones; of all unless
         given.
@@ -181,7 +181,7 @@ def explain_decision(
     oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
     progress = progress or (lambda what, done, of: None)
     tell = partial(progress, "explaining options")
-    offers_alone = offers_alone and chosen is not None and budget_of(case) is None
+    offers_alone = offers_alone and chosen is not None
     with trusted():
         if offers_alone:
             explanations = _offers(failing, Offers(requirements, oracle), tell)

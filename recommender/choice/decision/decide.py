@@ -25,7 +25,7 @@ from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.parts.goals import Goal, measure_of, price_of
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents, cents
+from recommender.choice.parts.pricing import Cents, budget_of, cents
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
@@ -63,9 +63,9 @@ def decide(
         What is to be least. Where it is not the price, the cheapest is looked for before, with
         as much work again: what the choice costs more is part of the answer.
     nearest : int, optional
-        How many options besides the choice are built, the cheapest ones, as they were found, where
-        the price is to be least; of the others that work it is known what they cost at least. With
-        0 no other is looked at once the choice is known. All unless given.
+        How many options besides the choice are built, the cheapest ones, as they were found; of
+        the others that work it is known what they cost at least. With 0 no other is looked at once
+        the choice is known. All unless given, and as `nearest_told` has it.
 
     Returns
     -------
@@ -77,11 +77,23 @@ def decide(
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        if goal is Goal.PRICE and nearest is not None:
+        nearest = nearest_told(nearest, case, goal)
+        if nearest is not None:
             decision = _nearest_of(_begun(case, catalogue, work), nearest)
         else:
             decision = _decided(case, catalogue, work, goal)
     return _audited(decision, case, catalogue)
+
+
+def nearest_told(nearest: int | None, case: Case, goal: Goal) -> int | None:
+    """How many options besides the choice are looked at to the end, of so many that are wanted.
+
+    ``None``, for all, where something else than the price is to be least, and where money is short:
+    of what is too dear it is told by how much.
+    """
+    if goal is not Goal.PRICE or (nearest and budget_of(case) is not None):
+        return None
+    return nearest
 
 
 def decide_in_steps(
@@ -320,7 +332,7 @@ def _nearest_of(found: OptionsSearch, nearest: int) -> Decision:
     reports: dict[str, OptionReport] = {}
     prices: list[Cents] = []
     for rank, option in found.by_rank(options):
-        if len(prices) >= nearest and sorted(prices)[nearest - 1] <= rank:
+        if len(prices) >= nearest and sorted(prices)[nearest - 1] < rank:
             bound = found.bound_of(option.id)
             reports[option.id] = not_built(option, found.price_book, bound)
             continue

@@ -189,9 +189,12 @@ class OptionsSearch:
                 self.explored[option.id] = further
 
     def _rank_behind(self, nearest: int) -> int:
-        """The rank of what comes behind the best and so many others, as far as is known."""
+        """The rank from which on nothing is among the best and so many others, as far as is known.
+
+        What ranks as low as the last of them is, so that its place does not hang on the order.
+        """
         ranks = sorted(map(self._cheapest, self.explored))
-        return ranks[nearest] if nearest < len(ranks) else NEVER
+        return min(ranks[nearest] + 1, NEVER) if nearest < len(ranks) else NEVER
 
     def _glance(
         self,
