@@ -26,7 +26,10 @@ from recommender.result import Answer, Verdict, as_json
 from recommender.views.terminal import headline
 
 LOOKS = (1, 6, 25, 70, 130)
-SHORT = [*((looks, None) for looks in LOOKS), *((looks, 1) for looks in LOOKS[:-1])]
+CUT = {
+    **{str(looks): (looks, None) for looks in LOOKS},
+    **{f"{looks}, one told": (looks, 1) for looks in LOOKS[:-1]},
+}
 CRATE = str(shipped("cases") / "crate.toml")
 
 
@@ -43,7 +46,7 @@ def whole(worked_case: Any, few: Catalogue) -> Answer:
     return recommend(worked_case("crate").case, few)
 
 
-@pytest.fixture(scope="module", params=SHORT)
+@pytest.fixture(scope="module", params=CUT.values(), ids=CUT)
 def cut(request: pytest.FixtureRequest, worked_case: Any, few: Catalogue) -> Answer:
     """The same answer, whole or of what is nearest, ended after so many looks at the clock."""
     looks, nearest = request.param
