@@ -131,7 +131,7 @@ def helping_alone(
     >>> loads = {"a": 4, "b": 5, "c": 6}
     >>> clash, alone = helping_alone("abc", lambda kept: sum(loads[key] for key in kept) <= 9)
     >>> sorted(clash), alone
-    (['b', 'c'], ['c'])
+    (['a', 'c'], ['c'])
     """
     ask, everything = _Asked(holds), frozenset(keys)
     clash = next((part for part in likely if part and not ask(part)), None)

@@ -29,13 +29,13 @@ class Given:
     sections: tuple[Section, ...]
     powers: Array
 
-    def of_runs(self, first: Array, count: Array) -> tuple[Array, Array]:
+    def peaks_of_runs(self, first: Array, count: Array) -> Array:
         number = len(self.powers)
         sums = [
             sum(self.powers[(f + k) % number] for k in range(c))
             for f, c in zip(first, count, strict=True)
         ]
-        return np.array(sums), np.array(sums)
+        return np.array(sums)
 
 
 def random_ring(rng: np.random.Generator) -> tuple[Given, tuple[Group, ...], tuple[int, ...]]:
