@@ -115,9 +115,11 @@ class TestReading:
         assert ended.stdout.splitlines()[-1] == f"loaded: {status} []", ended.stderr
 
     @pytest.mark.parametrize("path", WORKED, ids=lambda path: path.stem)
-    def test_no_worked_case_needs_arrays_to_be_checked(self, path: Path) -> None:
+    def test_no_worked_case_that_works_needs_arrays_to_be_checked(self, path: Path) -> None:
         ended = run("-c", UNREAD % COMPUTES, "-", "case", "check", str(path))
-        assert ended.stdout.splitlines()[-1].endswith(" []"), ended.stderr
+        needed = not ended.stdout.splitlines()[-1].endswith(" []")
+        # How long an exchange takes is said where none would be quick enough.
+        assert needed == (path.stem == "impossible"), ended.stderr
 
 
 class TestCaseSchema:
