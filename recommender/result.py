@@ -11,8 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
-# Those who read an answer find all of it here.
-from recommender.result_assumption import AssumptionLine as AssumptionLine  # noqa: PLC0414
+from recommender.result_assumption import AssumptionLine
 from recommender.result_calculation import Calculation
 from recommender.result_loop import LoopPlan
 from recommender.shown import json_text

@@ -12,7 +12,6 @@ from recommender.drawing.plan import drawn_length, plan_notes
 from recommender.result import (
     REST,
     Answer,
-    AssumptionLine,
     CheckResult,
     DeliveryPlan,
     OptionResult,
@@ -22,6 +21,7 @@ from recommender.result import (
     Verdict,
     Way,
 )
+from recommender.result_assumption import AssumptionLine
 from recommender.result_calculation import Formula, Working
 from recommender.result_loop import LoopPlan
 from recommender.views.numbers import (

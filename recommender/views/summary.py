@@ -13,13 +13,13 @@ from recommender.result import (
     NEAREST,
     REST,
     Answer,
-    AssumptionLine,
     HeadroomResult,
     ItemDifference,
     OptionResult,
     PartResult,
     Verdict,
 )
+from recommender.result_assumption import AssumptionLine
 from recommender.views.explanation import impasse_body
 from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
