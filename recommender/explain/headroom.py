@@ -14,6 +14,8 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled, check_time
@@ -41,8 +43,8 @@ class Headroom:
     """How far one number of the case can be tightened.
 
     ``to`` is the last value that holds, ``None`` if ten times as much does too and ``start`` if
-    not even the next round value does; ``stopped_by`` the worst check a step further, ``factor``
-    what it is of what is asked.
+    not even the next round value does; ``stopped_by`` the worst check a step further, one that no
+    harder motion would cure if there is any, ``factor`` what it is of what is asked.
     """
 
     key: str
@@ -142,12 +144,11 @@ def _headroom(number: Number, trial: "_Trial") -> Headroom:
     step = first(trial.holds, first(trial.moves, -1))
     if step < 0:
         return Headroom(number.key, number.write(number.lax), None, None)
-    failures = trial.as_it_moves(case_at(step - 1)).failures
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
         to=number.write(number.value(step)),
-        stopped_by=failures[0] if failures else None,
+        stopped_by=trial.stopped_by(case_at(step - 1)),
         factor=number.shown(step) / number.shown(number.last) if number.lax else None,
     )
 
@@ -277,6 +278,23 @@ class _Trial:
             scene = replace(self.scene, case=case)
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
+
+    def stopped_by(self, case: Case) -> Finding | None:
+        """The worst check that fails as it moves, of those that fail in the hardest motion if any.
+
+        What a harder motion would cure is not what stops it, while something else does at any.
+        """
+        failures = self.as_it_moves(case).failures
+        if len(failures) > 1:
+            about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
+            motions = self._motions.under(about)
+            hardest, built = motions.take(np.array([-1])), self.scene.configuration
+            moved = assemble(self._loop(about), hardest.settings, built.carriers, built.electrics)
+            still = report(moved, hardest, self.scene.catalogue).failures
+            for failure in failures:
+                if any(each.check == failure.check for each in still):
+                    return failure
+        return failures[0] if failures else None
 
     def _gentlest(self, case: Case) -> SettingContext | None:
         """The gentlest of some motions that hold under a case."""

@@ -187,3 +187,24 @@ def test_what_has_no_room_is_said_to_have_none() -> None:
     assert [at_its_limit.no_room, with_room.no_room, boundless.no_room] == [True, False, False]
     table = headroom_table((at_its_limit, with_room, boundless))
     assert [str(cell) for cell in table.columns[2].cells] == ["no more", "21/min", "10 times"]
+
+
+def test_what_no_motion_cures_is_what_stops_it() -> None:
+    """A load above the rated payload also makes the lap too slow, which a harder motion would cure.
+
+    The demonstration catalogue rates the carrier for 13 kg, at whatever speed. Of 3.571 s a carrier
+    (16 a minute and 5 % of reserve) a dwell of 2.22 s leaves 1.35 s for the change of carriers.
+    """
+    load = {"mass": "11 kg", "reach": "70 mm", "held": "nested"}
+    stations = [{"name": name, "dwell": "1.1 s"} for name in ("fill", "close", "empty")]
+    case = Case.model_validate({"load": load, "rate": {"items": "16/min"}, "station": stations})
+    catalogue = read_catalogue(shipped("catalog"))
+    answer = recommend(case, catalogue)
+    assert answer.choice is not None
+    carrier = answer.choice.id.split("_")[0]
+    (rated,) = (each.rated_payload for each in catalogue.carrier if each.id == carrier)
+    assert rated == 13.0
+    by_key = {entry.key: entry for entry in answer.choice.headroom}
+    mass, dwell = by_key["load.mass"], by_key["station.fill.dwell"]
+    assert (mass.to, mass.stopped_by) == ("13 kg", "Payload that the carrier is rated for")
+    assert (dwell.to, dwell.stopped_by) == ("2.22 s", "Takt that the loop keeps")
