@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 
 from recommender.choice.carrier.setting import OptionContext
-from recommender.choice.decision import gentlest as module
+from recommender.choice.checks import findings
 from recommender.choice.decision.gentlest import (
     Fixed,
     _Search,
@@ -139,17 +139,11 @@ def test_a_loop_with_time_to_spare_runs_as_slowly_as_it_may(catalogue: Catalogue
     assert looked > 1
 
 
-@pytest.mark.parametrize("positions", [[1.0, 1.0], [1.0, 2.0]])
-def test_only_batches_are_asked_for_their_exact_takt(
-    positions: list[float], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    about = SimpleNamespace(positions=np.array(positions), takt=2.0)
-    fixed: Any = SimpleNamespace(on=None, carriers=3)
-    setting: Any = SimpleNamespace(about=about)
+def test_a_takt_is_kept_up_to_what_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
+    layout: Any = SimpleNamespace(about=SimpleNamespace(takt=2.0))
     for kept in (1.9, 2.0, 2.1):
-        monkeypatch.setattr(module, "loop_takt", lambda _layout, _carriers, kept=kept: kept)
-        expected = kept <= 2.0 or max(positions) == 1.0
-        assert module._keeps_takt(fixed, setting) == expected
+        monkeypatch.setattr(findings, "loop_takt", lambda _layout, _carriers, kept=kept: kept)
+        assert findings.keeps_takt(layout, 3) == (kept <= 2.0)
 
 
 def test_where_nothing_holds_nothing_is_found() -> None:

@@ -19,6 +19,7 @@ from recommender.choice.checks import (
 from recommender.choice.checks.configured import ConfiguredContext
 from recommender.choice.checks.entry import HOLDS, Check, CheckText, Context
 from recommender.choice.loop.layout import LayoutContext
+from recommender.choice.loop.takt import loop_takt
 
 TAKT = CheckText(
     id="fleet.takt",
@@ -90,6 +91,15 @@ def loop_findings(layout: LayoutContext) -> list[Finding]:
 def built_findings(built: ConfiguredContext) -> list[Finding]:
     """The checks of what is bought for it."""
     return _findings(CONFIGURED_CHECKS, built, (0,))
+
+
+def keeps_takt(layout: LayoutContext, carriers: int) -> bool:
+    """Whether one setting with so many carriers keeps its takt, leg by leg.
+
+    The checks of the fleet are conditions that each takt needs; together they do not suffice where
+    several stations hold each other up.
+    """
+    return Finding(TAKT, loop_takt(layout, carriers), layout.about.takt).ok
 
 
 def _findings(

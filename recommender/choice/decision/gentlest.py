@@ -25,9 +25,9 @@ from recommender.choice.checks import (
     TIME_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.checks.findings import keeps_takt
 from recommender.choice.loop.layout import LayoutContext, LoopContext
 from recommender.choice.loop.power import mean_power, peak_fleet_power
-from recommender.choice.loop.takt import loop_takt
 from recommender.choice.parts import rounding
 from recommender.choice.parts.configuration import Configuration, Motion
 from recommender.choice.search.axes import Axes, axes_of
@@ -230,7 +230,8 @@ class _Search:
             ),
         )
         for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
-            if _keeps_takt(self.fixed, setting.take(np.array([row]))):
+            one = LayoutContext(self.fixed.on, setting.take(np.array([row])), self.fixed.carriers)
+            if keeps_takt(one, self.fixed.carriers):
                 return (
                     float(settings.acceleration[row]),
                     float(settings.bend_speed[row]),
@@ -328,15 +329,6 @@ def product_of(
     rows = np.flatnonzero(bend_speed[b] <= v)
     a, b, v = a[rows], b[rows], v[rows]
     return Settings(acceleration[a], jerk[a], v, bend_speed[b]), a, b
-
-
-def _keeps_takt(fixed: Fixed, setting: SettingContext) -> bool:
-    """Whether batches keep their takt exactly; without any, the other checks see to it."""
-    about = setting.about
-    if about.positions.max() == 1.0:
-        return True
-    layout = LayoutContext(fixed.on, setting, fixed.carriers)
-    return loop_takt(layout, fixed.carriers) <= HOLDS * about.takt
 
 
 def holding_rows(fixed: Fixed, setting: SettingContext) -> NDArray[np.intp]:

@@ -104,6 +104,15 @@ class OptionsSearch:
         return min([self.limit, *bounds, *self.left.values()])
 
     @property
+    def open_below_the_best(self) -> bool:
+        """Whether nobody has looked at options, or so high, that may rank below what was built."""
+        least = min(self.left.values(), default=NEVER)
+        return least < self.limit or any(map(self._is_sketched, self.explored.values()))
+
+    def _is_sketched(self, entry: Explored) -> bool:
+        return entry.sketched and entry.dropped < self.limit
+
+    @property
     def limit(self) -> int:
         """The rank below which something is worth looking for."""
         return worth_finding(self.price_book.goal, self.best.rank) if self.best else NEVER
@@ -111,10 +120,13 @@ class OptionsSearch:
     def explore_until_chosen(self, options: Sequence[Option], any_found: bool = False) -> None:
         """Glance at options until none is left that may rank as low as what was found.
 
-        Or until there is ``any_found``; it is gone on with by asking again.
+        Or until there is ``any_found``; it is gone on with by asking again. What was found and
+        could not be built keeps nobody from looking further.
         """
-        options = [option for option in options if option.id not in self.explored]
-        cheapest = min((self._cheapest(id_) for id_ in self.explored), default=NEVER)
+        done = {id_ for id_, entry in self.explored.items() if not self._is_sketched(entry)}
+        options = [option for option in options if option.id not in done]
+        buildable = (self._buildable(id_) for id_ in self.explored)
+        cheapest = min(buildable, default=NEVER) if self.best is None else self.limit
         queue = _in_order(options, self.price_book)
         self.left = {}
         for number, (bound, option) in enumerate(queue):
@@ -225,6 +237,14 @@ class OptionsSearch:
     def _cheapest(self, id_: str) -> int:
         """The least rank of what was found of an option and the budget pays for."""
         return min((candidate.rank for candidate in self.affordable(id_)), default=NEVER)
+
+    def _buildable(self, id_: str) -> int:
+        """The least rank of those that were not refused when they were to be built."""
+        able = (each for each in self.affordable(id_) if not self._is_refused(each))
+        return min((candidate.rank for candidate in able), default=NEVER)
+
+    def _is_refused(self, candidate: Candidate) -> bool:
+        return any(candidate is refused for refused in self.refused)
 
     def by_rank(self, options: Sequence[Option]) -> list[tuple[int, Option]]:
         """Of some options those besides the best of which something was found, with its rank."""

@@ -5,7 +5,7 @@ undercut, and on one length the settings in the order of the carriers that they 
 left when that price reaches the best one found cannot win.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.checks.findings import keeps_takt
 from recommender.choice.checks.liquid import calm
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.loop.power import mean_power, peak_fleet_power
@@ -29,6 +30,7 @@ from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 
 _MOST_CANDIDATES = 8
+_MOST_TAKTS = 40
 
 
 @dataclass(frozen=True)
@@ -162,8 +164,12 @@ def _candidates(
     mean, peak = whole_powers(layout)
     idle = rounding.demand(layout.idle_power, "power")
     price, ranks = priced.ranked(layout.about, price_book, carriers, mean + idle, peak + idle)
+
+    def keeps(row: int) -> bool:
+        return keeps_takt(layout.take(np.array([row])), int(carriers[row]))
+
     for row in _worth_keeping(
-        ranks, used, layout.setting.settings.acceleration, carriers, mean, peak, best
+        ranks, used, layout.setting.settings.acceleration, carriers, mean, peak, best, keeps
     ):
         yield Candidate(
             on=layout.on,
@@ -186,18 +192,24 @@ def _worth_keeping(
     mean: NDArray[np.int64],
     peak: NDArray[np.int64],
     best: int | None,
+    keeps: Callable[[int], bool],
 ) -> Iterator[int]:
-    """The first rows, of equal ones that with most headroom, none dominated by another."""
+    """The first rows that keep the takt, of equal ones that with most headroom, none dominated."""
     # Of rows with the same headroom the gentler one.
     order = np.lexsort((acceleration, used.round(3), ranks))
     kept: list[int] = []
+    tried = 0
     for row in order[ranks[order] < NEVER]:
-        if (best is not None and ranks[row] > best) or len(kept) == _MOST_CANDIDATES:
+        dear = best is not None and ranks[row] > best
+        if dear or len(kept) == _MOST_CANDIDATES or tried == _MOST_TAKTS:
             return
         if not any(
             carriers[k] <= carriers[row] and mean[k] <= mean[row] and peak[k] <= peak[row]
             for k in kept
         ):
+            tried += 1
+            if not keeps(int(row)):
+                continue
             kept.append(int(row))
             yield int(row)
 
