@@ -35,21 +35,15 @@ def case_at(case: Case, over: tuple[Over, Over], first: int, second: int) -> Cas
 def differing(
     found: Map, case: Case, over: tuple[Over, Over], catalogue: Catalogue, count: int, seed: int
 ) -> list[str]:
-    """Of some random cells those whose price is not the answer's, within the tolerance.
-
-    What is told beside an answer that does not decide was found in another cell, is not called
-    proven, and costs no less than the answer says that nothing undercuts.
-    """
+    """Of some random cells those whose price is not the answer's, within the tolerance."""
     size = len(found.second.values)
     wrong = []
     for number in np.random.default_rng(seed).permutation(len(found.cells))[:count]:
         first, second = divmod(int(number), size)
         cell = found.cell(first, second)
-        price, bound = price_alone(case_at(case, over, first, second), catalogue)
+        price, _ = price_alone(case_at(case, over, first, second), catalogue)
         told = None if cell.price is None else int(100 * cell.price)
-        if price is None and told is not None:
-            same = bound <= told and not cell.proven
-        elif told is None or price is None:
+        if told is None or price is None:
             same = told is price
         else:
             same = abs(told - price) <= found.tolerance * max(told, price)
