@@ -10,7 +10,7 @@ from recommender.lines.result import LineAnswer, LinePartResult
 from recommender.result import PriceLine, plain
 from recommender.shown import json_text
 from recommender.views.order import delivery_text
-from recommender.views.tables import csv_cell
+from recommender.views.tables import csv_cell, part_columns
 from recommender.views.workbook import Column, Formula, Sheet, Workbook
 
 _SHARED: Final = "all loops"
@@ -85,29 +85,9 @@ def line_parts_xlsx(answer: LineAnswer) -> bytes:
     return book.data
 
 
-_FRONT: Final = (
-    Column("For", 16),
-    Column("Item", 16),
-    Column("Part", 20),
-    Column("Description", 44),
-    Column("Pieces", 8, "count"),
-)
-_LISTED: Final = (
-    Column("List price", 15, "money"),
-    Column("Discount", 9, "percent"),
-    Column("Margin", 9, "percent"),
-)
-_BACK: Final = (
-    Column("Each", 15, "money"),
-    Column("Price", 16, "money"),
-    Column("Weeks", 8, "number"),
-    Column("Why", 44),
-)
-
-
 def _parts_sheet(book: Workbook, answer: LineAnswer) -> None:
     listed = {line.id: line for line in answer.prices.lines} if answer.prices else {}
-    columns = (*_FRONT, *(_LISTED if listed else ()), *_BACK)
+    columns = (Column("For", 16), *part_columns(bool(listed)))
     heads = [line_parts_title(answer), f"Prices in {answer.currency}"]
     sheet = book.sheet("Parts", columns, heads)
     first = sheet.row + 1

@@ -115,28 +115,31 @@ def parts_xlsx(answer: Answer, option: OptionResult) -> bytes:
     return book.data
 
 
-_FRONT: Final = (
-    Column("Item", 16),
-    Column("Part", 20),
-    Column("Description", 44),
-    Column("Pieces", 8, "count"),
-)
-_LISTED: Final = (
-    Column("List price", 15, "money"),
-    Column("Discount", 9, "percent"),
-    Column("Margin", 9, "percent"),
-)
-_BACK: Final = (
-    Column("Each", 15, "money"),
-    Column("Price", 16, "money"),
-    Column("Weeks", 8, "number"),
-    Column("Why", 44),
-)
+def part_columns(listed: bool) -> tuple[Column, ...]:
+    """Columns of a sheet of parts, with list prices where a price list was read."""
+    front = (
+        Column("Item", 16),
+        Column("Part", 20),
+        Column("Description", 44),
+        Column("Pieces", 8, "count"),
+    )
+    from_list = (
+        Column("List price", 15, "money"),
+        Column("Discount", 9, "percent"),
+        Column("Margin", 9, "percent"),
+    )
+    back = (
+        Column("Each", 15, "money"),
+        Column("Price", 16, "money"),
+        Column("Weeks", 8, "number"),
+        Column("Why", 44),
+    )
+    return (*front, *(from_list if listed else ()), *back)
 
 
 def _parts_sheet(book: Workbook, answer: Answer, option: OptionResult) -> None:
     listed = {line.id: line for line in answer.prices.lines} if answer.prices else {}
-    columns = (*_FRONT, *(_LISTED if listed else ()), *_BACK)
+    columns = part_columns(bool(listed))
     heads = [parts_title(answer, option), f"Prices in {option.currency}"]
     sheet = book.sheet("Parts", columns, heads)
     first = sheet.row + 1
