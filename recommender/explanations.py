@@ -136,6 +136,7 @@ def headroom(
                 stands_to=point.to if point else None,
                 then=point.option if point else None,
                 factor=entry.factor,
+                harder=entry.harder.about.title if entry.harder else None,
             )
         )
     return tuple(results)

@@ -172,7 +172,8 @@ class HeadroomResult:
     step further; ``stands_to`` the last value at which the option stays the recommended one, and
     ``then`` the one that is recommended a step further, where that was looked for. No value means
     ten times as much and more; ``to`` equal to ``from`` that the next round value fails already.
-    ``factor`` is what ``to`` is of what is asked.
+    ``factor`` is what ``to`` is of what is asked. Where a harder motion would cure that check,
+    ``harder`` is the one that such a motion fails.
     """
 
     key: str
@@ -183,6 +184,7 @@ class HeadroomResult:
     stands_to: str | None = None
     then: str | None = None
     factor: float | None = None
+    harder: str | None = None
 
     @property
     def no_room(self) -> bool:

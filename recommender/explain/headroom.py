@@ -15,14 +15,17 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recommender.choice.carrier.setting import OptionContext, SettingContext
-from recommender.choice.checks.findings import Finding
+from recommender.choice.checks import TIME_CHECKS
+from recommender.choice.checks.entry import HOLDS
+from recommender.choice.checks.findings import TAKT, Finding, keeps_takt
 from recommender.choice.deadline import TimeUpError, Unsettled, check_time
 from recommender.choice.decision.audit import Audit, report
 from recommender.choice.decision.gentlest import Fixed, Harder, holding_rows
 from recommender.choice.loop.assemble import assemble
-from recommender.choice.loop.layout import LoopContext
+from recommender.choice.loop.layout import LayoutContext, LoopContext
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.pricing import Cents
 from recommender.choice.search.candidates import passes_alone
@@ -44,7 +47,8 @@ class Headroom:
 
     ``to`` is the last value that holds, ``None`` if ten times as much does too and ``start`` if
     not even the next round value does; ``stopped_by`` the worst check a step further, one that no
-    harder motion would cure if there is any, ``factor`` what it is of what is asked.
+    harder motion would cure if there is any, ``factor`` what it is of what is asked. Where one
+    would cure it, ``harder`` is the worst check that the gentlest such motion fails.
     """
 
     key: str
@@ -52,6 +56,7 @@ class Headroom:
     to: str | None
     stopped_by: Finding | None
     factor: float | None = None
+    harder: Finding | None = None
 
     @property
     def room(self) -> float:
@@ -144,11 +149,13 @@ def _headroom(number: Number, trial: "_Trial") -> Headroom:
     step = first(trial.holds, first(trial.moves, -1))
     if step < 0:
         return Headroom(number.key, number.write(number.lax), None, None)
+    stopped_by, harder = trial.stops(case_at(step - 1))
     return Headroom(
         key=number.key,
         start=number.write(number.lax),
         to=number.write(number.value(step)),
-        stopped_by=trial.stopped_by(case_at(step - 1)),
+        stopped_by=stopped_by,
+        harder=harder,
         factor=number.shown(step) / number.shown(number.last) if number.lax else None,
     )
 
@@ -279,22 +286,28 @@ class _Trial:
             self._audits[case] = report(scene.configuration, scene.setting, scene.catalogue)
         return self._audits[case]
 
-    def stopped_by(self, case: Case) -> Finding | None:
-        """The worst check that fails as it moves, of those that fail in the hardest motion if any.
+    def stops(self, case: Case) -> tuple[Finding | None, Finding | None]:
+        """The worst check that stops it, and where a harder motion cures that, what stops this one.
 
-        What a harder motion would cure is not what stops it, while something else does at any.
+        What a harder motion would cure is not told first while something else fails at any. Motions
+        harder than the option may run are looked at too: what they fail is what keeps it from them.
         """
         failures = self.as_it_moves(case).failures
-        if len(failures) > 1:
-            about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
-            motions = self._motions.under(about)
-            hardest, built = motions.take(np.array([-1])), self.scene.configuration
-            moved = assemble(self._loop(about), hardest.settings, built.carriers, built.electrics)
-            still = report(moved, hardest, self.scene.catalogue).failures
-            for failure in failures:
-                if any(each.check == failure.check for each in still):
-                    return failure
-        return failures[0] if failures else None
+        about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
+        motions, built = self._motions.beyond().under(about), self.scene.configuration
+        layout = LayoutContext(self._loop(about), motions, built.carriers)
+        cured = np.ones(len(motions.settings), dtype=np.bool_)
+        for failure in failures:
+            cures = _holds_in(failure, layout, built.carriers)
+            if not cures.any():
+                return failure, None
+            cured &= cures
+        if not failures or not cured.any():
+            return (failures[0] if failures else None), None
+        harder = motions.take(np.flatnonzero(cured)[:1])
+        moved = assemble(layout.on, harder.settings, built.carriers, built.electrics)
+        still = report(moved, harder, self.scene.catalogue).failures
+        return failures[0], (still[0] if still else None)
 
     def _gentlest(self, case: Case) -> SettingContext | None:
         """The gentlest of some motions that hold under a case."""
@@ -321,3 +334,16 @@ def _borne(case: Case) -> Key:
     forces = tuple((station.name, station.force) for station in case.station)
     size = (load.length, load.width, load.reach, load.offset, load.cg_height)
     return load.mass, size, case.tooling, case.loop.plane, forces, case.limits.jerk
+
+
+def _holds_in(failure: Finding, layout: LayoutContext, carriers: int) -> NDArray[np.bool_]:
+    """Motions of a loop in which a check holds that a harder motion may cure; none for another."""
+    rows = len(layout.setting.settings)
+    if failure.check == TAKT.id:
+        quickest = layout.take(np.array([layout.lap_time.argmin()]))
+        return np.full(rows, keeps_takt(quickest, carriers))
+    for check in TIME_CHECKS:
+        outcome = check.evaluate(layout) if check.about.id == failure.check else None
+        if outcome is not None:
+            return np.broadcast_to(outcome.utilisation() <= HOLDS, rows)
+    return np.zeros(rows, dtype=np.bool_)

@@ -8,6 +8,7 @@ from markupsafe import Markup
 
 from recommender.sheet import content
 from recommender.shown import escaped
+from recommender.views.explanation import what_stops
 from recommender.views.numbers import amount, lowered, place, raised
 
 
@@ -31,6 +32,7 @@ def environment() -> Environment:
         dearer=content.dearer,
         key_words=content.key_words,
         lowered=lowered,
+        what_stops=what_stops,
         more_of=content.more_of,
         place=place,
         price_of=content.price_of,

@@ -126,6 +126,18 @@ def bar(share: float, width: int) -> str:
     return ("█" * (eighths // 8) + _EIGHTHS[eighths % 8]).rstrip() or "▏"
 
 
+def what_stops(entry: HeadroomResult) -> str:
+    """The check that fails a step further, and the one that a harder motion fails instead.
+
+    Examples
+    --------
+    >>> what_stops(HeadroomResult("load.mass", "2 kg", "3 kg", "fleet.lap", "Lap", harder="Power"))
+    'lap or, run harder, power'
+    """
+    stopped_by = lowered(entry.stopped_by or "")
+    return f"{stopped_by} or, run harder, {lowered(entry.harder)}" if entry.harder else stopped_by
+
+
 def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
     """How far each requirement can be raised before the configuration fails, and what stops it."""
     table = grid(("requirement", False), ("from", True), ("holds to", True), ("then fails", False))
@@ -135,7 +147,7 @@ def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
             entry.key,
             raised(entry.start),
             "no more" if entry.no_room else raised(entry.to or "10 times"),
-            lowered(entry.stopped_by or ""),
+            what_stops(entry),
         )
     return table
 

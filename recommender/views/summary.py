@@ -20,7 +20,7 @@ from recommender.result import (
     Verdict,
 )
 from recommender.result_assumption import AssumptionLine
-from recommender.views.explanation import impasse_body
+from recommender.views.explanation import impasse_body, what_stops
 from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
@@ -140,7 +140,7 @@ def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
     for entry in sorted(headroom, key=_room)[:MOST_HEADROOM]:
         to = "no more" if entry.no_room else entry.to or "ten times that"
         holds = raised(f"{entry.start}, holds to {to}")
-        then = lowered(entry.stopped_by or "")
+        then = what_stops(entry)
         table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
     return table
 

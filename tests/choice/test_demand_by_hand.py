@@ -142,3 +142,25 @@ def test_a_bend_draws_from_where_its_first_guided_point_enters_to_where_the_last
         length = bend + base - 2.0 * max(transition, base)
         assert len(steady) == 1 and steady[0][1] - steady[0][0] == pytest.approx(length)
         assert steady[0][2:] == pytest.approx((10.0 * length / 0.5, 10.0 * length / 0.5, length))
+
+
+@pytest.mark.parametrize(
+    ("queue", "free", "expected"),
+    [
+        (0.0, 9.0, 0.2),  # nobody queues: the second of a batch stands one spacing behind
+        (6.0, 1.7, 1.6),  # three moves and one more, two at a time: eight places on the straight
+        (6.0, 1.5, 2.4),  # which does not hold them, so that they stand apart as in bends
+        (21.0, 1.7, LENGTH),  # never more than the loop
+    ],
+)
+def test_a_queue_reaches_as_far_as_its_carriers_stand(
+    queue: float, free: float, expected: float
+) -> None:
+    demand = object.__new__(LoopDemand)
+    about = SimpleNamespace(positions=np.array([2.0]), spacing=0.2, bend_spacing=0.3)
+    on = SimpleNamespace(room_to_bends=[[free]], loop=SimpleNamespace(length=LENGTH))
+    demand.__dict__.update(
+        layout=SimpleNamespace(about=about, on=on), _queue=queue, _hop_energy=2.0
+    )
+    assert demand._queue_reach(0) == pytest.approx(expected)
+    assert demand._queue_reach(None) == 0.0

@@ -16,6 +16,7 @@ from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.finish import finish
 from recommender.choice.loop.layout import LayoutContext, placed_on
 from recommender.choice.loop.power import mean_power
+from recommender.choice.parts.builds import builds
 from recommender.choice.parts.goals import (
     GAP,
     PRICE_ROOM,
@@ -343,3 +344,22 @@ def test_a_settled_candidate_has_the_measure_that_ranked_it(two: Catalogue) -> N
                         if goal is not Goal.ENERGY:
                             assert measure_of(built.rank) == measure_of(found.rank)
         assert settled
+
+
+def test_a_straight_is_as_late_as_the_later_of_section_and_lower_rail(
+    catalogue: Catalogue, altered: Any
+) -> None:
+    """Sections come after 5 weeks; the rail of one after 3, that of the next after 9."""
+    straights = tuple(part.model_copy(update={"lead_time": 5.0}) for part in catalogue.straight)
+    weeks = {straights[0].id: 3.0, straights[1].id: 9.0}
+    rails = tuple(
+        rail.model_copy(update={"lead_time": weeks.get(rail.along, 5.0)})
+        for rail in catalogue.lower_rail
+    )
+    late = altered(catalogue, straight=straights, lower_rail=rails)
+    seen = set()
+    for build in builds(late, 2.0, weeks_matter=True):
+        with_rail = 9.0 if build.counts[1] else 5.0
+        assert build.weeks == (5.0, with_rail)
+        seen.add(with_rail)
+    assert seen == {5.0, 9.0}

@@ -1,11 +1,15 @@
 """Headroom of the recommended configuration, audited on both sides, and where the choice turns."""
 
 import math
+from dataclasses import replace
 from typing import Any
 
+import numpy as np
 import pytest
 
 from recommender.choice.decision.audit import Audit, audit
+from recommender.choice.decision.decide import decide
+from recommender.choice.parts.configuration import Motion
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import cents
@@ -18,10 +22,10 @@ from recommender.explain.requirements import Number, Situation, value_at
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
-from recommender.inputs.quantities import parse
+from recommender.inputs.quantities import KINDS, parse
 from recommender.recommend import recommend
 from recommender.result import Answer, HeadroomResult
-from recommender.views.explanation import headroom_table
+from recommender.views.explanation import headroom_table, what_stops
 
 
 def decimal_step(shown: float, share: float) -> float:
@@ -189,22 +193,61 @@ def test_what_has_no_room_is_said_to_have_none() -> None:
     assert [str(cell) for cell in table.columns[2].cells] == ["no more", "21/min", "10 times"]
 
 
-def test_what_no_motion_cures_is_what_stops_it() -> None:
+LIGHT = {"mass": "11 kg", "reach": "70 mm", "held": "nested"}
+NAMES = ("fill", "close", "empty")
+
+
+@pytest.fixture(scope="module")
+def nested() -> tuple[Case, Answer]:
+    stations = [{"name": name, "dwell": "1.1 s"} for name in NAMES]
+    case = Case.model_validate({"load": LIGHT, "rate": {"items": "16/min"}, "station": stations})
+    return case, recommend(case, read_catalogue(shipped("catalog")))
+
+
+def test_what_no_motion_cures_is_what_stops_it(nested: tuple[Case, Answer]) -> None:
     """A load above the rated payload also makes the lap too slow, which a harder motion would cure.
 
-    The demonstration catalogue rates the carrier for 13 kg, at whatever speed. Of 3.571 s a carrier
-    (16 a minute and 5 % of reserve) a dwell of 2.22 s leaves 1.35 s for the change of carriers.
+    The demonstration catalogue rates the carrier for 13 kg, at whatever speed.
     """
-    load = {"mass": "11 kg", "reach": "70 mm", "held": "nested"}
-    stations = [{"name": name, "dwell": "1.1 s"} for name in ("fill", "close", "empty")]
-    case = Case.model_validate({"load": load, "rate": {"items": "16/min"}, "station": stations})
-    catalogue = read_catalogue(shipped("catalog"))
-    answer = recommend(case, catalogue)
+    _, answer = nested
     assert answer.choice is not None
     carrier = answer.choice.id.split("_")[0]
-    (rated,) = (each.rated_payload for each in catalogue.carrier if each.id == carrier)
+    carriers = read_catalogue(shipped("catalog")).carrier
+    (rated,) = (each.rated_payload for each in carriers if each.id == carrier)
     assert rated == 13.0
-    by_key = {entry.key: entry for entry in answer.choice.headroom}
-    mass, dwell = by_key["load.mass"], by_key["station.fill.dwell"]
-    assert (mass.to, mass.stopped_by) == ("13 kg", "Payload that the carrier is rated for")
-    assert (dwell.to, dwell.stopped_by) == ("2.22 s", "Takt that the loop keeps")
+    (mass,) = (entry for entry in answer.choice.headroom if entry.key == "load.mass")
+    assert (mass.to, mass.check, mass.harder) == ("13 kg", "rating.payload", None)
+
+
+def test_what_stops_a_harder_motion_is_told_too(nested: tuple[Case, Answer]) -> None:
+    """Motions drawn at random beyond the edge: none holds, and those in time all tip the load."""
+    case, answer = nested
+    catalogue = read_catalogue(shipped("catalog"))
+    assert answer.choice is not None
+    (rate,) = (entry for entry in answer.choice.headroom if entry.key == "rate.items")
+    assert (rate.check, rate.harder) == ("fleet.lap", "Load tipping over its edge or its nest")
+    assert what_stops(rate) == (
+        "lap against the time that the fleet has or, run harder, load tipping over its edge or its"
+        " nest"
+    )
+    assert rate.to is not None
+    asked = parse(rate.to, KINDS["rate"])
+    case = case.model_copy(update={"rate": case.rate.model_copy(update={"items": 1.01 * asked})})
+    built = decide(nested[0], catalogue, nearest=0).chosen
+    assert built is not None
+    rng, kept_up = np.random.default_rng(3), 0
+    motion = built.configuration.motion
+    for _ in range(300):
+        acceleration, bend_speed, speed = np.exp(rng.uniform(0.0, 1.5, 3)) * (
+            motion.acceleration,
+            motion.bend_speed,
+            motion.speed,
+        )
+        harder = Motion(acceleration, 20.0 * acceleration, max(speed, bend_speed), bend_speed)
+        found = audit(replace(built.configuration, motion=harder), case, catalogue).failures
+        assert found
+        checks = {each.check for each in found}
+        if not checks & {"fleet.lap", "fleet.takt"}:
+            kept_up += 1
+            assert "load.tip" in checks
+    assert kept_up > 10

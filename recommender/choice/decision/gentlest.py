@@ -47,6 +47,7 @@ _SHARES = np.linspace(0.0, 1.0, _CLOSE)
 _NEAR = np.linspace(0.93, 1.07, 15)
 _MOST_ROUND = 3000
 _MOST_TAKTS = 40
+_BEYOND = np.array([1.02, 1.1, 1.3, 1.7])
 
 Triple = tuple[float, float, float]
 
@@ -299,6 +300,14 @@ class Harder:
         slower = motion.bend_speed * (1.0 - 0.3 * np.linspace(1.0, 0.0, 9)[:-1] ** 2)
         bend_speed = np.concatenate([slower, quicker])
         return Harder(acceleration, bend_speed, speed, motion.acceleration / motion.jerk)
+
+    def beyond(self) -> "Harder":
+        """The same, and on to some that are harder than the option may run."""
+        return replace(
+            self,
+            acceleration=np.append(self.acceleration, self.acceleration[-1] * _BEYOND),
+            bend_speed=np.append(self.bend_speed, self.bend_speed[-1] * np.sqrt(_BEYOND)),
+        )
 
     def under(self, about: OptionContext) -> SettingContext:
         """All of them under a case, gentlest first."""
