@@ -1,5 +1,7 @@
 """Where only what is nearest to the choice is looked at to the end, the same is told of it."""
 
+import re
+from collections.abc import Callable
 from io import StringIO
 from typing import Any
 
@@ -28,10 +30,22 @@ def told(answer: Answer) -> str:
     return file.getvalue()
 
 
-def assert_told_alike(case: Case, catalogue: Catalogue) -> None:
+def as_found(answer: Answer) -> str:
+    """What is told but for how little others may cost at least, which columns and breaks follow.
+
+    How closely that is known hangs on which builds of an option are looked at first.
+    """
+    text = re.sub(r"[\d,]+ to ([\d,]+)", r"\1", told(answer).replace("─", ""))
+    text = re.sub(r"Two\s+figures:\s+at\s+least,\s+and\s+as\s+found\.", "", text)
+    return " ".join(text.split())
+
+
+def assert_told_alike(
+    case: Case, catalogue: Catalogue, said: Callable[[Answer], str] = as_found
+) -> None:
     near = recommend(case, catalogue, nearest=NEAREST)
     whole = recommend(case, catalogue)
-    assert told(near) == told(whole)
+    assert said(near) == said(whole)
     assert not near.extent.whole
     for option in near.options:
         if option.verdict is Verdict.REJECTED:
@@ -52,7 +66,7 @@ def assert_told_alike(case: Case, catalogue: Catalogue) -> None:
 
 
 def test_the_summary_is_the_same(worked: Any) -> None:
-    assert_told_alike(worked.case, worked.catalogue)
+    assert_told_alike(worked.case, worked.catalogue, said=told)
 
 
 @pytest.mark.parametrize("seed", range(FEW))
