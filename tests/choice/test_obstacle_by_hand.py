@@ -1,5 +1,6 @@
 """Which stations an obstacle names, where more than one could be blamed."""
 
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -117,3 +118,22 @@ def test_a_bend_is_no_wider_than_long_and_reaches_out_half_of_that_at_most() -> 
     length = bend_length(radius, transition)
     assert np.all(bend_width(radius, transition) <= length)
     assert np.all(2.0 * bend_depth(radius, transition) <= length)
+
+
+@pytest.mark.parametrize(
+    ("at", "longest", "somewhere"),
+    [
+        (0.3, 1.4, True),  # 0.15 to 0.45 m on a section of a metre from the start
+        (0.95, 1.2, True),  # 0.80 to 1.10 m on the last of three sections of 0.4 m
+        (1.2, 1.4, True),  # 1.05 to 1.35 m on a metre behind 0.4 m, which ends where guide does
+        (1.2, 1.39, False),  # where there is no such straight
+        (1.3, 1.4, False),  # 1.15 to 1.45 m is beyond it
+        (0.1, 1.4, False),  # from before the start
+    ],
+)
+def test_a_place_is_clear_where_some_section_spans_it(
+    at: float, longest: float, somewhere: bool
+) -> None:
+    sections = [SimpleNamespace(length=0.4), SimpleNamespace(length=1.0)]
+    about: Any = SimpleNamespace(bend_clearance=0.15, catalogue=SimpleNamespace(straight=sections))
+    assert _clear_somewhere(about, at, longest) == somewhere
