@@ -1,12 +1,12 @@
 """The commands that answer a case: answer, compare, why, parts."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from recommender.commands.answering import answer_case, left_of
 from recommender.commands.common import (
     AsJson,
     CatalogueFolder,
@@ -15,11 +15,11 @@ from recommender.commands.common import (
     Prices,
     Quiet,
     TimeLimit,
-    known_options,
     priced_catalogue,
     read_case_of,
     seconds_of,
 )
+from recommender.commands.completing import known_options
 from recommender.commands.lines import GivenToLine, answer_line, holds_line, why_line
 from recommender.commands.one_line import FLAGS, USUAL_STATIONS, asked_case, refuse_flags
 from recommender.commands.saved import Asked, answer_of, is_saved, refuse_target, save
@@ -31,7 +31,6 @@ from recommender.running import (
     console,
     print_json,
     print_text,
-    seconds_gone,
     tell,
 )
 from recommender.shown import shown, shown_path
@@ -39,61 +38,7 @@ from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.comparison import Compared
-    from recommender.inputs.case import Case
     from recommender.result import Answer, OptionResult
-
-
-def answer_case(
-    case: "Case",
-    folder: Path | None,
-    where: str,
-    *,
-    quiet: bool,
-    prices: Path | None = None,
-    in_brief: bool = False,
-    time_limit: str | None = None,
-    about: Sequence[str] | None = (),
-    turning: bool = False,
-    least: str = "price",
-    calculation: bool = False,
-    shown_whole: bool = False,
-    nearest: int | None = None,
-) -> "Answer":
-    """The answer to a case that was read from ``where``."""
-    from recommender.choice.parts.goals import goal_named
-    from recommender.choice.parts.options import refuse_unknown
-    from recommender.inputs.case import check_currency, check_without
-
-    goal, seconds = goal_named(least, "--least"), seconds_of(time_limit)
-    catalogue, price_list = priced_catalogue(folder, prices, quiet=quiet)
-    check_currency(case, catalogue.catalogue.currency, where)
-    check_without(case, catalogue.items, where)
-    refuse_unknown(about or (), case, catalogue)
-    from recommender.recommend import recommend
-    from recommender.views.progress import shown_progress
-
-    with shown_progress(quiet=quiet) as report:
-        answer = recommend(
-            case,
-            catalogue,
-            in_brief=in_brief,
-            about=about,
-            turning=turning,
-            seconds=_left_of(seconds),
-            progress=report,
-            goal=goal,
-            calculation=calculation,
-            nearest=nearest,
-        )
-    # Who shows the whole answer shows this as well.
-    if answer.unsettled and not shown_whole:
-        tell(f"not settled within the time limit: {'; '.join(answer.unsettled)}", quiet=quiet)
-    return replace(answer, prices=price_list)
-
-
-def _left_of(seconds: float | None) -> float | None:
-    """What is left of a limit that counts from the beginning of the command."""
-    return None if seconds is None else max(seconds - seconds_gone(), 0.0)
 
 
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
@@ -299,7 +244,7 @@ def compare_command(
             vary,
             output,
             force=force,
-            seconds=_left_of(seconds_of(time_limit)),
+            seconds=left_of(seconds_of(time_limit)),
             prices=prices,
             catalogue=catalogue,
             as_json=as_json,
@@ -370,7 +315,7 @@ def _shortlist(
     if least != "price":
         return filled_up([Compared(answer.choice, (least,))], ordered(answer.options))
     catalogue, _ = priced_catalogue(folder, prices, quiet=True)
-    with ending_in(_left_of(seconds_of(time_limit))) as deadline:
+    with ending_in(left_of(seconds_of(time_limit))) as deadline:
         found = by_all_goals(answer, read_case_of(asked), catalogue)
     if deadline.cut:
         tell("not settled within the time limit: what has least of other goals", quiet=quiet)

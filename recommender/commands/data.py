@@ -13,10 +13,10 @@ from recommender.commands.common import (
     CaseFile,
     CatalogueFolder,
     Quiet,
-    known_ids,
     read_case_of,
     read_catalogue_of,
 )
+from recommender.commands.completing import known_ids
 from recommender.commands.group import Group, app
 from recommender.commands.lines import check_line, holds_line
 from recommender.faults import InputError, nearest_ids

@@ -15,9 +15,9 @@ from recommender.commands.common import (
     Prices,
     Quiet,
     TimeLimit,
-    known_options,
     refuse_lacking,
 )
+from recommender.commands.completing import known_options
 from recommender.commands.line_files import plan_of_line, sheet_of_line
 from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, answer_of

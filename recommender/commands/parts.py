@@ -14,8 +14,8 @@ from recommender.commands.common import (
     Prices,
     Quiet,
     TimeLimit,
-    known_options,
 )
+from recommender.commands.completing import known_options
 from recommender.commands.line_files import parts_of_line
 from recommender.commands.lines import GivenToLine, holds_line
 from recommender.commands.saved import Asked, answer_of

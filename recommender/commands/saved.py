@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
+from recommender.commands.answering import answer_case
+from recommender.commands.common import read_case_of
 from recommender.faults import InputError, nearest_ids
 from recommender.shown import shown, shown_path
 
@@ -75,9 +77,6 @@ def answer_of(
             "--least": least != "price",
         }
         return _saved(path, [flag for flag, value in given.items() if value], in_brief, about or ())
-    from recommender.commands.answers import answer_case
-    from recommender.commands.common import read_case_of
-
     return answer_case(
         read_case_of(path),
         catalogue,

@@ -10,8 +10,7 @@ from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult
 from recommender.sheet import content
 from recommender.sheet.content import key_words
 from recommender.units import written_in
-from recommender.views.explanation import what_stops
-from recommender.views.numbers import money, quantity, raised, share
+from recommender.views.numbers import money, quantity, raised, share, what_stops
 
 __all__ = ["Bar", "Range", "answer_values", "bars", "headline", "line_values", "ranges"]
 
@@ -92,7 +91,7 @@ def _range(line: HeadroomResult) -> Range:
         name=key_words(line.key),
         asked=told_value(line.start),
         holds=f"holds {reach_of(line)}",
-        then=what_stops(line),
+        then=what_stops(line.stopped_by, line.harder),
         start=round(min(middle, end), 1),
         length=round(max(abs(end - middle), 0.6), 1),
     )

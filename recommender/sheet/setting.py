@@ -8,8 +8,7 @@ from markupsafe import Markup
 
 from recommender.sheet import content
 from recommender.shown import escaped
-from recommender.views.explanation import what_stops
-from recommender.views.numbers import amount, lowered, place, raised
+from recommender.views.numbers import amount, lowered, place, raised, what_stops
 
 
 def template(name: str) -> str:

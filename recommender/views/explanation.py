@@ -16,7 +16,7 @@ from recommender.result import (
     Verdict,
 )
 from recommender.views.layout import Cells, facts, grid
-from recommender.views.numbers import lowered, money, quantity, raised
+from recommender.views.numbers import money, quantity, raised, what_stops
 
 _BAR = 26
 _EIGHTHS = " ▏▎▍▌▋▊▉"
@@ -126,18 +126,6 @@ def bar(share: float, width: int) -> str:
     return ("█" * (eighths // 8) + _EIGHTHS[eighths % 8]).rstrip() or "▏"
 
 
-def what_stops(entry: HeadroomResult) -> str:
-    """The check that fails a step further, and the one that a harder motion fails instead.
-
-    Examples
-    --------
-    >>> what_stops(HeadroomResult("load.mass", "2 kg", "3 kg", "fleet.lap", "Lap", harder="Power"))
-    'lap or, run harder, power'
-    """
-    stopped_by = lowered(entry.stopped_by or "")
-    return f"{stopped_by} or, run harder, {lowered(entry.harder)}" if entry.harder else stopped_by
-
-
 def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
     """How far each requirement can be raised before the configuration fails, and what stops it."""
     table = grid(("requirement", False), ("from", True), ("holds to", True), ("then fails", False))
@@ -147,7 +135,7 @@ def headroom_table(headroom: Sequence[HeadroomResult]) -> Table:
             entry.key,
             raised(entry.start),
             "no more" if entry.no_room else raised(entry.to or "10 times"),
-            what_stops(entry),
+            what_stops(entry.stopped_by, entry.harder),
         )
     return table
 

@@ -56,6 +56,20 @@ def lowered(title: str) -> str:
     return f"{title[:1].lower()}{title[1:]}"
 
 
+def what_stops(check: str | None, harder: str | None) -> str:
+    """The check that fails a step further, and the one that a harder motion fails instead.
+
+    Examples
+    --------
+    >>> what_stops("Lap against the time", "Peak power of the supplies")
+    'lap against the time or, run harder, peak power of the supplies'
+    >>> what_stops("Load held by friction", None), what_stops(None, None)
+    ('load held by friction', '')
+    """
+    stopped_by = lowered(check or "")
+    return f"{stopped_by} or, run harder, {lowered(harder)}" if harder else stopped_by
+
+
 def whole_amount(value: Decimal) -> str:
     """An amount without cents where it has none.
 

@@ -20,10 +20,19 @@ from recommender.result import (
     Verdict,
 )
 from recommender.result_assumption import AssumptionLine
-from recommender.views.explanation import impasse_body, what_stops
+from recommender.views.explanation import impasse_body
 from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid
-from recommender.views.numbers import amount, listed, lowered, money, quantity, raised, share
+from recommender.views.numbers import (
+    amount,
+    listed,
+    lowered,
+    money,
+    quantity,
+    raised,
+    share,
+    what_stops,
+)
 from recommender.views.plan import loop_drawing
 from recommender.views.terminal import (
     choice_facts,
@@ -140,7 +149,7 @@ def _headroom(headroom: Sequence[HeadroomResult]) -> RenderableType:
     for entry in sorted(headroom, key=_room)[:MOST_HEADROOM]:
         to = "no more" if entry.no_room else entry.to or "ten times that"
         holds = raised(f"{entry.start}, holds to {to}")
-        then = what_stops(entry)
+        then = what_stops(entry.stopped_by, entry.harder)
         table.add_row(entry.key, f"{holds}; then {then}" if then else holds)
     return table
 

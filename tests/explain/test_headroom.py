@@ -25,7 +25,8 @@ from recommender.inputs.files import shipped
 from recommender.inputs.quantities import KINDS, parse
 from recommender.recommend import recommend
 from recommender.result import Answer, HeadroomResult
-from recommender.views.explanation import headroom_table, what_stops
+from recommender.views.explanation import headroom_table
+from recommender.views.numbers import what_stops
 
 
 def decimal_step(shown: float, share: float) -> float:
@@ -226,7 +227,7 @@ def test_what_stops_a_harder_motion_is_told_too(nested: tuple[Case, Answer]) -> 
     assert answer.choice is not None
     (rate,) = (entry for entry in answer.choice.headroom if entry.key == "rate.items")
     assert (rate.check, rate.harder) == ("fleet.lap", "Load tipping over its edge or its nest")
-    assert what_stops(rate) == (
+    assert what_stops(rate.stopped_by, rate.harder) == (
         "lap against the time that the fleet has or, run harder, load tipping over its edge or its"
         " nest"
     )
