@@ -28,8 +28,8 @@ if TYPE_CHECKING:
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
     from recommender.inputs.errors import InputError
-    from recommender.result import Answer
-    from recommender.result_batch import Line
+    from recommender.results.answer import Answer
+    from recommender.results.batch import Line
 
 __all__ = [
     "Answer",
@@ -45,7 +45,7 @@ __all__ = [
 ]
 
 _HOMES = {
-    "Answer": "recommender.result",
+    "Answer": "recommender.results.answer",
     "Case": "recommender.inputs.case",
     "Catalogue": "recommender.inputs.catalogue",
     "InputError": "recommender.inputs.errors",
@@ -218,9 +218,9 @@ def as_json(answer: "Answer") -> str:
     -------
     str
     """
-    from recommender import result
+    from recommender.results import answer as results
 
-    return result.as_json(answer)
+    return results.as_json(answer)
 
 
 def __getattr__(name: str) -> "Any":

@@ -6,8 +6,8 @@ from typing import Any
 
 from recommender.inputs.quantities import Kind, as_text
 from recommender.inputs.si_case import values_of
-from recommender.result import Answer, OptionResult, PartResult, Verdict
-from recommender.result_changes import (
+from recommender.results.answer import Answer, OptionResult, PartResult, Verdict
+from recommender.results.changes import (
     Changes,
     FigureChange,
     InputChange,

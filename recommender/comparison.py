@@ -11,7 +11,7 @@ from recommender.explain.explained import explain_in_brief
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import write_answer
-from recommender.result import Answer, OptionResult
+from recommender.results.answer import Answer, OptionResult
 from recommender.units import written_in
 
 AT_LEAST: Final = 3

@@ -14,7 +14,7 @@ from recommender.explain.requirements import Concession
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
-from recommender.result import (
+from recommender.results.answer import (
     BreakdownResult,
     CauseResult,
     Change,

@@ -12,8 +12,8 @@ from recommender.choice.parts.goals import Goal
 from recommender.explain.goal_words import of_steps, value_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import LeastResult, MeasureResult
-from recommender.result_assumption import AssumptionLine
+from recommender.results.answer import LeastResult, MeasureResult
+from recommender.results.assumption import AssumptionLine
 
 _CENTS: Final = Decimal(100)
 _UNITS: Final = {Goal.FLOOR: "m^2", Goal.DELIVERY: "weeks", Goal.ENERGY: "kWh/year"}

@@ -15,7 +15,7 @@ from recommender.inputs.given import put
 from recommender.inputs.quantities import kind_of
 from recommender.inputs.si_case import table_of
 from recommender.questions import asked_of_customer, text_of
-from recommender.result_assumption import AssumptionLine
+from recommender.results.assumption import AssumptionLine
 
 ORDER: Final = (
     "title",

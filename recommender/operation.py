@@ -8,7 +8,7 @@ from recommender.choice.decision.stopping import stops_of
 from recommender.choice.parts.delivery import Delivery, delivery_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import DeliveryPlan, DeliveryStage, RunningCost, StopResult
+from recommender.results.answer import DeliveryPlan, DeliveryStage, RunningCost, StopResult
 
 _CENT: Final = Decimal("0.01")
 

@@ -20,7 +20,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
 from recommender.operation import delivery_plan, running_cost, stop_results
 from recommender.plans import loop_plan, motion_plan
-from recommender.result import (
+from recommender.results.answer import (
     CheckResult,
     DearerBy,
     ItemDifference,

@@ -10,8 +10,8 @@ from recommender.choice.parts.placement import Loop
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, write
 from recommender.physics.bend import bend_width
-from recommender.result import MotionPlan
-from recommender.result_loop import (
+from recommender.results.answer import MotionPlan
+from recommender.results.loop import (
     BendShape,
     FeedPlace,
     LoopPlan,

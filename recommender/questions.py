@@ -9,7 +9,7 @@ from typing import Final
 
 from recommender.inputs.case import Assumption, Case, assumptions
 from recommender.inputs.catalogue import Catalogue
-from recommender.result_assumption import AssumptionLine
+from recommender.results.assumption import AssumptionLine
 
 
 class Group(StrEnum):

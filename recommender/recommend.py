@@ -25,7 +25,7 @@ from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
 from recommender.option_results import option_result, part_result
 from recommender.questions import all_assumptions
-from recommender.result import (
+from recommender.results.answer import (
     MOST_HEADROOM,
     Answer,
     CatalogueMark,

@@ -32,7 +32,7 @@ from recommender.inputs.errors import as_written, explain
 from recommender.inputs.files import read_bytes
 from recommender.inputs.si_case import case_in_si
 from recommender.lines.result import LINE_SCHEMA
-from recommender.result import SCHEMA, Answer, OptionResult, Verdict
+from recommender.results.answer import SCHEMA, Answer, OptionResult, Verdict
 from recommender.shown import is_plain, shown_path
 from recommender.version import program_version
 

@@ -14,7 +14,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.quantities import Kind, as_text, kind_of
 from recommender.lines.result import LINE_SCHEMA, LineAnswer
 from recommender.lines.tables import LineTables
-from recommender.result import SCHEMA, Answer
+from recommender.results.answer import SCHEMA, Answer
 
 Schema = dict[str, Any]
 

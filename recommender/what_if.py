@@ -13,8 +13,8 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.errors import InputError, as_written
 from recommender.inputs.given import put
 from recommender.recommend import recommend
-from recommender.result import Answer, CauseResult, OptionResult
-from recommender.result_what_if import Varied, WhatIf, WhatIfCell
+from recommender.results.answer import Answer, CauseResult, OptionResult
+from recommender.results.what_if import Varied, WhatIf, WhatIfCell
 from recommender.shown import shown
 
 Report = Callable[[str, int, int], None]

@@ -19,7 +19,7 @@ from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue, Part, read_catalogue
 from recommender.inputs.files import shipped
 from recommender.recommend import write_answer
-from recommender.result import Answer
+from recommender.results.answer import Answer
 
 NAMES = sorted(path.stem for path in shipped("cases").glob("*.toml"))
 

@@ -16,8 +16,8 @@ from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import read_toml, shipped
 from recommender.recommend import recommend
-from recommender.result import Answer, CatalogueMark, Verdict, as_json
-from recommender.result_changes import Changes, InputChange
+from recommender.results.answer import Answer, CatalogueMark, Verdict, as_json
+from recommender.results.changes import Changes, InputChange
 from recommender.views.changed import show_changes
 from tests.commands import call
 

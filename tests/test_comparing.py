@@ -23,8 +23,8 @@ from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import read_toml, shipped
 from recommender.recommend import recommend
-from recommender.result import Answer, as_json
-from recommender.result_what_if import Varied, WhatIf, WhatIfCell
+from recommender.results.answer import Answer, as_json
+from recommender.results.what_if import Varied, WhatIf, WhatIfCell
 from recommender.views.comparison_tables import compared, comparison_csv, comparison_xlsx
 from recommender.views.what_if import show_what_if, what_if_csv, what_if_json, what_if_xlsx
 from recommender.what_if import IN_SHORT, read_varied, varied_cases, what_if

@@ -14,7 +14,7 @@ from recommender.explain.headroom import headroom
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
-from recommender.result import MOST_HEADROOM, NEAREST, Answer, Verdict
+from recommender.results.answer import MOST_HEADROOM, NEAREST, Answer, Verdict
 from recommender.units import written_in
 from recommender.views.summary import show_summary
 from tests.random_enquiries import random_enquiry

@@ -19,7 +19,7 @@ from recommender.explain.differences import cause, item_differences
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
-from recommender.result import Answer, as_json, plain
+from recommender.results.answer import Answer, as_json, plain
 from recommender.views.order import delivery_text, running_text
 from recommender.views.terminal import choice_facts
 

@@ -22,7 +22,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from recommender.commands.writing import parts_writers, writer_of
 from recommender.faults import InputError
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import Answer, OptionResult, PriceLine, PriceList, Verdict, as_json
+from recommender.results.answer import Answer, OptionResult, PriceLine, PriceList, Verdict, as_json
 from recommender.views.tables import parts_csv, parts_title, parts_xlsx
 
 FORMULAS = (

@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from recommender.inputs.catalogue import Catalogue
-from recommender.result import LoopPlan
+from recommender.results.answer import LoopPlan
 
 
 def plan_of(worked: Any) -> LoopPlan | None:

@@ -20,7 +20,7 @@ from recommender.inputs.case import make_case, read_case
 from recommender.inputs.files import shipped
 from recommender.inputs.quantities import KINDS, parse
 from recommender.inputs.si_case import case_in_si
-from recommender.result import Answer, Extent, as_json, shortened
+from recommender.results.answer import Answer, Extent, as_json, shortened
 from recommender.saved import case_of, make_saved
 from recommender.shown import is_plain
 from tests.commands import call

@@ -22,7 +22,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped
 from recommender.recommend import recommend
-from recommender.result import Answer, Verdict, as_json
+from recommender.results.answer import Answer, Verdict, as_json
 from recommender.views.terminal import headline
 
 LOOKS = (1, 6, 25, 70, 130)

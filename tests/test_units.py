@@ -13,7 +13,7 @@ from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, parse
 from recommender.recommend import recommend
-from recommender.result import Answer
+from recommender.results.answer import Answer
 from recommender.units import written_in
 from recommender.views.summary import show_summary
 from recommender.views.terminal import show_answer, show_option

@@ -9,7 +9,7 @@ from recommender.choice.decision.audit import Audit
 from recommender.choice.loop.built import layout_of, setting_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
-from recommender.result_calculation import Calculation
+from recommender.results.calculation import Calculation
 
 __all__ = ["calculation_of"]
 

@@ -7,7 +7,7 @@ from recommender.calculation.load_formulas import Sides, both, given
 from recommender.calculation.worked import Worked, written
 from recommender.choice.checks.findings import Finding
 from recommender.physics.fleet import batch_wait
-from recommender.result_calculation import Formula
+from recommender.results.calculation import Formula
 
 
 def _takt(worked: Worked) -> Formula:

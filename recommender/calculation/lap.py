@@ -14,7 +14,7 @@ from recommender.choice.loop.wear import roller_names
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import Array
 from recommender.physics.profile import leg_segments
-from recommender.result_calculation import LapCurve, RollerCurve
+from recommender.results.calculation import LapCurve, RollerCurve
 
 _PER_PHASE: Final = 6
 _DIGITS: Final = 5

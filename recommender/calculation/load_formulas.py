@@ -11,7 +11,7 @@ from recommender.choice.parts.braking import fall_of, link_of, moving_mass
 from recommender.physics.bearings import static_equivalent_load
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.physics.drive import available_force
-from recommender.result_calculation import Formula
+from recommender.results.calculation import Formula
 
 Sides = tuple[Formula, Formula]
 _RATED: Final = "rating of the catalogue"

@@ -7,7 +7,7 @@ from recommender.calculation.load_formulas import Sides, both, given, told
 from recommender.calculation.worked import Worked, written
 from recommender.choice.checks.findings import Finding
 from recommender.physics.bend import bend_width
-from recommender.result_calculation import Formula
+from recommender.results.calculation import Formula
 
 _FREE: Final = "what the enquiry leaves free"
 

@@ -6,7 +6,7 @@ from typing import Final
 from recommender.calculation.load_formulas import Sides, both, given, told
 from recommender.calculation.worked import Worked, written
 from recommender.choice.checks.findings import Finding
-from recommender.result_calculation import Formula
+from recommender.results.calculation import Formula
 
 _RATED: Final = "rating of the catalogue"
 

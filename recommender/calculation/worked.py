@@ -13,7 +13,7 @@ from recommender.choice.loop.layout import LayoutContext
 from recommender.choice.parts.options import Option
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Rules
-from recommender.result_calculation import Formula
+from recommender.results.calculation import Formula
 
 NOTHING: Final = Formula("")
 

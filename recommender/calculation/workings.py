@@ -10,7 +10,7 @@ from typing import Final, TypeAlias
 from recommender.calculation import fleet_formulas, load_formulas, loop_formulas, order_formulas
 from recommender.calculation.worked import NOTHING, Worked
 from recommender.choice.checks.findings import Finding
-from recommender.result_calculation import Formula, Working
+from recommender.results.calculation import Formula, Working
 
 Sides: TypeAlias = tuple[Formula, Formula]
 """How a demand and its limit come about."""

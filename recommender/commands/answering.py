@@ -10,7 +10,7 @@ from recommender.running import seconds_gone, tell
 
 if TYPE_CHECKING:
     from recommender.inputs.case import Case
-    from recommender.result import Answer
+    from recommender.results.answer import Answer
 
 
 def answer_case(

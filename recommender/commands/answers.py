@@ -38,12 +38,12 @@ from recommender.units import written_in
 
 if TYPE_CHECKING:
     from recommender.comparison import Compared
-    from recommender.result import Answer, OptionResult
+    from recommender.results.answer import Answer, OptionResult
 
 
 def _show(answer: "Answer", as_json: bool, view: Callable[..., None], *details: Any) -> int:
     """Print an answer and give the exit status that belongs to it."""
-    from recommender.result import as_json as text_of
+    from recommender.results.answer import as_json as text_of
 
     if as_json:
         print_text(text_of(answer))
@@ -118,7 +118,7 @@ def answer_command(
 
     Example: recommender answer cases/crate.toml --save crate.json
     """
-    from recommender.result import NEAREST, shortened
+    from recommender.results.answer import NEAREST, shortened
     from recommender.views.summary import show_summary
     from recommender.views.terminal import show_answer
 
@@ -231,7 +231,7 @@ def compare_command(
         return compare_lines(case, wanted, given_to)
     from recommender.commands.shortlist import MOST_SIDE_BY_SIDE, picked
     from recommender.comparison import Compared
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.shown import json_text
     from recommender.views.comparison import show_comparison
     from recommender.views.comparison_tables import comparison_csv, comparison_xlsx
@@ -345,7 +345,7 @@ def why_command(
             as_json=as_json,
             given_to=GivenToLine(catalogue, prices, time_limit, least, quiet),
         )
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.views.terminal import show_option
 
     answer = answer_of(

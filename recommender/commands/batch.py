@@ -21,7 +21,7 @@ from recommender.running import DONE, NONE_MEETS, complain, console, print_json,
 from recommender.shown import shown_path
 
 if TYPE_CHECKING:
-    from recommender.result_batch import Line
+    from recommender.results.batch import Line
 
 BATCH_EXAMPLE = "Example: recommender batch cases -o answers.csv"
 _MOST_PROCESSES = 256
@@ -58,7 +58,7 @@ def batch_command(
     """Answer many cases or lines in brief, several at a time; an interrupted run is taken up."""
     from recommender.files import refuse_existing, write_whole
     from recommender.lines.batch import answer_any
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.trials import batch
     from recommender.trials.jobs import read_jobs
     from recommender.views.batch import show_lines

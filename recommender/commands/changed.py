@@ -33,7 +33,7 @@ def changed_command(
     Example: recommender changed cases/crate.toml cases/assembly.toml
     """
     from recommender.changes import changes_between
-    from recommender.result import document
+    from recommender.results.answer import document
     from recommender.units import written_in
     from recommender.views.changed import show_changes
 

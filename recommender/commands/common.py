@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from recommender.choice.decision.decision import Decision
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
-    from recommender.result import PriceList
+    from recommender.results.answer import PriceList
 
 CatalogueFolder = Annotated[
     Path | None, typer.Option("--catalogue", metavar="DIR", help="Folder of catalogue files.")

@@ -51,7 +51,7 @@ case_app = app(
 def evidence_command(as_json: AsJson = False, quiet: Quiet = False) -> int:
     """Print the published values that the formulas reproduce, each with its source."""
     from recommender.evidence.report import evidence_report
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.views.evidence import show_evidence
 
     report = evidence_report()

@@ -28,7 +28,7 @@ from recommender.units import written_in
 if TYPE_CHECKING:
     from recommender.choice.decision.decision import Decision
     from recommender.inputs.case import Case
-    from recommender.result_doubt import Doubt
+    from recommender.results.doubt import Doubt
 
 DOUBT_EXAMPLE = (
     'Example: recommender doubt cases/crate.toml --vary load.mass="±10 %"'

@@ -188,9 +188,9 @@ def _trials(paths: "Sequence[Path]", *, customer_only: bool) -> "list[Trial]":
     """Trials that were kept, read before anything is computed."""
     if paths and customer_only:
         raise InputError("--with is for colleagues; leave it out, or --for customer")
-    from recommender.result_doubt import DOUBT_SCHEMA, Doubt
-    from recommender.result_map import MAP_SCHEMA, Map
-    from recommender.result_rehearsal import REHEARSAL_SCHEMA, Rehearsal
+    from recommender.results.doubt import DOUBT_SCHEMA, Doubt
+    from recommender.results.map import MAP_SCHEMA, Map
+    from recommender.results.rehearsal import REHEARSAL_SCHEMA, Rehearsal
     from recommender.saved import read_kept
 
     known = {REHEARSAL_SCHEMA: Rehearsal, DOUBT_SCHEMA: Doubt, MAP_SCHEMA: Map}

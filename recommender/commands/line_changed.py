@@ -12,7 +12,7 @@ from recommender.units import written_in
 def changed_lines(old: Path, new: Path, *, as_json: bool, given_to: GivenToLine) -> int:
     """What ``changed`` does with two lines, or answers to them that were saved."""
     from recommender.lines.changes import line_changes_between
-    from recommender.result import document
+    from recommender.results.answer import document
     from recommender.views.line_changed import show_line_changes
 
     before, after = (

@@ -18,7 +18,7 @@ from recommender.units import written_in
 if TYPE_CHECKING:
     from recommender.lines.result import LineAnswer, LoopOption, LoopResult
     from recommender.lines.result_what_if import LineWhatIf
-    from recommender.result import OptionResult
+    from recommender.results.answer import OptionResult
 
 Pair = tuple["LoopResult", "LoopOption"]
 
@@ -51,7 +51,7 @@ def compare_lines(path: Path, wanted: Wanted, given_to: GivenToLine) -> int:
     compared = _compared(answer, wanted)
     write(compared)
     if wanted.as_json:
-        from recommender.result import plain
+        from recommender.results.answer import plain
 
         price = None if answer.price is None else f"{answer.price:.2f}"
         told = {"price": price, "lines": _rows(compared), "savings": plain(answer.savings)}
@@ -63,7 +63,7 @@ def compare_lines(path: Path, wanted: Wanted, given_to: GivenToLine) -> int:
 
 
 def _rows(compared: Sequence[Pair]) -> list[dict[str, Any]]:
-    from recommender.result import plain
+    from recommender.results.answer import plain
 
     return [{"loop": loop.name, **plain(entry)} for loop, entry in compared]
 

@@ -14,7 +14,7 @@ from recommender.units import written_in
 if TYPE_CHECKING:
     from recommender.drawing.shapes import Drawing
     from recommender.lines.result import LineAnswer, LoopResult
-    from recommender.result import OptionResult
+    from recommender.results.answer import OptionResult
 
 
 def parts_of_line(

@@ -24,7 +24,7 @@ from recommender.units import written_in
 if TYPE_CHECKING:
     from recommender.inputs.catalogue import Catalogue
     from recommender.lines.result import LineAnswer, LoopResult
-    from recommender.result import OptionResult
+    from recommender.results.answer import OptionResult
 
 
 def holds_line(path: Path | None) -> bool:
@@ -214,7 +214,7 @@ def why_line(
     given_to: GivenToLine,
 ) -> int:
     """What ``why`` does with a line: an option of one of its loops, in the line and by itself."""
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.views.line import show_line_option
 
     answer = line_answer_of(
@@ -248,7 +248,7 @@ def check_line(path: Path, folder: Path | None, *, as_json: bool) -> int:
     from recommender.lines.reading import check_line_currency, read_line
     from recommender.lines.recommend import cases_of, understood
     from recommender.lines.whole import handovers_in
-    from recommender.result import plain
+    from recommender.results.answer import plain
     from recommender.views.line import show_checked_line
 
     name = shown_path(path)

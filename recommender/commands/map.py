@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from recommender.inputs.case import Case
-    from recommender.result_map import Map
+    from recommender.results.map import Map
 
 MAP_EXAMPLE = (
     'Example: recommender map cases/crate.toml --over load.mass="10 kg to 60 kg" --over rate'

@@ -12,7 +12,7 @@ from recommender.faults import InputError, nearest_ids
 from recommender.shown import shown, shown_path
 
 if TYPE_CHECKING:
-    from recommender.result import Answer
+    from recommender.results.answer import Answer
 
 SUFFIX: Final = ".json"
 
@@ -124,6 +124,6 @@ def refuse_target(path: Path, *, force: bool) -> None:
 def save(answer: "Answer", path: Path, *, force: bool) -> None:
     """Write an answer in full."""
     from recommender.files import write_whole
-    from recommender.result import as_json
+    from recommender.results.answer import as_json
 
     write_whole(path, as_json(answer) + "\n", force=force)

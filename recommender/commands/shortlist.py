@@ -8,7 +8,7 @@ from recommender.faults import InputError
 from recommender.shown import shown
 
 if TYPE_CHECKING:
-    from recommender.result import Answer, OptionResult
+    from recommender.results.answer import Answer, OptionResult
 
 MOST_SIDE_BY_SIDE: Final = 3
 """Options whose ids stay whole in 80 columns."""

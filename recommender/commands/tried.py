@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from recommender.choice.decision.audit import Audit
     from recommender.inputs.case import Case
     from recommender.inputs.catalogue import Catalogue
-    from recommender.result import Answer
+    from recommender.results.answer import Answer
 
 SaveFile = Annotated[
     Path | None,

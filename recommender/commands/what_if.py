@@ -13,7 +13,7 @@ from recommender.shown import shown_path
 from recommender.units import written_in
 
 if TYPE_CHECKING:
-    from recommender.result_what_if import WhatIf
+    from recommender.results.what_if import WhatIf
 
 
 def what_if_command(

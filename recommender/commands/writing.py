@@ -9,7 +9,7 @@ from recommender.running import tell
 from recommender.shown import shown_path
 
 if TYPE_CHECKING:
-    from recommender.result import Answer, OptionResult
+    from recommender.results.answer import Answer, OptionResult
 
 Value = TypeVar("Value")
 

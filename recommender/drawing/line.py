@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.physics.guide_line import bend_place
-from recommender.result_loop import BendShape, LoopPlan, Outline
+from recommender.results.loop import BendShape, LoopPlan, Outline
 
 Points = NDArray[np.float64]
 """Places, (n, 2), m."""

@@ -8,7 +8,7 @@ from typing import Final
 from recommender.drawing.plan import LAYERS, LoopShapes, drawn_length, extents, loop_shapes
 from recommender.drawing.shapes import Anchor, Bow, Dimension, Drawing, Label, Place, Shape, Stroke
 from recommender.lines.result import HandoverResult, LineAnswer
-from recommender.result_loop import LoopPlan
+from recommender.results.loop import LoopPlan
 from recommender.shown import shown
 
 LINE_LAYERS: Final = (*LAYERS[:-3], "loop names", "handovers", *LAYERS[-3:])

@@ -12,8 +12,8 @@ import numpy as np
 from recommender import units
 from recommender.drawing.line import Line, Points
 from recommender.drawing.shapes import Anchor, Bow, Dimension, Drawing, Label, Place, Shape, Stroke
-from recommender.result import OptionResult
-from recommender.result_loop import LoopPlan, StationPlace
+from recommender.results.answer import OptionResult
+from recommender.results.loop import LoopPlan, StationPlace
 from recommender.shown import shown
 
 LAYERS: Final = (

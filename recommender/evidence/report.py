@@ -2,7 +2,7 @@
 
 from recommender.evidence.entry import Published
 from recommender.evidence.registry import COMPARISONS, PUBLISHED
-from recommender.result import ComparisonLine, EvidenceLine, EvidenceReport
+from recommender.results.answer import ComparisonLine, EvidenceLine, EvidenceReport
 
 
 def evidence_report() -> EvidenceReport:

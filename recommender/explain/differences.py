@@ -7,7 +7,7 @@ from typing import Final
 from recommender.choice.decision.audit import Audit
 from recommender.choice.parts.bill import price_by_item
 from recommender.explain.measures import measure, money
-from recommender.result import REST
+from recommender.results.answer import REST
 
 _SLOWER: Final = 0.95
 """Ratio of bend speeds below which one is told as the slower."""

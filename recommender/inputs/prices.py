@@ -17,7 +17,7 @@ from typing import Final
 from recommender.inputs.catalogue import PART_TABLES, Catalogue, Part
 from recommender.inputs.errors import MOST_FAULTS, InputError, as_written, nearest
 from recommender.inputs.files import read_bytes
-from recommender.result import PriceLine, PriceList
+from recommender.results.answer import PriceLine, PriceList
 from recommender.shown import shown, shown_path
 
 COLUMNS: Final = ("id", "price", "lead_time_weeks", "valid_from", "discount", "margin")

@@ -4,7 +4,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.lines import is_line
 from recommender.lines.reading import check_line_currency, make_line
 from recommender.lines.recommend import recommend_line
-from recommender.result_batch import Line
+from recommender.results.batch import Line
 from recommender.trials.batch import answer_one, answered_by
 from recommender.trials.jobs import Job
 

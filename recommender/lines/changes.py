@@ -16,8 +16,8 @@ from recommender.lines.result_changes import (
     LoopChoice,
 )
 from recommender.lines.tables import Space, Spares
-from recommender.result import Verdict
-from recommender.result_changes import FigureChange, InputChange, VerdictChange
+from recommender.results.answer import Verdict
+from recommender.results.changes import FigureChange, InputChange, VerdictChange
 from recommender.units import written_in
 
 _ABOVE: Final = ("limits.", "site.", "life.")

@@ -13,7 +13,7 @@ from recommender.lines.result_doubt import LineDoubt, LoopDoubt
 from recommender.lines.tried import TriedLine
 from recommender.lines.unsure import UnsureInputs
 from recommender.physics.constants import STANDARD_GRAVITY, Array
-from recommender.result_doubt import Chance, FailingCheck
+from recommender.results.doubt import Chance, FailingCheck
 from recommender.trials.doubt import failing, input_shares
 from recommender.trials.fitted import first_order_shares, wilson
 from recommender.trials.outcome import Draws, Outcome, outcome_of

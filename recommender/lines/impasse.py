@@ -14,7 +14,7 @@ from recommender.lines.direct import variants
 from recommender.lines.model import Handover, Line
 from recommender.lines.result import LineConcession, LineImpasse
 from recommender.lines.tables import MOST_PLACES
-from recommender.result import Answer, Change, Verdict
+from recommender.results.answer import Answer, Change, Verdict
 
 _MOST: Final = 6
 _NONE_WORKS: Final = "no option of the catalogue works by itself."

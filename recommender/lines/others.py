@@ -17,7 +17,7 @@ from recommender.lines.decide import LineDecision
 from recommender.lines.found import Found
 from recommender.lines.result import Instead
 from recommender.lines.saving import Alone, by_item, ordered_alone
-from recommender.result import ItemDifference
+from recommender.results.answer import ItemDifference
 
 _CENTS: Final = Decimal(100)
 _MOST_BUILT: Final = 4

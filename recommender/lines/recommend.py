@@ -41,7 +41,7 @@ from recommender.lines.whole import (
 from recommender.operation import delivery_result
 from recommender.option_results import part_result
 from recommender.recommend import mark_of, unsettled_words, write_answer
-from recommender.result import Answer, Extent, OptionResult, PartResult, Proof
+from recommender.results.answer import Answer, Extent, OptionResult, PartResult, Proof
 from recommender.units import written_in
 from recommender.version import program_version
 

@@ -1,7 +1,7 @@
 """The answer about a line: one frozen value that every view reads, and its JSON form.
 
-As in `recommender.result` numbers are SI with the unit in the key, money is decimal text, and
-nothing here knows how an answer comes about. Each loop holds the answer about it by itself.
+As in `recommender.results.answer` numbers are SI with the unit in the key, money is decimal text,
+and nothing here knows how an answer comes about. Each loop holds the answer about it by itself.
 """
 
 from collections.abc import Mapping
@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final, Literal
 
-from recommender.result import (
+from recommender.results.answer import (
     Answer,
     CatalogueMark,
     CheckResult,

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from recommender.result import CatalogueMark
-from recommender.result_changes import FigureChange, InputChange, VerdictChange
+from recommender.results.answer import CatalogueMark
+from recommender.results.changes import FigureChange, InputChange, VerdictChange
 
 LINE_CHANGED_SCHEMA: Final = "recommender.line-changed/1"
 

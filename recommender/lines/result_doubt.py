@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
 
-from recommender.result_doubt import Chance, FailingCheck, InputShare, SetToSuit
+from recommender.results.doubt import Chance, FailingCheck, InputShare, SetToSuit
 
 LINE_DOUBT_SCHEMA: Final = "recommender.line-doubt/1"
 

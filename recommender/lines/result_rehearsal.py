@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from recommender.result_rehearsal import Rehearsal
+from recommender.results.rehearsal import Rehearsal
 
 LINE_REHEARSAL_SCHEMA: Final = "recommender.line-rehearsal/1"
 

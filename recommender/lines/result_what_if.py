@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from recommender.result_what_if import Varied
+from recommender.results.what_if import Varied
 
 LINE_WHAT_IF_SCHEMA: Final = "recommender.line-what-if/1"
 

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from recommender.lines.result import LineAnswer
-from recommender.result import shortened
+from recommender.results.answer import shortened
 
 
 def shortened_line(answer: LineAnswer) -> LineAnswer:

@@ -10,7 +10,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.lines.direct import place_name
 from recommender.lines.model import Line
 from recommender.lines.result import HandoverResult, LineSupply
-from recommender.result import CheckResult
+from recommender.results.answer import CheckResult
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from recommender.lines.reading import check_line_currency, make_line
 from recommender.lines.recommend import recommend_line
 from recommender.lines.result import LineAnswer, LoopResult
 from recommender.lines.result_what_if import LineWhatIf, LineWhatIfCell, LoopInCell
-from recommender.result_what_if import Varied
+from recommender.results.what_if import Varied
 from recommender.what_if import combinations, why_none
 
 Report = Callable[[str, int, int], None]

@@ -19,7 +19,7 @@ from recommender.lines.result import (
     ServedRun,
     SharedResult,
 )
-from recommender.result import CheckResult
+from recommender.results.answer import CheckResult
 
 _UNITS = {"": "1"}
 

@@ -25,7 +25,7 @@ from recommender.maps.column import Cell, Column, cell_of, cells_of, solve
 from recommender.maps.over import LEAST_POINTS, Over, read_over
 from recommender.maps.trend import trend
 from recommender.physics.arguments import trusted
-from recommender.result_map import Map, MapCell, MapInput, MapOption
+from recommender.results.map import Map, MapCell, MapInput, MapOption
 
 Progress = Callable[[str, int, int], None]
 Turn = tuple[int, int | None, int | None]

@@ -6,7 +6,7 @@ from typing import Final
 
 from recommender.lines.result import LineAnswer
 from recommender.page.rooms import reach_of, told_value
-from recommender.result import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
+from recommender.results.answer import Answer, CheckResult, HeadroomResult, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.content import key_words
 from recommender.units import written_in

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from recommender.page.form import usual_stations
-from recommender.result import HeadroomResult
+from recommender.results.answer import HeadroomResult
 from recommender.views.numbers import raised
 
 _OF_A_LIST: Final = re.compile(r'[\[\]"]')

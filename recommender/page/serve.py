@@ -13,7 +13,7 @@ import uvicorn
 from recommender.faults import InputError
 from recommender.page.app import Setting, application
 from recommender.page.workers import Workers
-from recommender.result import PriceList
+from recommender.results.answer import PriceList
 
 LOOPBACK: Final = "127.0.0.1"
 _MOST_AT_ONCE: Final = 48

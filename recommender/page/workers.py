@@ -21,7 +21,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.model import Line
 from recommender.lines.result import LineAnswer
-from recommender.result import Answer, PriceList
+from recommender.results.answer import Answer, PriceList
 
 Asked = Case | Line
 Said = Answer | LineAnswer

@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from recommender.drawing.plan import plan_of
 from recommender.drawing.svg import svg_of
-from recommender.result import Answer, OptionResult, Verdict
+from recommender.results.answer import Answer, OptionResult, Verdict
 from recommender.sheet import content
 from recommender.sheet.charts import charts
 from recommender.sheet.question import understood

@@ -11,12 +11,12 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 
 from recommender import units
-from recommender.result import OptionResult
-from recommender.result_calculation import Calculation, LapCurve, RollerCurve
-from recommender.result_doubt import Doubt
-from recommender.result_loop import LoopPlan
-from recommender.result_map import Map
-from recommender.result_rehearsal import Course, Courses
+from recommender.results.answer import OptionResult
+from recommender.results.calculation import Calculation, LapCurve, RollerCurve
+from recommender.results.doubt import Doubt
+from recommender.results.loop import LoopPlan
+from recommender.results.map import Map
+from recommender.results.rehearsal import Course, Courses
 from recommender.sheet.content import by_use
 from recommender.sheet.map_chart import Palette, draw_map
 from recommender.shown import escaped, shown

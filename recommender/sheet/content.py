@@ -9,7 +9,7 @@ from typing import Final
 
 from recommender import units
 from recommender.drawing.plan import drawn_length, plan_notes
-from recommender.result import (
+from recommender.results.answer import (
     REST,
     Answer,
     CheckResult,
@@ -21,9 +21,9 @@ from recommender.result import (
     Verdict,
     Way,
 )
-from recommender.result_assumption import AssumptionLine
-from recommender.result_calculation import Formula, Working
-from recommender.result_loop import LoopPlan
+from recommender.results.assumption import AssumptionLine
+from recommender.results.calculation import Formula, Working
+from recommender.results.loop import LoopPlan
 from recommender.views.numbers import (
     amount,
     listed,

@@ -10,7 +10,7 @@ from recommender.drawing.line_plan import line_plan_of
 from recommender.drawing.plan import drawn_length, plan_of
 from recommender.drawing.svg import svg_of
 from recommender.lines.result import LineAnswer, LinePartResult, LoopResult
-from recommender.result_assumption import AssumptionLine
+from recommender.results.assumption import AssumptionLine
 from recommender.sheet import content
 from recommender.sheet.content import Figure
 from recommender.sheet.question import understood

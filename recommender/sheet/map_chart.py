@@ -17,7 +17,7 @@ from matplotlib.path import Path
 from matplotlib.ticker import MaxNLocator
 from numpy.typing import NDArray
 
-from recommender.result_map import Map
+from recommender.results.map import Map
 from recommender.shown import shown
 from recommender.views.map_words import cell_words, label, letters, scale_of
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from typing import Any, Final
 
-from recommender.result import Answer
+from recommender.results.answer import Answer
 from recommender.views.numbers import quantity, raised, three_digits
 
 _HELD: Final = {

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from recommender.faults import InputError
-from recommender.result import OptionResult
-from recommender.result_doubt import Doubt
-from recommender.result_map import Map
-from recommender.result_rehearsal import Rehearsal
+from recommender.results.answer import OptionResult
+from recommender.results.doubt import Doubt
+from recommender.results.map import Map
+from recommender.results.rehearsal import Rehearsal
 from recommender.sheet.charts import course_chart, map_chart, share_chart
 from recommender.views import doubt_words, map_words, rehearsal_words
 

@@ -1,6 +1,6 @@
 """Which inputs a doubt comes from, as a picture."""
 
-from recommender.result_doubt import Doubt
+from recommender.results.doubt import Doubt
 from recommender.shown import shown
 from recommender.trials.diagram import figure_of, saved
 

@@ -23,8 +23,8 @@ from recommender.inputs.case import make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import refused
 from recommender.recommend import recommend
-from recommender.result import plain
-from recommender.result_batch import Line
+from recommender.results.answer import plain
+from recommender.results.batch import Line
 from recommender.shown import LONGEST_MESSAGE, shown
 from recommender.trials.jobs import Job
 

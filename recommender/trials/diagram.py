@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from recommender.faults import InputError
 from recommender.physics.constants import Array
-from recommender.result_rehearsal import Course, Courses, StationMark
+from recommender.results.rehearsal import Course, Courses, StationMark
 from recommender.trials.rehearse import Trace
 
 _STEPS: Final = (0.002, 0.01, 0.05, 0.25)

@@ -14,7 +14,7 @@ from recommender.choice.parts.options import reserve_of
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
-from recommender.result_doubt import Doubt, FailingCheck, InputShare
+from recommender.results.doubt import Doubt, FailingCheck, InputShare
 from recommender.trials.fitted import first_order_shares
 from recommender.trials.outcome import Draws, Outcome, Progress, outcome_of
 from recommender.trials.sturdier import Search

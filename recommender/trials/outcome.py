@@ -15,7 +15,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.given import with_values
 from recommender.physics.arguments import trusted
 from recommender.physics.constants import Array
-from recommender.result_doubt import Chance
+from recommender.results.doubt import Chance
 from recommender.trials.drawn import along, utilisations
 from recommender.trials.fitted import Judged, judge, wilson
 from recommender.trials.unsure import Unsure, quantiles

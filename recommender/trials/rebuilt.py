@@ -15,7 +15,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS, parse
 from recommender.physics.arguments import trusted
-from recommender.result import Answer, OptionResult
+from recommender.results.answer import Answer, OptionResult
 
 _AGREE: Final = 1e-6
 _IN_FULL: Final = {"house.acceleration", "rating.speed", "fleet.bend_spacing"}

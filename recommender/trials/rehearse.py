@@ -11,7 +11,7 @@ from recommender.choice.decision.audit import Audit
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
-from recommender.result_rehearsal import FleetTried, Rehearsal, StationRun, SupplyUse
+from recommender.results.rehearsal import FleetTried, Rehearsal, StationRun, SupplyUse
 from recommender.trials.chance import Chance, Spread, told
 from recommender.trials.guard import Move
 from recommender.trials.run import SHOWN_LAPS, Fleet, Run, Setup, Tie, run_together

@@ -20,7 +20,7 @@ from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
 from recommender.physics.constants import Array
 from recommender.physics.drive import copper_loss
-from recommender.result_rehearsal import StationRun
+from recommender.results.rehearsal import StationRun
 from recommender.trials.chance import Chance
 from recommender.trials.floor import Floor, Place, Tally
 from recommender.trials.guard import Move

@@ -26,7 +26,7 @@ from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import Array
-from recommender.result_doubt import Chance, Sturdier
+from recommender.results.doubt import Chance, Sturdier
 from recommender.trials.outcome import Draws, Outcome, Progress, outcome_of
 from recommender.trials.unsure import written
 

@@ -21,7 +21,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.arguments import trusted
 from recommender.physics.constants import Array
-from recommender.result_doubt import SetToSuit
+from recommender.results.doubt import SetToSuit
 from recommender.trials.drawn import along, utilisations
 from recommender.trials.fitted import wilson
 from recommender.trials.outcome import Draws, Outcome, Progress

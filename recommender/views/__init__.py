@@ -1,1 +1,1 @@
-"""Ways to print an answer; they read `recommender.result` alone."""
+"""Ways to print an answer; they read `recommender.results.answer` alone."""

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from rich.console import Console
 
-from recommender.result_batch import Line
+from recommender.results.batch import Line
 from recommender.views.layout import fitting, grid
 
 

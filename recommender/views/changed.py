@@ -8,8 +8,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import CatalogueMark
-from recommender.result_changes import Changes, FigureChange, InputChange, Side, VerdictChange
+from recommender.results.answer import CatalogueMark
+from recommender.results.changes import Changes, FigureChange, InputChange, Side, VerdictChange
 from recommender.shown import escaped
 from recommender.views.layout import facts, grid
 from recommender.views.numbers import amount, money, quantity, raised, three_digits

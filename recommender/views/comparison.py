@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from recommender.result import Answer, OptionResult
+from recommender.results.answer import Answer, OptionResult
 from recommender.views.goals import WORDS, floor_text
 from recommender.views.layout import fitting, grid
 from recommender.views.numbers import listed, share

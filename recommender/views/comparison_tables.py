@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from recommender.result import Answer, OptionResult, Verdict
+from recommender.results.answer import Answer, OptionResult, Verdict
 from recommender.views.tables import csv_cell
 from recommender.views.workbook import Column, Style, Workbook
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import document
-from recommender.result_doubt import Doubt, InputShare
+from recommender.results.answer import document
+from recommender.results.doubt import Doubt, InputShare
 from recommender.shown import json_text
 from recommender.views.doubt_words import HEADS, ONE_VALUE, input_row, rows, title
 from recommender.views.layout import facts, fitting, grid

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from recommender.result_doubt import Chance, Doubt, InputShare, SetToSuit, Sturdier
+from recommender.results.doubt import Chance, Doubt, InputShare, SetToSuit, Sturdier
 from recommender.views.numbers import listed, lowered, money, place
 
 HEADS: Final = ("input", "taken as", "explains", "holds if low", "holds if high")

@@ -5,7 +5,7 @@ from itertools import groupby
 from rich.console import Console
 from rich.text import Text
 
-from recommender.result import EvidenceReport
+from recommender.results.answer import EvidenceReport
 from recommender.views.terminal import facts, grid
 
 

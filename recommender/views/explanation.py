@@ -6,7 +6,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import (
+from recommender.results.answer import (
     Answer,
     BreakdownResult,
     Change,

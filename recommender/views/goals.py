@@ -10,8 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender import units
-from recommender.result import Answer, LeastResult, OptionResult
-from recommender.result_loop import LoopPlan
+from recommender.results.answer import Answer, LeastResult, OptionResult
+from recommender.results.loop import LoopPlan
 from recommender.views.layout import grid
 from recommender.views.numbers import amount, money, three_digits
 

@@ -19,7 +19,7 @@ from recommender.lines.result import (
     Savings,
     SharedResult,
 )
-from recommender.result import OptionResult, Verdict
+from recommender.results.answer import OptionResult, Verdict
 from recommender.shown import escaped
 from recommender.views.layout import facts, grid
 from recommender.views.line_words import handover_text, line_headline

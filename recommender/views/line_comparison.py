@@ -9,7 +9,7 @@ from rich.console import Console, Group
 from rich.text import Text
 
 from recommender.lines.result import LineAnswer, LoopOption, LoopResult
-from recommender.result import OptionResult
+from recommender.results.answer import OptionResult
 from recommender.views.comparison_tables import Cell
 from recommender.views.layout import grid
 from recommender.views.line_words import line_headline

@@ -6,8 +6,8 @@ from rich.console import Console
 from rich.table import Table
 
 from recommender.lines.result_doubt import LineDoubt, LoopDoubt
-from recommender.result import document
-from recommender.result_doubt import FailingCheck
+from recommender.results.answer import document
+from recommender.results.doubt import FailingCheck
 from recommender.shown import json_text
 from recommender.views.doubt import inputs_csv
 from recommender.views.doubt_words import HEADS, ONE_VALUE, input_row, interval, per_cent

@@ -5,7 +5,7 @@ from rich.table import Table
 from rich.text import Text
 
 from recommender.lines.result_rehearsal import LineRehearsal, LineSupplyUse
-from recommender.result import document
+from recommender.results.answer import document
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.numbers import listed, quantity

@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Final
 
 from recommender.lines.result import LineAnswer, LinePartResult
-from recommender.result import PriceLine, plain
+from recommender.results.answer import PriceLine, plain
 from recommender.shown import json_text
 from recommender.views.order import delivery_text
 from recommender.views.tables import csv_cell, part_columns

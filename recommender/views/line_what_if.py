@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.text import Text
 
 from recommender.lines.result_what_if import LineWhatIf, LineWhatIfCell
-from recommender.result import document
+from recommender.results.answer import document
 from recommender.shown import escaped, json_text
 from recommender.views.layout import fitting
 from recommender.views.numbers import amount, place

@@ -3,7 +3,7 @@
 from math import ceil
 
 from recommender.lines.result import HandoverResult, LineAnswer
-from recommender.result import Proof
+from recommender.results.answer import Proof
 from recommender.views.numbers import listed, money, share, three_digits
 
 

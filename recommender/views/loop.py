@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from itertools import groupby
 
-from recommender.result_loop import LoopPlan, StationPlace, SupplyRun
+from recommender.results.loop import LoopPlan, StationPlace, SupplyRun
 from recommender.views.numbers import place, quantity
 
 

@@ -6,8 +6,8 @@ import io
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import document
-from recommender.result_map import Map
+from recommender.results.answer import document
+from recommender.results.map import Map
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.map_words import (

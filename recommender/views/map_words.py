@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from recommender import units
-from recommender.result_map import Map, MapCell, MapInput, MapOption
+from recommender.results.map import Map, MapCell, MapInput, MapOption
 from recommender.views.numbers import listed, money, quantity, raised, share
 
 HEADS: Final = ("", "option", "family", "share", "from", "to")

@@ -1,6 +1,6 @@
 """Delivery and running cost in a line each."""
 
-from recommender.result import DeliveryPlan, RunningCost
+from recommender.results.answer import DeliveryPlan, RunningCost
 from recommender.views.numbers import money, three_digits
 
 

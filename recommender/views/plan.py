@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from math import ceil, cos, pi, sqrt
 
-from recommender.result_loop import LoopPlan
+from recommender.results.loop import LoopPlan
 
 _COLUMNS = 80
 _MARGIN = 6

@@ -3,8 +3,8 @@
 from rich.console import Console
 from rich.table import Table
 
-from recommender.result import document
-from recommender.result_rehearsal import Rehearsal
+from recommender.results.answer import document
+from recommender.results.rehearsal import Rehearsal
 from recommender.shown import json_text
 from recommender.views.layout import facts, fitting, grid
 from recommender.views.rehearsal_words import HEADS, kept, rows, station_row, title

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from recommender.result_rehearsal import Rehearsal, StationRun, SupplyUse
+from recommender.results.rehearsal import Rehearsal, StationRun, SupplyUse
 from recommender.views.numbers import quantity, share, three_digits
 
 HEADS: Final = ("station", "busy", "late, s", "gathering, s", "held, s", "queue", "longest")

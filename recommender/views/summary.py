@@ -8,7 +8,7 @@ from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import (
+from recommender.results.answer import (
     MOST_HEADROOM,
     NEAREST,
     REST,
@@ -19,7 +19,7 @@ from recommender.result import (
     PartResult,
     Verdict,
 )
-from recommender.result_assumption import AssumptionLine
+from recommender.results.assumption import AssumptionLine
 from recommender.views.explanation import impasse_body
 from recommender.views.goals import others_table
 from recommender.views.layout import facts, grid

@@ -9,8 +9,15 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Final
 
-from recommender.result import Answer, DeliveryPlan, OptionResult, PartResult, PriceLine, plain
-from recommender.result_batch import Line
+from recommender.results.answer import (
+    Answer,
+    DeliveryPlan,
+    OptionResult,
+    PartResult,
+    PriceLine,
+    plain,
+)
+from recommender.results.batch import Line
 from recommender.shown import json_text, spreadsheet_cell
 from recommender.views.order import delivery_text
 from recommender.views.workbook import Column, Formula, Sheet, Workbook

@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import (
+from recommender.results.answer import (
     Answer,
     CheckResult,
     LeastResult,

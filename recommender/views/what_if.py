@@ -9,8 +9,8 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from recommender.result import document
-from recommender.result_what_if import Varied, WhatIf, WhatIfCell
+from recommender.results.answer import document
+from recommender.results.what_if import Varied, WhatIf, WhatIfCell
 from recommender.shown import escaped, json_text
 from recommender.views.layout import fitting, grid
 from recommender.views.numbers import amount, place

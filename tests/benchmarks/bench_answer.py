@@ -188,7 +188,7 @@ def profile(name: str) -> None:
         from recommender.inputs.case import read_case  # noqa: PLC0415
         from recommender.inputs.catalogue import read_catalogue  # noqa: PLC0415
         from recommender.recommend import recommend  # noqa: PLC0415
-        from recommender.result import NEAREST  # noqa: PLC0415
+        from recommender.results.answer import NEAREST  # noqa: PLC0415
         from recommender.running import console  # noqa: PLC0415
         from recommender.units import written_in  # noqa: PLC0415
         from recommender.views.summary import show_summary  # noqa: PLC0415

@@ -21,7 +21,7 @@ from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
-from recommender.result import Answer, LoopPlan, OptionResult, Verdict
+from recommender.results.answer import Answer, LoopPlan, OptionResult, Verdict
 
 PLATE, GAP, RADIUS = 0.146, 0.012, 0.280
 """Of the carrier std-116, of the house's rules and of the bend arc-280 in the catalogue."""

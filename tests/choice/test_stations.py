@@ -17,7 +17,7 @@ from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
-from recommender.result import Answer, OptionResult
+from recommender.results.answer import Answer, OptionResult
 from recommender.views.plan import loop_drawing
 
 Altered = Callable[..., Catalogue]

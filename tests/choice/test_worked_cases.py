@@ -12,7 +12,7 @@ import pytest
 from recommender.inputs.quantities import KINDS, parse
 from recommender.physics.constants import STANDARD_GRAVITY
 from recommender.recommend import recommend
-from recommender.result import OptionResult, Verdict, as_json
+from recommender.results.answer import OptionResult, Verdict, as_json
 
 NEVER_MET = {"impossible"}
 MONEY = re.compile(r"-?\d+\.\d\d")

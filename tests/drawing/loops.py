@@ -7,8 +7,8 @@ import numpy as np
 
 from recommender.physics.bend import bend_length, bend_width
 from recommender.physics.sweep import sweep_across, sweep_beyond
-from recommender.result import OptionResult, Verdict
-from recommender.result_loop import (
+from recommender.results.answer import OptionResult, Verdict
+from recommender.results.loop import (
     BendShape,
     FeedPlace,
     LoopPlan,

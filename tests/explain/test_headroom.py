@@ -24,7 +24,7 @@ from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
 from recommender.inputs.quantities import KINDS, parse
 from recommender.recommend import recommend
-from recommender.result import Answer, HeadroomResult
+from recommender.results.answer import Answer, HeadroomResult
 from recommender.views.explanation import headroom_table
 from recommender.views.numbers import what_stops
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from recommender.result import Answer, Verdict, as_json
+from recommender.results.answer import Answer, Verdict, as_json
 from recommender.views.explanation import bar
 from recommender.views.terminal import show_answer, show_option
 

@@ -20,7 +20,7 @@ from recommender.inputs.case import Case, make_case, read_case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
-from recommender.result import BreakdownResult, PartResult, ShareResult
+from recommender.results.answer import BreakdownResult, PartResult, ShareResult
 from recommender.running import complain
 from recommender.running import console as console_of_commands
 from recommender.shown import escaped, is_plain, json_text, shown, shown_path

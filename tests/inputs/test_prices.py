@@ -23,7 +23,7 @@ from recommender.inputs.prices import (
     priced,
     read_prices,
 )
-from recommender.result import as_json
+from recommender.results.answer import as_json
 from recommender.saved import make_saved
 from recommender.shown import is_plain
 from tests.commands import call

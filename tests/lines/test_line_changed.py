@@ -18,8 +18,8 @@ from recommender.lines.reading import make_line
 from recommender.lines.recommend import recommend_line
 from recommender.lines.result import LineAnswer, line_as_json
 from recommender.lines.result_changes import LineChanges
-from recommender.result import Verdict
-from recommender.result_changes import InputChange
+from recommender.results.answer import Verdict
+from recommender.results.changes import InputChange
 from recommender.views.line_changed import show_line_changes
 from tests.lines.conftest import CASES
 from tests.test_readme import run

@@ -16,7 +16,7 @@ from rich.console import Console
 from recommender.faults import InputError
 from recommender.lines.reading import make_line
 from recommender.lines.result import LineAnswer, line_as_json
-from recommender.result_batch import Line
+from recommender.results.batch import Line
 from recommender.saved_line import is_line_answer, read_saved_line
 from recommender.views.batch import show_lines
 from recommender.views.line_tables import line_parts_xlsx

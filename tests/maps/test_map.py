@@ -20,7 +20,7 @@ from recommender.maps.ask import Asker
 from recommender.maps.over import Over
 from recommender.maps.study import map_of, read_inputs
 from recommender.recommend import recommend
-from recommender.result_map import Map
+from recommender.results.map import Map
 from recommender.trials.batch import processes
 
 CELLS, MANY_CELLS = 8, 500

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from recommender.inputs.files import shipped
-from recommender.result_map import MAP_SCHEMA, Map
+from recommender.results.map import MAP_SCHEMA, Map
 from recommender.saved import read_kept
 from tests.commands import Ended, call
 

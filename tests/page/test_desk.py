@@ -19,7 +19,7 @@ from recommender.inputs.case import Case
 from recommender.inputs.files import shipped
 from recommender.page import app, form
 from recommender.page.desk import MOST_KEPT
-from recommender.result import Answer
+from recommender.results.answer import Answer
 from tests.page.conftest import Stand
 
 CRATE = tomllib.loads((shipped("cases") / "crate.toml").read_text())

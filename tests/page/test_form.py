@@ -15,7 +15,7 @@ from recommender.inputs.files import shipped
 from recommender.inputs.si_case import table_of
 from recommender.page import form
 from recommender.page.rooms import rooms
-from recommender.result import HeadroomResult
+from recommender.results.answer import HeadroomResult
 
 CASES = sorted(shipped("cases").glob("*.toml"))
 FULL: dict[str, Any] = {

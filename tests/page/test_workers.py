@@ -14,7 +14,7 @@ import pytest
 from recommender.inputs.case import make_case
 from recommender.page.workers import Workers
 from recommender.recommend import recommend
-from recommender.result import PriceList
+from recommender.results.answer import PriceList
 
 LIGHT = {"load": {"mass": "3 kg"}, "rate": {"items": "20/min"}}
 

@@ -22,8 +22,8 @@ from recommender.choice.checks import (
     STRAIGHT_CHECKS,
 )
 from recommender.choice.checks.findings import TAKT
-from recommender.result import Answer
-from recommender.result_calculation import Calculation
+from recommender.results.answer import Answer
+from recommender.results.calculation import Calculation
 
 ALL = (
     BEND_CHECKS,

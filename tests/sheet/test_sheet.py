@@ -17,7 +17,7 @@ import html5lib
 import pytest
 
 from recommender.calculation import calculation_of
-from recommender.result import Answer, Change, Impasse, OptionResult, Verdict, Way
+from recommender.results.answer import Answer, Change, Impasse, OptionResult, Verdict, Way
 from recommender.sheet import sheet_of
 
 NAMESPACE = "http://www.w3.org/1999/xhtml"

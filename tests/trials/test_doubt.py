@@ -14,7 +14,7 @@ from recommender.choice.decision.decide import decide
 from recommender.explain.explained import explain_in_brief
 from recommender.inputs.given import with_values
 from recommender.recommend import write_answer
-from recommender.result import as_json
+from recommender.results.answer import as_json
 from recommender.saved import make_saved
 from recommender.trials.doubt import doubt
 from recommender.trials.outcome import Draws, outcome_of

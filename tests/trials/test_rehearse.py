@@ -8,7 +8,7 @@ import pytest
 
 from recommender.choice.decision.decide import decide
 from recommender.inputs.catalogue import Catalogue
-from recommender.result_rehearsal import Rehearsal
+from recommender.results.rehearsal import Rehearsal
 from recommender.trials.chance import Chance, Spread, Stops
 from recommender.trials.diagram import diagram
 from recommender.trials.rehearse import rehearse

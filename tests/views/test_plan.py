@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from recommender.result_loop import LoopPlan, SupplyRun
+from recommender.results.loop import LoopPlan, SupplyRun
 from recommender.views.loop import loop_facts
 from recommender.views.plan import loop_drawing, shortened
 

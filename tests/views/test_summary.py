@@ -15,7 +15,7 @@ from recommender.explain.groups import span, who
 from recommender.explain.words import undecided
 from recommender.inputs.case import Case
 from recommender.recommend import recommend
-from recommender.result import Answer, Rejection, Verdict
+from recommender.results.answer import Answer, Rejection, Verdict
 from recommender.views.summary import show_summary
 from recommender.views.terminal import show_answer
 

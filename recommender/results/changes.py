@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from recommender.result import CatalogueMark
+from recommender.results.answer import CatalogueMark
 
 CHANGED_SCHEMA: Final = "recommender.changed/1"
 

@@ -11,9 +11,9 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any, Final, Literal
 
-from recommender.result_assumption import AssumptionLine
-from recommender.result_calculation import Calculation
-from recommender.result_loop import LoopPlan
+from recommender.results.assumption import AssumptionLine
+from recommender.results.calculation import Calculation
+from recommender.results.loop import LoopPlan
 from recommender.shown import json_text
 
 SCHEMA: Final = "recommender.answer/1"
