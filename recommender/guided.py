@@ -9,12 +9,12 @@ from copy import deepcopy
 from dataclasses import dataclass
 from typing import Any, Final
 
+from recommender.filling.questions import asked_of_customer, text_of
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.errors import InputError
 from recommender.inputs.given import put
 from recommender.inputs.quantities import kind_of
 from recommender.inputs.si_case import table_of
-from recommender.questions import asked_of_customer, text_of
 from recommender.results.assumption import AssumptionLine
 
 ORDER: Final = (

@@ -5,9 +5,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
-from recommender import explanations
 from recommender.calculation import calculation_of
-from recommender.cautions import cautions
 from recommender.choice.deadline import Unsettled, ending_in
 from recommender.choice.decision.decide import PROOF, decide, decide_in_steps, nearest_told
 from recommender.choice.decision.decision import Decision
@@ -20,11 +18,13 @@ from recommender.explain.explained import (
     explain_decision,
     explain_in_brief,
 )
-from recommender.goal_results import least_result, told_for
+from recommender.filling import explanations
+from recommender.filling.cautions import cautions
+from recommender.filling.goals import least_result, told_for
+from recommender.filling.options import option_result, part_result
+from recommender.filling.questions import all_assumptions
 from recommender.inputs.case import Case, check_currency, check_without
 from recommender.inputs.catalogue import Catalogue
-from recommender.option_results import option_result, part_result
-from recommender.questions import all_assumptions
 from recommender.results.answer import (
     MOST_HEADROOM,
     Answer,

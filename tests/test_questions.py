@@ -6,9 +6,9 @@ from typing import Any, get_args
 import pytest
 from pydantic import BaseModel
 
+from recommender.filling.questions import Group, all_assumptions, asked_of_customer, question
 from recommender.inputs.case import Assumption, Because, Case, assumptions
 from recommender.inputs.catalogue import Catalogue
-from recommender.questions import Group, all_assumptions, asked_of_customer, question
 
 SMALLEST = {"load": {"mass": "30 kg"}, "rate": {"items": "18/min"}}
 FULLER = {

@@ -217,10 +217,10 @@ def case_check(
     from dataclasses import asdict
 
     from recommender.choice.decision.beforehand import cannot_work
+    from recommender.filling.questions import asked_of_customer
     from recommender.inputs.case import check_currency, check_without, make_case
     from recommender.inputs.files import read_toml
     from recommender.inputs.understood import understood
-    from recommender.questions import asked_of_customer
     from recommender.units import written_in
 
     data = read_toml(case)

@@ -17,6 +17,8 @@ from recommender.explain.explained import (
 )
 from recommender.explain.headroom import headroom
 from recommender.explain.scene import Scene
+from recommender.filling.operation import delivery_result
+from recommender.filling.options import part_result
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.lines.audit import LineAudit
@@ -38,8 +40,6 @@ from recommender.lines.whole import (
     handover_results,
     shared_result,
 )
-from recommender.operation import delivery_result
-from recommender.option_results import part_result
 from recommender.recommend import mark_of, unsettled_words, write_answer
 from recommender.results.answer import Answer, Extent, OptionResult, PartResult, Proof
 from recommender.units import written_in

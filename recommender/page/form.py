@@ -10,13 +10,13 @@ from pydantic import BaseModel, ValidationError
 from pydantic.fields import FieldInfo
 
 from recommender import units
+from recommender.filling.questions import text_of
 from recommender.inputs.case import Because, Case, make_case
 from recommender.inputs.errors import InputError, by_key
 from recommender.inputs.given import typed
 from recommender.inputs.quantities import Kind, as_text, kind_of, system_of, write
 from recommender.inputs.si_case import table_of
 from recommender.page.words import GROUPS, HELP, LABELS, MAIN_OF_STATION, OPENED
-from recommender.questions import text_of
 from recommender.units import System, written_in
 from recommender.views.numbers import raised
 

@@ -57,7 +57,7 @@ STAGES = (
     ("audit", "recommender.choice.decision.option_report", "report"),
     ("audit", "recommender.choice.decision.finish", "audit"),
     ("explanations", "recommender.recommend", "explain_decision"),
-    ("explanations", "recommender.explanations", "rejections"),
+    ("explanations", "recommender.filling.explanations", "rejections"),
 )
 
 

@@ -12,7 +12,7 @@ from recommender.choice.decision.decide import decide
 from recommender.choice.decision.decision import Decision
 from recommender.choice.parts.options import Option, list_options
 from recommender.explain.explained import explain_decision
-from recommender.explanations import reason
+from recommender.filling.explanations import reason
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

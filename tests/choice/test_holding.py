@@ -5,8 +5,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.assumptions import method_assumptions
-from recommender.cautions import cautions
 from recommender.choice.carrier.load_cases import bend_loads, straight_loads
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import BEND_CHECKS, STRAIGHT_CHECKS
@@ -15,6 +13,8 @@ from recommender.choice.decision.audit import audit
 from recommender.choice.decision.decide import decide
 from recommender.choice.parts.options import list_options
 from recommender.explain.table import list_requirements
+from recommender.filling.assumptions import method_assumptions
+from recommender.filling.cautions import cautions
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.constants import STANDARD_GRAVITY

@@ -5,7 +5,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.assumptions import method_assumptions
 from recommender.choice.carrier.load_cases import bend_loads
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import BEND_CHECKS
@@ -13,6 +12,7 @@ from recommender.choice.decision.audit import audit
 from recommender.choice.decision.decide import decide
 from recommender.choice.parts.configuration import Configuration
 from recommender.choice.parts.options import list_options
+from recommender.filling.assumptions import method_assumptions
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.physics.jerk import bend_jerk

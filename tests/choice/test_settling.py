@@ -5,12 +5,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recommender.assumptions import method_assumptions
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import OPTION_CHECKS
 from recommender.choice.decision.decide import decide
 from recommender.choice.parts.options import Option, list_options
 from recommender.explain.table import list_requirements
+from recommender.filling.assumptions import method_assumptions
 from recommender.inputs.case import Case, assumptions, make_case
 from recommender.inputs.catalogue import Catalogue
 

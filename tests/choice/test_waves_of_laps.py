@@ -6,7 +6,6 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from recommender.assumptions import method_assumptions
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.checks import LAYOUT_CHECKS
 from recommender.choice.checks.liquid import _bend_pulses, _Trip, rise_in_bends
@@ -15,6 +14,7 @@ from recommender.choice.loop.layout import LayoutContext, on_loop
 from recommender.choice.parts.configuration import Motion
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
+from recommender.filling.assumptions import method_assumptions
 from recommender.inputs.case import Case, read_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.files import shipped

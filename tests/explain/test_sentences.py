@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from recommender import explanations
 from recommender.choice.checks import (
     BEND_CHECKS,
     CONFIGURED_CHECKS,
@@ -22,6 +21,7 @@ from recommender.choice.checks.entry import CheckText
 from recommender.choice.checks.findings import TAKT
 from recommender.explain.phrases import ASKED
 from recommender.explain.table import requirement_name
+from recommender.filling import explanations
 from tests.conftest import NAMES
 
 CHECKS = {

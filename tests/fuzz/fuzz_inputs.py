@@ -24,13 +24,13 @@ from rich.console import Console
 from watch import Watch
 
 from recommender import cli
+from recommender.filling.questions import asked_of_customer
 from recommender.inputs.case import read_case
 from recommender.inputs.catalogue import read_catalogue
 from recommender.inputs.catalogue_entries import described
 from recommender.inputs.errors import InputError
 from recommender.inputs.files import shipped
 from recommender.inputs.quantities import KINDS, USUAL_UNITS, parse
-from recommender.questions import asked_of_customer
 from recommender.shown import is_plain
 from recommender.views.case import show_checked
 from recommender.views.catalogue import show_part

@@ -5,7 +5,6 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
-from recommender import explanations
 from recommender.choice.checks.findings import Finding
 from recommender.choice.decision.audit import Audit
 from recommender.choice.decision.decision import Decision
@@ -14,12 +13,13 @@ from recommender.choice.parts.bill import PartLine
 from recommender.choice.parts.electrical import NEVER
 from recommender.explain.differences import item_differences, told_differences
 from recommender.explain.explained import Explained
-from recommender.goal_results import measure_result
+from recommender.filling import explanations
+from recommender.filling.goals import measure_result
+from recommender.filling.operation import delivery_plan, running_cost, stop_results
+from recommender.filling.plans import loop_plan, motion_plan
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.quantities import KINDS
-from recommender.operation import delivery_plan, running_cost, stop_results
-from recommender.plans import loop_plan, motion_plan
 from recommender.results.answer import (
     CheckResult,
     DearerBy,

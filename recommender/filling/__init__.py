@@ -1,0 +1,1 @@
+"""What fills in an answer: options, why, goals, plans, running cost, what is taken and asked."""
