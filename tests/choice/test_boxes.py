@@ -290,25 +290,3 @@ def test_the_house_sets_a_ceiling(catalogue: Catalogue) -> None:
         if looked.audit is not None and looked.feasible:
             motion = looked.audit.configuration.motion
             assert motion.acceleration <= catalogue.rules.most_acceleration
-
-
-def test_boxes_are_ordered_along_the_axis_on_which_they_lie_further_apart(
-    catalogue: Catalogue,
-) -> None:
-    rng, seen = np.random.default_rng(5), set()
-    while len(seen) < 2:
-        case = random_enquiry(rng)
-        options = list_options(case, catalogue)
-        able = [o for o in options if passes_alone(OptionContext(o, case, catalogue))]
-        for axes in axes_of(able[:1], case, catalogue):
-            whole = everything(axes) if axes.hold else None
-            if not whole:
-                continue
-            some = Boxes.joined([random_box(whole, rng) for _ in range(9)])
-            straight, bend = axes.straight.values, axes.bend.values
-            of_straights = straight[some.sharp.max()] / straight[some.gentle.min()]
-            of_bends = bend[some.quick_bend.max()] / bend[some.slow_bend.min()]
-            first = some.slow_bend if of_bends >= of_straights else some.sharp
-            assert sorted(some.along.tolist()) == list(range(9))
-            assert (np.diff(first[some.along]) >= 0).all()
-            seen.add(bool(of_bends >= of_straights))

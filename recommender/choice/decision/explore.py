@@ -39,7 +39,6 @@ _WAVE_PARTS = 8
 _WORK = 2.0
 _ZOOMS = 2
 _NEAR = 16
-_MANY = 1000
 
 
 def explore(
@@ -182,9 +181,7 @@ class _Build:
         some, fine, depth = self.kept(first), [], 0
         while len(some.rank):
             if depth % _SEATED_EVERY == 0:
-                some = (
-                    self.settled(some, _MANY) if self.explored.effort.close else self.seatable(some)
-                )
+                some = self.seatable(some)
             divisible = some.boxes.divisible
             fine.append(some.take(np.flatnonzero(~divisible)))
             some = some.take(np.flatnonzero(divisible))
@@ -221,17 +218,13 @@ class _Build:
         self.explored.boxes += 1
         return bounded(self.priced, hull.on_axes_of_their_own(), self.price_book)
 
-    def settled(self, some: Bounded, least: int = 2) -> Bounded:
-        """What of some boxes cannot be refuted by seating, parted while there are so many.
-
-        They are parted along the axis on which they lie further apart: what seats the quickest of
-        all of them may be quicker than any.
-        """
+    def settled(self, some: Bounded) -> Bounded:
+        """What of some boxes cannot be refuted by seating, halving them by their number."""
         some = self.seatable(some) if len(some.rank) else some
-        if len(some.rank) < least or self.explored.seated_out:
+        if len(some.rank) < 2 or self.explored.seated_out:
             return some
-        halves = np.array_split(some.boxes.along, 2)
-        first, second = (self.settled(some.take(rows), least) for rows in halves)
+        halves = np.array_split(np.argsort(some.boxes.sharp, kind="stable"), 2)
+        first, second = (self.settled(some.take(rows)) for rows in halves)
         return self.kept(first.joined(second))
 
     def seatable(self, some: Bounded) -> Bounded:

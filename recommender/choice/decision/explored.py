@@ -29,7 +29,7 @@ class Effort:
 
 LOOK = Effort(boxes=0, seatings=0, close=False)
 GLANCE = Effort(boxes=2000, seatings=3, close=False)
-CLOSE = Effort(boxes=20_000, seatings=100)
+CLOSE = Effort(boxes=20_000, seatings=60)
 STEADY = Effort(boxes=10_000, seatings=40)
 """What is looked at closely where there are no steps: all that is near to the least is alike."""
 

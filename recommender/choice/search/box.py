@@ -105,15 +105,6 @@ class Boxes:
         )
         return Boxes(self.axes, *ends)
 
-    @property
-    def along(self) -> NDArray[np.intp]:
-        """Their rows in order along the axis on which they lie further apart."""
-        hull, straight, bend = self.hull, self.axes.straight.values, self.axes.bend.values
-        of_straights = straight[hull.sharp[0]] / straight[hull.gentle[0]]
-        of_bends = bend[hull.quick_bend[0]] / bend[hull.slow_bend[0]]
-        keys = self.sharp, self.slow_bend
-        return np.lexsort(keys if of_bends >= of_straights else keys[::-1])
-
     def on_axes_of_their_own(self) -> "Boxes":
         """The only box, on axes that end where it ends."""
         straight, bend = self.axes.straight.values, self.axes.bend.values
