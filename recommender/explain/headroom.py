@@ -271,9 +271,7 @@ class _Trial:
         """All findings with the gentlest motion that holds; as it moves if nothing holds so."""
         gentlest = self._gentlest(case)
         if gentlest is not None:
-            on, built = self._loop(gentlest.about), self.scene.configuration
-            moved = assemble(on, gentlest.settings, built.carriers, built.electrics)
-            found = report(moved, gentlest, self.scene.catalogue)
+            found = self._moved(gentlest)
             if not found.failures:
                 return found
         return self.as_it_moves(case)
@@ -294,20 +292,24 @@ class _Trial:
         """
         failures = self.as_it_moves(case).failures
         about = OptionContext(self.scene.configuration.option, case, self.scene.catalogue)
-        motions, built = self._motions.beyond().under(about), self.scene.configuration
-        layout = LayoutContext(self._loop(about), motions, built.carriers)
+        motions, carriers = self._motions.beyond().under(about), self.scene.configuration.carriers
+        layout = LayoutContext(self._loop(about), motions, carriers)
         cured = np.ones(len(motions.settings), dtype=np.bool_)
         for failure in failures:
-            cures = _holds_in(failure, layout, built.carriers)
+            cures = _holds_in(failure, layout, carriers)
             if not cures.any():
                 return failure, None
             cured &= cures
         if not failures or not cured.any():
             return (failures[0] if failures else None), None
-        harder = motions.take(np.flatnonzero(cured)[:1])
-        moved = assemble(layout.on, harder.settings, built.carriers, built.electrics)
-        still = report(moved, harder, self.scene.catalogue).failures
+        still = self._moved(motions.take(np.flatnonzero(cured)[:1])).failures
         return failures[0], (still[0] if still else None)
+
+    def _moved(self, setting: SettingContext) -> Audit:
+        """All findings with another motion."""
+        on, built = self._loop(setting.about), self.scene.configuration
+        moved = assemble(on, setting.settings, built.carriers, built.electrics)
+        return report(moved, setting, self.scene.catalogue)
 
     def _gentlest(self, case: Case) -> SettingContext | None:
         """The gentlest of some motions that hold under a case."""

@@ -154,7 +154,7 @@ def asked_of_customer(case: Case) -> tuple[AssumptionLine, ...]:
 def all_assumptions(case: Case, catalogue: Catalogue) -> tuple[AssumptionLine, ...]:
     """Everything that was taken for granted, group by group."""
     # Its physics needs arrays, which take longer to load than a case takes to be checked.
-    from recommender.filling.assumptions import method_assumptions  # noqa: PLC0415
+    from recommender.filling.assumptions import method_assumptions  # noqa: PLC0415 - as just said
 
     rest = method_assumptions(case, catalogue)
     house = [_line(entry, Group.HOUSE) for entry in rest if _of_house(entry)]

@@ -1,6 +1,7 @@
 """What every check finds about one configuration."""
 
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 
@@ -91,6 +92,10 @@ def loop_findings(layout: LayoutContext) -> list[Finding]:
 def built_findings(built: ConfiguredContext) -> list[Finding]:
     """The checks of what is bought for it."""
     return _findings(CONFIGURED_CHECKS, built, (0,))
+
+
+MOST_TAKTS: Final = 40
+"""Rows of settings whose exact takt is asked before the rest is taken to miss it as well."""
 
 
 def keeps_takt(layout: LayoutContext, carriers: int) -> bool:

@@ -233,14 +233,12 @@ def _begun(case: Case, catalogue: Catalogue, work: Effort) -> OptionsSearch:
 def _chosen_by(found: OptionsSearch) -> OptionsSearch:
     """The same search when it has come as far as the choice."""
     options = list_options(found.price_book.case, found.price_book.catalogue)
-    found.explore_until_chosen(options)
-    found.settle()
-    for _ in options:
-        if not found.open_below_the_best or late(Unsettled.OPTIONS):
-            break
-        # What was found cannot be built, and what was left because of it may be the choice.
+    for _ in range(len(options) + 1):
         found.explore_until_chosen(options)
         found.settle()
+        # Else what was found cannot be built, and what was left for its sake may be the choice.
+        if not found.open_below_the_best or late(Unsettled.OPTIONS):
+            break
     return found
 
 

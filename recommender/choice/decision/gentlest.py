@@ -25,7 +25,7 @@ from recommender.choice.checks import (
     TIME_CHECKS,
 )
 from recommender.choice.checks.entry import HOLDS
-from recommender.choice.checks.findings import keeps_takt
+from recommender.choice.checks.findings import MOST_TAKTS, keeps_takt
 from recommender.choice.loop.layout import LayoutContext, LoopContext
 from recommender.choice.loop.power import mean_power, peak_fleet_power
 from recommender.choice.parts import rounding
@@ -46,7 +46,6 @@ _CLOSE = 24
 _SHARES = np.linspace(0.0, 1.0, _CLOSE)
 _NEAR = np.linspace(0.93, 1.07, 15)
 _MOST_ROUND = 3000
-_MOST_TAKTS = 40
 _BEYOND = np.array([1.02, 1.1, 1.3, 1.7])
 
 Triple = tuple[float, float, float]
@@ -230,7 +229,7 @@ class _Search:
                 bend_loads(about.alone, bend_speed[b][None]), 0, np.searchsorted(b, of_b[quick])
             ),
         )
-        for row in holding_rows(self.fixed, setting)[:_MOST_TAKTS]:
+        for row in holding_rows(self.fixed, setting)[:MOST_TAKTS]:
             one = LayoutContext(self.fixed.on, setting.take(np.array([row])), self.fixed.carriers)
             if keeps_takt(one, self.fixed.carriers):
                 return (

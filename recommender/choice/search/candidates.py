@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS, OPTION_CHECKS
 from recommender.choice.checks.entry import HOLDS, Check
-from recommender.choice.checks.findings import keeps_takt
+from recommender.choice.checks.findings import MOST_TAKTS, keeps_takt
 from recommender.choice.checks.liquid import calm
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.loop.power import mean_power, peak_fleet_power
@@ -30,7 +30,6 @@ from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 
 _MOST_CANDIDATES = 8
-_MOST_TAKTS = 40
 
 
 @dataclass(frozen=True)
@@ -201,7 +200,7 @@ def _worth_keeping(
     tried = 0
     for row in order[ranks[order] < NEVER]:
         dear = best is not None and ranks[row] > best
-        if dear or len(kept) == _MOST_CANDIDATES or tried == _MOST_TAKTS:
+        if dear or len(kept) == _MOST_CANDIDATES or tried == MOST_TAKTS:
             return
         if not any(
             carriers[k] <= carriers[row] and mean[k] <= mean[row] and peak[k] <= peak[row]
