@@ -5,7 +5,7 @@ from numpy.typing import ArrayLike
 
 from recommender.physics.arguments import counts, not_negative, positive
 from recommender.physics.constants import Array
-from recommender.physics.motion import leg_time
+from recommender.physics.motion import stop_to_stop_time
 
 
 def exchange_time(
@@ -59,7 +59,7 @@ def exchange_time(
     """
     positions = counts("positions", positions)
     distance = positive("spacing", spacing) * positions
-    moving = leg_time(distance, 0.0, 0.0, speed, acceleration, jerk)
+    moving = stop_to_stop_time(distance, speed, acceleration, jerk)
     return moving + (2.0 * positions - 1.0) * not_negative("lag", lag)
 
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from recommender.physics.constants import Array
 
+_TINY = 1e-300
 _NEWTON_STEPS_ONE_REACHES = 8
 _NEWTON_STEPS_NONE_REACHES = 6
 
@@ -38,6 +39,29 @@ def ramps_distance(
 ) -> Array:
     """Distance of both speed changes when the peak lies `excess` above the higher boundary."""
     return ramps(excess, lower, higher, acceleration, jerk)[1]
+
+
+def stop_to_stop(distance: Array, speed: Array, acceleration: Array, jerk: Array) -> Array:
+    """Least time of a leg that starts and ends at rest, where the peak needs no quartic.
+
+    With b = a²/2j both speed changes reach the acceleration from a distance of 8·b²/a on, with a
+    peak of √(b² + a·d) − b; below it the time is that of four equal ramps, 4·∛(d/2j).
+    """
+    ramp = acceleration / jerk
+    half = 0.5 * acceleration * ramp
+    further = acceleration * distance
+    to_speed = change_time(speed, acceleration, jerk)
+    # The quotient keeps the digits that the root less b would lose; no way at all takes no time.
+    peak_over = distance / np.maximum(half + np.sqrt(half * half + further), _TINY)
+    return np.where(
+        distance >= speed * to_speed,
+        to_speed + distance / speed,
+        np.where(
+            further >= 8.0 * half * half,
+            2.0 * (peak_over + ramp),
+            np.cbrt(32.0 * distance / jerk),
+        ),
+    )
 
 
 def _excess_both_reach(

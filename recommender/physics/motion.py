@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from recommender.physics.arguments import not_negative, positive
 from recommender.physics.constants import Array
-from recommender.physics.leg_peak import change_time, peak_excess, ramps
+from recommender.physics.leg_peak import change_time, peak_excess, ramps, stop_to_stop
 
 
 def speed_change_time(change: ArrayLike, acceleration: ArrayLike, jerk: ArrayLike) -> Array:
@@ -307,3 +307,53 @@ def leg_time(
     changing, ramped = ramps(excess, lower, higher, a, j)
     time = changing + (length - ramped) / top
     return np.where(np.isnan(excess), np.inf, time)
+
+
+def stop_to_stop_time(
+    distance: ArrayLike, speed: ArrayLike, acceleration: ArrayLike, jerk: ArrayLike
+) -> Array:
+    """Least time for a leg from rest to rest, as `leg_time` has it, in closed form.
+
+    t(v) + d/v where the limit of speed v is reached, t from `speed_change_time`; else 2·t(p) with
+    the peak p at which p·t(p) = d.
+
+    Parameters
+    ----------
+    distance : array_like, m
+        Length of the leg.
+    speed : array_like, m/s
+        Limit of speed.
+    acceleration : array_like, m/s²
+        Limit of acceleration and of deceleration.
+    jerk : array_like, m/s³
+        Limit of jerk; ``inf`` for none.
+
+    Returns
+    -------
+    ndarray, s
+
+    Raises
+    ------
+    ValueError
+        As `leg_time`.
+
+    Examples
+    --------
+    10 m at 20 m/s² and 30 m/s³ reach neither 10 m/s nor 20 m/s² and take 4·∛(10/60) = 2.2013 s
+    (example 3.13 of [1]_). At 10 m/s², b = 1.6667 m/s, the peak is √(2.7778 + 100) − 1.6667 =
+    8.4713 m/s and the time 2·(0.8471 + 0.3333) s. At 5 m/s it is 0.8333 + 2 s:
+
+    >>> stop_to_stop_time(10.0, [10.0, 10.0, 5.0], [20.0, 10.0, 10.0], 30.0).round(4)
+    array([2.2013, 2.3609, 2.8333])
+
+    References
+    ----------
+    .. [1] L. Biagiotti and C. Melchiorri, Trajectory Planning for Automatic Machines and Robots,
+       Springer, 2008, section 3.4.
+    """
+    return stop_to_stop(
+        not_negative("distance", distance),
+        positive("speed", speed),
+        positive("acceleration", acceleration),
+        positive("jerk", jerk, unlimited=True),
+    )

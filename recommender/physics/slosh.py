@@ -19,8 +19,7 @@ from recommender.physics.constants import STANDARD_GRAVITY, Array
 from recommender.physics.swing import (
     checked_chain,
     largest_response,
-    pulse_factor,
-    residual_factor,
+    swing_factors,
 )
 
 Vessel = Literal["rectangular", "round"]
@@ -261,8 +260,9 @@ def wave_response(
     leading = max(heights.ndim - 1, np.ndim(length), np.ndim(depth), np.ndim(gravity))
     along = (-1,) + (1,) * leading
     period = sloshing_period(length, depth, modes.reshape(along), gravity, vessel)[..., np.newaxis]
-    swing = _over_modes(shares, pulse_factor(ramp_times, pulse_times, period))
-    residual = _over_modes(shares, residual_factor(ramp_times, pulse_times, period))
+    swing, residual = (
+        _over_modes(shares, factors) for factors in swing_factors(ramp_times, pulse_times, period)
+    )
     rest, fastest = 1.0 - float(shares.sum()), period[-1]
     # |sin x / x| <= min(1, 1/x), and every mode left out is faster than the last one taken.
     steepest = np.minimum(1.0, fastest / (np.pi * np.maximum(ramp_times, fastest / np.pi)))

@@ -186,11 +186,29 @@ def pulse_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike)
     >>> np.round(pulse_factor(0.0, [0.2, 10.0], 1.0), 3)
     array([1.176, 2.   ])
     """
+    return swing_factors(ramp_time, pulse_time, period)[0]
+
+
+def swing_factors(
+    ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike
+) -> tuple[Array, Array]:
+    """The `pulse_factor` and the `residual_factor` of a pulse, whose sines are the same.
+
+    Parameters, errors and source as there; both dimensionless.
+
+    Examples
+    --------
+    >>> pulse, residual = swing_factors(0.0, [0.2, 10.0], 1.0)
+    >>> pulse.round(3), residual.round(3)
+    (array([1.176, 2.   ]), array([1.176, 0.   ]))
+    """
     times = positive("period", period)
-    swing = 1.0 + ramp_factor(ramp_time, times)
-    left = residual_factor(ramp_time, pulse_time, times)
+    turns = not_negative("pulse time", pulse_time) / times
+    smoothed = ramp_factor(ramp_time, times)
+    left = 2.0 * smoothed * np.abs(np.sin(np.pi * turns))
     brief = np.add(ramp_time, pulse_time) <= 0.5 * times
-    return np.where(brief, left, np.minimum(swing, 2.0 * np.pi * np.asarray(pulse_time) / times))
+    most = np.minimum(1.0 + smoothed, 2.0 * np.pi * turns)
+    return np.where(brief, left, most), np.asarray(left)
 
 
 def checked_chain(

@@ -13,6 +13,7 @@ from recommender.physics.motion import (
     speed_change_peak,
     speed_change_ramp,
     speed_change_time,
+    stop_to_stop_time,
 )
 from recommender.physics.profile import leg_segments
 
@@ -276,3 +277,22 @@ def test_profile_of_an_infeasible_leg_is_refused() -> None:
         leg_segments(0.01, 0.0, 1.0, 1.0, 10.0, 100.0)
     with pytest.raises(ValueError, match="jerk must be finite"):
         leg_segments(1.0, 0.0, 0.0, 1.0, 10.0, np.inf)
+
+
+def test_a_leg_from_stop_to_stop_takes_as_long_in_closed_form() -> None:
+    rng = np.random.default_rng(11)
+    count = 200_000
+    distance = np.where(rng.random(count) < 0.02, 0.0, 10.0 ** rng.uniform(-6.0, 2.0, count))
+    speed, acceleration = 10.0 ** rng.uniform(-2.0, 1.0, count), 10.0 ** rng.uniform(-1, 2, count)
+    jerk = np.where(rng.random(count) < 0.1, np.inf, 10.0 ** rng.uniform(-1.0, 4.0, count))
+    limits = speed, acceleration, jerk
+    time, leg = stop_to_stop_time(distance, *limits), leg_time(distance, 0.0, 0.0, *limits)
+    assert np.allclose(time, leg, rtol=1e-14, atol=0.0)
+    assert (time[distance == 0.0] == 0.0).all()
+    # Every kind of leg is among them.
+    reached = leg_peak_speed(distance, 0.0, 0.0, *limits)
+    assert 0.1 < np.mean(reached == speed) < 0.9
+    with np.errstate(invalid="ignore"):
+        assert 0.1 < np.mean(reached < acceleration**2 / jerk) < 0.9
+    with pytest.raises(ValueError, match="speed"):
+        stop_to_stop_time(1.0, 0.0, 1.0, 1.0)
