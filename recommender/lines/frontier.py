@@ -22,8 +22,9 @@ from recommender.choice.carrier.bodies import batches
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHECKS
 from recommender.choice.deadline import Unsettled, late
-from recommender.choice.decision.explore import _Build, everything, holding
+from recommender.choice.decision.explore import everything
 from recommender.choice.decision.explored import Effort, Explored
+from recommender.choice.decision.on_build import OnBuild, holding
 from recommender.choice.loop.layout import LayoutContext, LoopContext, fits_on
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import list_options
@@ -33,6 +34,7 @@ from recommender.choice.search.bound import Bounded
 from recommender.choice.search.box import Boxes
 from recommender.choice.search.candidates import Candidate, _sieve, passes_alone, whole_powers
 from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
+from recommender.choice.search.waves import sampled
 from recommender.lines.candidates import LeastWith, Vectors, Whole, undominated
 from recommender.lines.found import Found, Version, all_dominated, corners, take, which
 from recommender.lines.shared import Asks, Terms
@@ -420,14 +422,16 @@ def _cheapest(entry: _Open) -> int:
     return int(entry.least.min(initial=NEVER))
 
 
-class _LineBuild(_Build):
+class _LineBuild(OnBuild):
     """An option on one build, seated and looked at as for a single loop, but for a line."""
 
     def __init__(self, frontier: Frontier, entry: _Open) -> None:
         self.frontier, self.entry = frontier, entry
         left = max(_MOST_SEATINGS - frontier.seatings, 0)
         explored = Explored(entry.boxes.axes, Effort(boxes=_MOST_BOXES, seatings=left))
-        super().__init__(entry.purse.priced(entry.row), entry.purse.price_book, explored)
+        sample = sampled(entry.boxes.axes).in_time if explored.sloshes else None
+        super().__init__(entry.purse.priced(entry.row), entry.purse.price_book, explored, sample)
+        self._seen: list[LoopContext] = []
 
     def kept(self, some: Bounded) -> Bounded:
         """The boxes among some with which a line may cost less than the best that is known."""
@@ -445,9 +449,12 @@ class _LineBuild(_Build):
         return Bounded(self.priced, entry.boxes, carriers, entry.least, entry.least)
 
     def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
-        """Look at some settings of the boxes on some loops."""
-        setting, used = holding(some.boxes)
+        """Look at some settings of the boxes on some loops; where waves decide once at a sample."""
+        setting, used = self.sample or holding(some.boxes)
         if not len(used):
             return
+        if self.sample is not None:
+            loops = [on for on in loops if not any(on is seen for seen in self._seen)]
+            self._seen += loops
         for on in loops:
             self.explored.candidates += self.frontier.take_in(self.entry, on, setting, used)

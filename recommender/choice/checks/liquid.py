@@ -54,8 +54,14 @@ def calm(context: LayoutContext) -> NDArray[np.bool_] | None:
     case = context.about.case
     if case.load.liquid is None or case.loop.plane == "upright":
         return None
-    own = _Trip.of(context).own_rises(case, _FILLS[:1])
-    return np.asarray(own.max(axis=-1) <= HOLDS * case.load.liquid.freeboard)
+    trip, most = _Trip.of(context), HOLDS * case.load.liquid.freeboard
+    rows = np.arange(len(context.setting.settings))
+    # What spills in one move is not looked at in the others.
+    for move in range(len(trip.duration)):
+        rows = rows[trip.own_rise(move, case, rows) <= most]
+    still = np.zeros(len(context.setting.settings), dtype=np.bool_)
+    still[rows] = True
+    return still
 
 
 def _destinations(context: LayoutContext) -> list[str]:
@@ -175,23 +181,16 @@ class _Trip:
             total = total + np.stack(rises, axis=-1)
         return np.asarray(total)
 
-    def own_rises(self, case: Case, fills: Array) -> Array:
-        """Rise that each move alone raises, (rows, moves), m."""
+    def own_rise(self, move: int, case: Case, rows: NDArray[np.intp]) -> Array:
+        """Rise that a move alone raises at the usual fill, for some rows, (those rows,), m."""
         liquid = case.load.liquid
         assert liquid is not None
-        depth = liquid.depth * fills
-        return np.asarray(
-            sum(
-                np.stack(
-                    [wall_rise(self._own(c, length, depth).max(axis=0), length) for c in chains],
-                    axis=-1,
-                )
-                for chains, length in (
-                    (self.along, liquid.length),
-                    (self.across, case.liquid_width),
-                )
-            )
-        )
+        axes = (self.along, liquid.length), (self.across, case.liquid_width)
+        depth, total = liquid.depth * _FILLS[:1], np.zeros(len(rows))
+        for chains, length in axes:
+            response = self._own(chains[move].take(rows), length, depth)
+            total = total + wall_rise(response[0], length)
+        return total
 
     def _own(self, chain: _Timed, length: float, depth: Array) -> Array:
         return wave_response(chain.peaks, chain.ramps, chain.times, length, depth)

@@ -33,9 +33,6 @@ CLOSE = Effort(boxes=20_000, seatings=60)
 STEADY = Effort(boxes=10_000, seatings=40)
 """What is looked at closely where there are no steps: all that is near to the least is alike."""
 
-WAVE_BOXES = {False: 200, True: 6000}
-"""Boxes that are looked at where waves decide, at a glance and closely: each is dear there."""
-
 
 @dataclass
 class Explored:
@@ -64,17 +61,14 @@ class Explored:
     def sloshes(self) -> bool:
         """Whether waves decide which settings hold: neither corner of a box tells, nor any other.
 
-        Then no box is refuted by its corners, and dividing it finds settings to look at, no more.
+        Then no box is refuted by its corners, and a sample of settings is looked at.
         """
         return self.axes.about.case.load.liquid is not None
 
     @property
     def spent(self) -> bool:
         """Whether no more boxes may be looked at."""
-        most = self.effort.boxes
-        if self.sloshes:
-            most = min(most, WAVE_BOXES[self.effort.close])
-        return self.boxes >= most or late(Unsettled.SEARCH)
+        return self.boxes >= self.effort.boxes or late(Unsettled.SEARCH)
 
     @property
     def seated_out(self) -> bool:

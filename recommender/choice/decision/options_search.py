@@ -190,8 +190,9 @@ class OptionsSearch:
         self._make_ready([option for _, option in queue])
         for bound, option in queue:
             self._glance(option, bound, self._rank_behind(nearest), LOOK, anything=True)
-        # Now that something is known of most, few may be among the nearest.
-        for _, option in queue:
+        # Now that something is known of most, few may be among the nearest. Where waves decide,
+        # looking further has refuted nothing and found nothing cheaper.
+        for _, option in queue if self.price_book.case.load.liquid is None else ():
             entry, below = self.explored.get(option.id), self._rank_behind(nearest)
             if entry and entry.left and (entry.bound < below or not entry.candidates):
                 if late(Unsettled.OPTIONS):
