@@ -1,13 +1,13 @@
 """Everything that is explained about a decision."""
 
 import contextlib
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
 
 from recommender.choice.checks.findings import Finding
-from recommender.choice.deadline import TimeUpError, Unsettled, late
+from recommender.choice.deadline import TimeUpError, Unsettled
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.pricing import Cents, cents
@@ -15,14 +15,13 @@ from recommender.explain.concessions import MOST_WAYS
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.edges import Relaxed
 from recommender.explain.headroom import Headroom, TurningPoint, headroom, turning_points
+from recommender.explain.impasse import Impasse, find_impasse
 from recommender.explain.offered import Offers
 from recommender.explain.oracle import Oracle
 from recommender.explain.reasons import (
     Explanation,
     Failing,
-    Impasse,
     explain,
-    find_impasse,
     priced,
     worth_explaining,
 )
@@ -123,17 +122,19 @@ def _scenes(decision: Decision, case: Case, catalogue: Catalogue) -> dict[str, S
     }
 
 
-def _unmet(decision: Decision, case: Case) -> Failing:
+def _unmet(decision: Decision, case: Case, *, undecided: bool = False) -> Failing:
     """Options that are known to fail, for a reason that questions can find.
 
-    Of what is not decided nobody knows why it should fail, and the voltage along the bus is looked
-    at in what is built alone: questions do not see it, and would promise what is not so.
+    Or those that are not decided: nobody knows why they should fail, only that nothing of them was
+    found. The voltage along the bus is looked at in what is built alone: questions do not see it,
+    and would promise what is not so.
     """
     failing: dict[str, tuple[Situation, tuple[Finding, ...]]] = {}
     for entry in decision.looked:
         failures = entry.audit.failures if entry.audit else []
         thin_bus = bool(failures) and all(each.check == "supply.voltage" for each in failures)
-        if entry.decided and not (entry.feasible or thin_bus):
+        wanted = not (entry.decided or entry.cut_off) if undecided else entry.decided
+        if wanted and not (entry.feasible or thin_bus):
             findings = tuple(entry.audit.findings) if entry.audit else ()
             failing[entry.option.id] = Situation(entry.option, case), findings
     return failing
@@ -181,20 +182,25 @@ def explain_decision(
     oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
     progress = progress or (lambda what, done, of: None)
     tell = partial(progress, "explaining options")
-    offers_alone = offers_alone and chosen is not None
+    one_by_one = _Explainer(failing, case, requirements, oracle, tell)
     with trusted():
-        if offers_alone:
-            explanations = _offers(failing, Offers(requirements, oracle), tell)
-        else:
-            if about is not None and chosen is not None:
-                wanted = set(about)
-                with contextlib.suppress(TimeUpError):
-                    wanted |= set(worth_explaining(failing, requirements, oracle))
-                failing = {id_: entry for id_, entry in failing.items() if id_ in wanted}
-            explanations = _explanations(failing, case, requirements, oracle, tell)
+        impasse = None
         if chosen is None:
-            impasse = _impasse(explanations, failing, requirements, oracle)
-            return Explained(requirements, explanations, scenes, impasse=impasse)
+            impasse = one_by_one.impasse(_unmet(decision, case, undecided=True))
+        if offers_alone:
+            one_by_one.add_offers()
+        elif about is None or chosen is None:
+            one_by_one.explain(failing)
+        else:
+            wanted = set(about)
+            with contextlib.suppress(TimeUpError):
+                wanted |= set(worth_explaining(failing, requirements, oracle))
+            one_by_one.explain([id_ for id_ in failing if id_ in wanted])
+        explanations, asked_later = one_by_one.explanations, oracle if offers_alone else None
+        if chosen is None:
+            return Explained(
+                requirements, explanations, scenes, impasse=impasse, oracle=asked_later
+            )
         points = []
         if turning:
             prices = {
@@ -207,56 +213,75 @@ def explain_decision(
             points = turning_points(prices, asked, requirements, oracle, tell)
         scene = scenes[chosen.configuration.option.id]
         room = headroom(chosen, requirements, scene, most_headroom)
-    asked_later = oracle if offers_alone else None
     return Explained(requirements, explanations, scenes, room, points, oracle=asked_later)
 
 
-def _explanations(
-    failing: Failing,
-    case: Case,
-    requirements: Sequence[Requirement],
-    oracle: Oracle,
-    tell: Callable[[int, int], None],
-) -> dict[str, Explanation]:
-    """Why options fail, by their ids; of the first ones if the time is up before all are known."""
-    explanations: dict[str, Explanation] = {}
-    # Options that share a carrier fail alike, on other bends.
-    alike: dict[tuple[str, int], Explanation] = {}
-    for id_, (situation, findings) in failing.items():
-        kin = situation.option.carrier.id, situation.option.items
-        try:
-            alike[kin] = explain(situation, requirements, oracle, findings, alike.get(kin))
-            explanations[id_] = priced(alike[kin], case, oracle)
-        except TimeUpError:
-            break
-        tell(len(explanations), len(failing))
-    return explanations
+class _Explainer:
+    """Explains options one after the other, each once; ``explanations`` holds them by their ids.
 
+    What the end of the time cuts off is left out.
+    """
 
-def _offers(
-    failing: Failing, offers: Offers, tell: Callable[[int, int], None]
-) -> dict[str, Explanation]:
-    """What is offered of options, by their ids; of the first ones if the time is up before."""
-    explanations: dict[str, Explanation] = {}
-    with contextlib.suppress(TimeUpError):
-        for done, (id_, (situation, findings)) in enumerate(failing.items(), start=1):
-            found = offers.of(situation, findings)
-            if found is not None:
-                explanations[id_] = found
-            tell(done, len(failing))
-    return explanations
+    def __init__(
+        self,
+        failing: Failing,
+        case: Case,
+        requirements: Sequence[Requirement],
+        oracle: Oracle,
+        tell: Callable[[int, int], None],
+    ) -> None:
+        self.failing, self.case = failing, case
+        self.requirements, self.oracle, self.tell = requirements, oracle, tell
+        self.explanations: dict[str, Explanation] = {}
+        # Options that share a carrier fail alike, on other bends.
+        self._alike: dict[tuple[str, int], Explanation] = {}
 
+    def of(self, id_: str) -> Explanation:
+        """Why an option fails, without prices unless they are known."""
+        if id_ not in self.explanations:
+            situation, findings = self.failing[id_]
+            kin = situation.option.carrier.id, situation.option.items
+            like = self._alike.get(kin)
+            found = explain(situation, self.requirements, self.oracle, findings, like)
+            self._alike[kin] = self.explanations[id_] = found
+            self.tell(len(self.explanations), len(self.failing))
+        return self.explanations[id_]
 
-def _impasse(
-    explanations: dict[str, Explanation],
-    failing: Failing,
-    requirements: Sequence[Requirement],
-    oracle: Oracle,
-) -> Impasse | None:
-    """What clashes in all options, which is known only once every one of them is explained."""
-    oracle.asked_for = Unsettled.IMPASSE
-    if not failing or (len(explanations) < len(failing) and late(Unsettled.IMPASSE)):
-        return None
-    with contextlib.suppress(TimeUpError):
-        return find_impasse(explanations, failing, requirements, oracle)
-    return None
+    def explain(self, ids: Iterable[str]) -> None:
+        """Explain some options, with prices; of the others nothing is known then."""
+        known: dict[str, Explanation] = {}
+        with contextlib.suppress(TimeUpError):
+            for id_ in ids:
+                known[id_] = priced(self.of(id_), self.case, self.oracle)
+        self.explanations = known
+
+    def add_offers(self) -> None:
+        """Find what is offered of the options that are not explained."""
+        offers, found = Offers(self.requirements, self.oracle), dict(self.explanations)
+        with contextlib.suppress(TimeUpError):
+            for done, (id_, (situation, findings)) in enumerate(self.failing.items(), start=1):
+                if id_ not in found and (offered := offers.of(situation, findings)) is not None:
+                    self.explanations[id_] = offered
+                self.tell(done, len(self.failing))
+
+    def impasse(self, undecided: Failing) -> Impasse | None:
+        """What clashes in all options, where none works; ``None`` if the time is up before.
+
+        Of options that are ``undecided`` what nothing was found of, nor is now.
+        """
+        self.oracle.asked_for = Unsettled.IMPASSE
+        found = None
+        with contextlib.suppress(TimeUpError):
+            open_ = {i: entry for i, entry in undecided.items() if not self.oracle.works(entry[0])}
+            explainer = _Explainer(
+                {**self.failing, **open_}, self.case, self.requirements, self.oracle, self.tell
+            )
+            if explainer.failing:
+                found = find_impasse(
+                    explainer.failing, explainer.of, self.requirements, self.oracle
+                )
+            known = explainer.explanations.items()
+            self.explanations |= {i: why for i, why in known if i in self.failing}
+            self._alike |= explainer._alike
+        self.oracle.asked_for = Unsettled.REASONS
+        return found

@@ -5,7 +5,7 @@ cases are kept while only rate, stations, loop, life or money change, and where 
 the first configuration found is enough.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, Final
 
@@ -20,7 +20,8 @@ from recommender.choice.checks import (
     LAYOUT_CHECKS,
     SETTING_CHECKS,
 )
-from recommender.choice.checks.entry import HOLDS
+from recommender.choice.checks.entry import HOLDS, Check
+from recommender.choice.checks.liquid import calm
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decision.decide import PROOF
 from recommender.choice.decision.explored import GLANCE
@@ -34,9 +35,11 @@ from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.search.axes import axes_of
 from recommender.choice.search.candidates import cheapest, passes_alone, whole_powers
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, rows_of
+from recommender.choice.search.waves import sampled
 from recommender.explain.requirements import Situation
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -44,8 +47,14 @@ from recommender.inputs.catalogue import Catalogue
 _KEPT: Final = 400
 """Screenings kept; each is some hundred kilobytes."""
 
+_ABOUTS: Final = 4000
+"""Options in cases that are kept."""
+
 _SOME: Final = 7
 """Settings that are tried where something served before."""
+
+_WITH_WAVES: Final = 6
+"""Ways to build the straights that are tried where a liquid is carried."""
 
 _FAIR: Final = replace(GLANCE, boxes=500)
 """How closely a price is looked for."""
@@ -77,6 +86,7 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
+        self._abouts: dict[Key, tuple[OptionContext, bool]] = {}
         self._screened: dict[Key, SettingContext] = {}
         self._works: dict[Key, bool] = {}
         self._prices: dict[Key, Cents | None] = {}
@@ -100,21 +110,38 @@ class Oracle:
         *situations : Situation
             Options with one and the same case.
         """
+        found = self.cheapest(*situations)
+        return found and found[1]
+
+    def cheapest(self, *situations: Situation) -> tuple[Situation, Cents] | None:
+        """Which of some options costs least, and the price as `built_price` has it."""
         check_time(self.asked_for)
-        options = [situation.option for situation in situations]
+        options = {situation.option.id: situation for situation in situations}
         work = replace(_FAIR, boxes=len(options) * _FAIR.boxes, seatings=PROOF.seatings)
         found = OptionsSearch(self._price_book(situations[0].case), work)
-        found.explore_until_chosen(options)
-        affordable = [each for option in options for each in found.affordable(option.id)]
+        found.explore_until_chosen([situation.option for situation in situations])
+        affordable = [each for id_ in options for each in found.affordable(id_)]
         affordable.sort(key=lambda candidate: candidate.rank)
         report = cheapest_report(affordable, found.price_book)
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
-        return cents(report.price) if report else None
+        if report is None:
+            return None
+        return options[report.configuration.option.id], cents(report.price)
 
     def passes_alone(self, situation: Situation) -> bool:
         """Whether the checks hold that look at neither motion nor loop."""
-        return passes_alone(OptionContext(situation.option, situation.case, self.catalogue))
+        return self._about(situation)[1]
+
+    def _about(self, situation: Situation) -> tuple[OptionContext, bool]:
+        """What is known of an option in a case, and whether the checks hold that it takes alone."""
+        key = _whole(situation)
+        if key not in self._abouts:
+            if len(self._abouts) >= _ABOUTS:
+                self._abouts.clear()
+            about = OptionContext(situation.option, situation.case, self.catalogue)
+            self._abouts[key] = about, passes_alone(about)
+        return self._abouts[key]
 
     def _works_at(self, situation: Situation) -> bool:
         key, budget = _whole(situation), budget_of(situation.case)
@@ -152,13 +179,13 @@ class Oracle:
             return False
         price_book = self._price_book(situation.case)
         # What served an option of the family before mostly serves again, with some setting.
-        served = self._served.get(family)
+        served, sloshes = self._served.get(family), situation.case.load.liquid is not None
         if served is not None:
             some = np.unique(np.linspace(0, len(setting.settings) - 1, _SOME).astype(int))
-            if _serves(served, setting.take(some), price_book):
+            if _serves(served, setting if sloshes else setting.take(some), price_book):
                 return True
-        builds = (each for each in price_book.builds() if _serves(each, setting, price_book))
-        build = next(builds, None)
+        builds = _spread(setting, price_book) if sloshes else price_book.builds()
+        build = next((each for each in builds if _serves(each, setting, price_book)), None)
         if build is not None:
             self._served[family] = build
         return build is not None
@@ -184,11 +211,10 @@ class Oracle:
         body = loaded_by(case)
         if (option.id, body) not in self._screened:
             self._screen(option, case, body)
-        about = OptionContext(option, case, self.catalogue)
-        return replace(self._screened[option.id, body], about=about)
+        return replace(self._screened[option.id, body], about=self._about(situation)[0])
 
     def _screen(self, option: Option, case: Case, body: Key) -> None:
-        """The load cases of an option and of those with its carrier."""
+        """The load cases of an option and of its family, which take hardly longer together."""
         options = {
             each.id: each
             for other in (option, *self.options)
@@ -199,9 +225,17 @@ class Oracle:
         }
         while len(self._screened) > _KEPT:
             del self._screened[next(iter(self._screened))]
-        for context, on_axes in rows_of(list(options.values()), case, self.catalogue, self.grid):
-            holding = np.flatnonzero(np.maximum(*on_axes) <= HOLDS)
-            self._screened[context.about.option.id, body] = context.take(holding)
+        for context in self._contexts(list(options.values()), case):
+            self._screened[context.about.option.id, body] = context
+
+    def _contexts(self, options: Sequence[Option], case: Case) -> Iterator[SettingContext]:
+        """Settings of some options in which the checks of load cases hold."""
+        if case.load.liquid is not None:
+            for axes in axes_of(options, case, self.catalogue):
+                yield sampled(axes).setting
+            return
+        for context, on_axes in rows_of(options, case, self.catalogue, self.grid):
+            yield context.take(np.flatnonzero(np.maximum(*on_axes) <= HOLDS))
 
     def _price_book(self, case: Case) -> PriceBook:
         """What all options of a case share; what does not depend on the case is kept."""
@@ -221,24 +255,59 @@ def _whole(situation: Situation) -> Key:
     return situation.option.id, rate, asked, case.commercial.latest_delivery
 
 
+def _spread(setting: SettingContext, price_book: PriceBook) -> list[Build]:
+    """Some of the ways to build the straights, from the shortest that takes the stations on.
+
+    Where waves decide each is dear, and lengths beside each other are alike.
+    """
+    about = setting.about
+    able = [each for each in price_book.builds() if _in_reach(each, about, price_book)]
+    first = next((k for k, each in enumerate(able) if placed_on(about, each)), len(able))
+    some = np.linspace(first, len(able) - 1, _WITH_WAVES) if first < len(able) else _NONE
+    return [able[k] for k in np.unique(some.round().astype(int))]
+
+
+def _in_reach(build: Build, about: OptionContext, price_book: PriceBook) -> bool:
+    """Whether a loop with its straights built in a way is no longer than it may be."""
+    whole = 2.0 * (build.length + about.bend_length)
+    return whole <= price_book.longest + 1e-9 and build.length <= about.longest_straight + 1e-9
+
+
 def _serves(build: Build, setting: SettingContext, price_book: PriceBook) -> bool:
     """Whether some setting works on a loop with its straights built in a way."""
     about = setting.about
-    whole = 2.0 * (build.length + about.bend_length)
-    if whole > price_book.longest + 1e-9 or build.length > about.longest_straight + 1e-9:
-        return False
-    return any(len(_serving(on, setting, price_book)) > 0 for on in placed_on(about, build))
+    return _in_reach(build, about, price_book) and any(
+        len(_serving(on, setting, price_book)) > 0 for on in placed_on(about, build)
+    )
+
+
+def _test_of(check: Check[LayoutContext]) -> Callable[[LayoutContext], NDArray[np.bool_] | None]:
+    """In which rows a check holds; ``None`` if it has nothing to look at."""
+
+    def holding(layout: LayoutContext) -> NDArray[np.bool_] | None:
+        outcome = check.evaluate(layout)
+        return None if outcome is None else outcome.utilisation() <= HOLDS
+
+    return holding
+
+
+_TESTS: Final = (
+    *map(_test_of, (*GEOMETRY_CHECKS, *FLEET_CHECKS)),
+    # Most rows spill by the move itself, which is told sooner than what earlier moves have left.
+    calm,
+    *map(_test_of, LAYOUT_CHECKS),
+)
 
 
 def _serving(on: LoopContext, setting: SettingContext, price_book: PriceBook) -> NDArray[np.intp]:
     """Rows that work on one loop."""
     layout = LayoutContext(on, setting)
     rows = np.arange(len(setting.settings))
-    for check in (*GEOMETRY_CHECKS, *FLEET_CHECKS, *LAYOUT_CHECKS):
-        outcome = check.evaluate(layout)
-        if outcome is None:
+    for holding in _TESTS:
+        held = holding(layout)
+        if held is None:
             continue
-        holds = np.flatnonzero(outcome.utilisation() <= HOLDS)
+        holds = np.flatnonzero(held)
         if len(holds) < len(rows):
             rows, layout = rows[holds], layout.take(holds)
         if not len(rows):

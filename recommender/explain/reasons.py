@@ -7,14 +7,12 @@ from typing import Final, TypeAlias
 
 from recommender.choice.checks.findings import Finding
 from recommender.choice.parts.pricing import Cents
-from recommender.explain.concessions import MOST_WAYS, offers, sensible, ways_of
+from recommender.explain.concessions import MOST_WAYS, offers, ways_of
 from recommender.explain.conflicts import (
     NOTHING,
     Conflicts,
     Keys,
     find_conflicts,
-    joint_conflicts,
-    minimal,
     minimal_hitting_sets,
 )
 from recommender.explain.edges import Near, Relaxed, ease, ease_both
@@ -25,7 +23,9 @@ from recommender.inputs.case import Case
 FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
 """Checks that look at nothing of the case."""
 
-_MOST_CONFLICTS: Final = 4
+MOST_CONFLICTS: Final = 4
+"""Conflicts that are looked for."""
+
 _EFFORT: Final = 60
 _NEARLY: Final = 0.95
 """Utilisation from which a check is taken to hold an option back."""
@@ -120,7 +120,7 @@ def explain(
         alone = NOTHING.union(*(each for each in like.conflicts.concessions if len(each) == 1))
         told = (entry for way in like.known for entry in way.concessions)
         near = {entry.key: entry.value for entry in told if entry.value is not None}
-    found = find_conflicts(keys, works, likely, alone, _MOST_CONFLICTS, _EFFORT)
+    found = find_conflicts(keys, works, likely, alone, MOST_CONFLICTS, _EFFORT)
     # Only a set that shares a key with every conflict can help.
     few = (each for each in minimal_hitting_sets(found.sets) if 0 < len(each) <= 2)
     helping = sorted(
@@ -207,81 +207,3 @@ def likely_conflicts(findings: Sequence[Finding], keys: Sequence[str]) -> list[K
     binding = said(finding for finding in findings if finding.utilisation >= _NEARLY) | usual
     sets = dict.fromkeys([*(said([finding]) for finding in failing), said(failing), binding])
     return sorted(sets, key=len)
-
-
-@dataclass(frozen=True)
-class Impasse:
-    """Why no option meets a case.
-
-    Attributes
-    ----------
-    conflicts : tuple of set
-        Minimal sets of requirements that no option can meet together, smallest first; the empty
-        one if nothing works whatever is asked.
-    complete : bool
-        Whether there are no others.
-    ways : tuple of (str, Relaxed)
-        For each requirement that helps alone, or else each pair, the option with the smallest
-        concession.
-    """
-
-    conflicts: tuple[Keys, ...]
-    complete: bool
-    ways: tuple[tuple[str, Relaxed], ...]
-
-
-def find_impasse(
-    explanations: Mapping[str, Explanation],
-    failing: Failing,
-    requirements: Sequence[Requirement],
-    oracle: Oracle,
-) -> Impasse:
-    """What keeps every option from meeting a case.
-
-    A set of requirements is too much for the whole catalogue if it holds a conflict of each option.
-    """
-    hopeful = {id_: found.conflicts for id_, found in explanations.items() if not found.hopeless}
-    joint, whole = joint_conflicts(found.sets for found in hopeful.values())
-
-    def works(id_: str, kept: Keys) -> bool:
-        # An option with a known conflict in what is kept cannot work.
-        if any(known <= kept for known in hopeful[id_].sets):
-            return False
-        return oracle.works(*situations(failing[id_][0], requirements, kept))
-
-    def shrunk(conflict: Keys) -> Keys:
-        for key in sorted(conflict):
-            if not any(works(id_, conflict - {key}) for id_ in hopeful):
-                return shrunk(conflict - {key})
-        return conflict
-
-    known_all = whole and all(found.complete for found in hopeful.values())
-    return Impasse(
-        tuple(minimal(map(shrunk, joint[:_MOST_CONFLICTS]))) if hopeful else (NOTHING,),
-        known_all and len(joint) <= _MOST_CONFLICTS,
-        _ways(explanations, failing),
-    )
-
-
-def _ways(
-    explanations: Mapping[str, Explanation], failing: Failing
-) -> tuple[tuple[str, Relaxed], ...]:
-    """The smallest concession of each kind over all options, the smallest first.
-
-    What nobody would offer is left out, and a load almost gone is no way to carry it.
-    """
-    best: dict[tuple[str, ...], tuple[str, Relaxed]] = {}
-    for id_, found in explanations.items():
-        for relaxed in found.known:
-            if not sensible(relaxed, failing[id_][0].case):
-                continue
-            keys = tuple(concession.key for concession in relaxed.concessions)
-            if keys not in best or _rank(relaxed) < _rank(best[keys][1]):
-                best[keys] = id_, relaxed
-    if any(len(keys) == 1 for keys in best):
-        best = {keys: way for keys, way in best.items() if len(keys) == 1}
-    return tuple(sorted(best.values(), key=lambda way: _rank(way[1])))
-
-
-def _rank(relaxed: Relaxed) -> tuple[float, int]:
-    return round(relaxed.effort, 6), relaxed.price or 0

@@ -14,6 +14,7 @@ from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
+from recommender.explain.impasse import Impasse
 from recommender.explain.measures import (
     count,
     listed,
@@ -25,7 +26,7 @@ from recommender.explain.measures import (
     sentence,
 )
 from recommender.explain.phrases import Failure, failure
-from recommender.explain.reasons import FIXED, Explanation, Impasse
+from recommender.explain.reasons import FIXED, Explanation
 from recommender.explain.scene import Scene
 from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
@@ -175,11 +176,15 @@ def impasse(
         return "No option works, whatever is asked: the catalogue has nothing for such a load."
     names = [requirement_name(key) for key in conflict]
     none = "no option can meet" if decided else "no option was found to meet"
-    text = f"{none} {names[0]}" if len(names) == 1 else f"{none} {listed(names)} at once"
+    text = f"{none} {names[0]}" if len(names) == 1 else f"{none} {listed(names)} together"
     if not found.ways:
         return sentence(text)
     id_, way = found.ways[0]
-    return f"{sentence(text)} {sentence(f'closest comes {id_}, with {way_words(way, currency)}')}"
+    with_it = f"with {way_words(way, currency)}"
+    # Which pair of concessions is the smallest nobody can say: less of one is more of the other.
+    alone = len(way.concessions) == 1
+    who = f"closest comes {id_}," if alone else f"of those looked into, {id_} would work"
+    return f"{sentence(text)} {sentence(f'{who} {with_it}')}"
 
 
 def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
