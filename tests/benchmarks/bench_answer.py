@@ -29,6 +29,7 @@ from typing import Any, NamedTuple
 from recommender.inputs.files import shipped
 
 REPETITIONS = 5
+PROFILE = "--profile"
 
 # What an answer cannot do without of others. The unit library is loaded only for units beyond the
 # usual ones, which no worked case has.
@@ -223,17 +224,22 @@ def steps(names: list[str]) -> None:
         ]
         if number:  # the first run writes bytecode and fills the memory of the system
             told = [after for answer, after in known if answer.calculation is None]
-            words = ("the choice", "all options", "explanations")[-len(told) :]
+            words = ("so far", "the choice", "all options", "explanations")[-len(told) :]
             texts = (f"{word} {after:6.2f} s" for word, after in zip(words, told, strict=True))
             print(f"{name:<36} " + "  ".join(texts))
 
 
 def main(arguments: list[str]) -> None:
     """Measure and print."""
+    if arguments[:1] == [PROFILE]:
+        profile(arguments[1])
+        return
     repetitions = int(arguments.pop(0)) if arguments and arguments[0].isdigit() else REPETITIONS
     every = sorted(Path(path).stem for path in shipped("cases").glob("*.toml"))
     names = every if arguments == ["all"] else arguments or ["crate"]
-    profile(names[0])
+    for name in names:
+        # Each in a process of its own, that has loaded nothing yet.
+        subprocess.run([sys.executable, __file__, PROFILE, name], check=True)
     steps(names)
     doors(repetitions)
     answers(names, repetitions)
