@@ -14,7 +14,7 @@ from recommender.physics.load_limits import (
     tipping_acceleration,
 )
 from recommender.physics.slosh import sloshing_frequency, wall_rise
-from recommender.physics.swing import pulse_factor, ramp_factor, residual_factor
+from recommender.physics.swing import ramp_factor, swing_factors
 
 _G: Final = 9.81
 """What most of the books calculate with, m/s²."""
@@ -316,7 +316,7 @@ _SPILL: Final = (
         f"{_HARRIS}, remark 3 on table 8.3",
         Mark.TEXT,
         printed=(2.0, "1", 1e-12),
-        compute=lambda: float(pulse_factor(0.0, 10.5, 1.0)),
+        compute=lambda: float(swing_factors(0.0, 10.5, 1.0)[0]),
     ),
     _entry(
         "load.spill.rectangular-pulse-residual",
@@ -325,7 +325,7 @@ _SPILL: Final = (
         f"{_HARRIS}, table 8.3",
         Mark.TEXT,
         printed=(2.0, "1", 1e-12),
-        compute=lambda: float(residual_factor(0.0, 0.5, 1.0)),
+        compute=lambda: float(swing_factors(0.0, 0.5, 1.0)[1]),
     ),
     _entry(
         "load.spill.rectangular-pulse-quiet",
@@ -334,7 +334,7 @@ _SPILL: Final = (
         f"{_HARRIS}, remark 7 on residual response",
         Mark.TEXT,
         printed=(0.0, "1", 1e-12),
-        compute=lambda: float(residual_factor(0.0, 1.0, 1.0)),
+        compute=lambda: float(swing_factors(0.0, 1.0, 1.0)[1]),
     ),
     _entry(
         "load.spill.triangular-pulse-quiet",
@@ -343,7 +343,7 @@ _SPILL: Final = (
         f"{_HARRIS}, remark 7 on residual response",
         Mark.TEXT,
         printed=(0.0, "1", 1e-12),
-        compute=lambda: float(residual_factor(1.0, 1.0, 1.0)),
+        compute=lambda: float(swing_factors(1.0, 1.0, 1.0)[1]),
     ),
     _entry(
         "load.spill.short-pulse",
@@ -352,7 +352,7 @@ _SPILL: Final = (
         "Chopra, Dynamics of Structures, example 4.1",
         Mark.MEMORY,
         printed=(1.902, "1", 0.0005),
-        compute=lambda: float(residual_factor(0.0, 0.2, 0.5)),
+        compute=lambda: float(swing_factors(0.0, 0.2, 0.5)[1]),
     ),
     _entry(
         "load.spill.tuned-ramp",

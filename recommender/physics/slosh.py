@@ -193,9 +193,9 @@ def wave_response(
 
     max over i of [ a_i * P_i + sum over k < i of a_k * A_k ]
 
-    with P the `pulse_factor` and A the `residual_factor` of each speed change, averaged over the
-    modes, each with its share of the steady tilt: 8 / (n * pi)**2 for the odd modes of a
-    rectangular vessel, 2 / (xi**2 - 1) for the modes xi of a round one.
+    with P and A the `swing_factors` of each speed change, averaged over the modes, each with its
+    share of the steady tilt: 8 / (n * pi)**2 for the odd modes of a rectangular vessel,
+    2 / (xi**2 - 1) for the modes xi of a round one.
 
     Parameters
     ----------

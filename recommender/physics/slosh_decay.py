@@ -102,7 +102,8 @@ def damped_residual_factor(
     Parameters
     ----------
     ramp_time, pulse_time : array_like, s
-        As for `recommender.physics.swing.residual_factor`, to which it comes down without damping.
+        As for `recommender.physics.swing.swing_factors`, to whose second it comes down without
+        damping.
     frequency : array_like, rad/s
         omega of the oscillator x'' + 2·zeta·omega·x' + omega²·x = omega²·a(t).
     damping : array_like, dimensionless

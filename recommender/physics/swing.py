@@ -108,10 +108,17 @@ def ramp_factor(ramp_time: ArrayLike, period: ArrayLike) -> Array:
     )
 
 
-def residual_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike) -> Array:
-    """Swing that remains after a pulse of acceleration, over the tilt at its peak.
+def swing_factors(
+    ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike
+) -> tuple[Array, Array]:
+    """Largest swing of a pulse of acceleration, and the swing that it leaves, over the peak's tilt.
 
-    A = 2 * s * abs(sin(pi * t_a / T))
+    The *residual factor* is what remains after the pulse, the *pulse factor* the largest swing
+    while it acts and ever after::
+
+        A = 2 * s * abs(sin(pi * t_a / T))
+        P = A                                  if the whole pulse fits into half a period,
+            min(1 + s, 2 * pi * t_a / T)       else
 
     Parameters
     ----------
@@ -124,8 +131,11 @@ def residual_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLi
 
     Returns
     -------
-    ndarray, dimensionless
-        Between 0 and 2; never more than 1 + s.
+    pulse : ndarray, dimensionless
+        P, between 0 and 2, never less than A; never less than the truth, and equal to it in the
+        first case and for a plateau that lasts until the swing's first crest.
+    residual : ndarray, dimensionless
+        A, between 0 and 2; never more than 1 + s.
 
     Raises
     ------
@@ -137,41 +147,6 @@ def residual_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLi
     A pulse is an upward and a downward step t_a apart, each smoothed over T_j: the two swings have
     the amplitude s each and the phase 2 * pi * t_a / T between them.
 
-    Examples
-    --------
-    Without ramps, half a period leaves twice the tilt and a whole one nothing:
-
-    >>> np.round(residual_factor(0.0, [0.5, 1.0], 1.0), 3)
-    array([2., 0.])
-    """
-    turns = not_negative("pulse time", pulse_time) / positive("period", period)
-    return 2.0 * ramp_factor(ramp_time, period) * np.abs(np.sin(np.pi * turns))
-
-
-def pulse_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike) -> Array:
-    """Largest swing while a pulse of acceleration acts and ever after, over the tilt at its peak.
-
-    2 * s * sin(pi * t_a / T)             if the whole pulse fits into half a period,
-    min(1 + s, 2 * pi * t_a / T)          else
-
-    Parameters
-    ----------
-    ramp_time, pulse_time, period : array_like, s
-        As for `residual_factor`.
-
-    Returns
-    -------
-    ndarray, dimensionless
-        Between 0 and 2, never less than the `residual_factor`; never less than the truth, and equal
-        to it in the first case and for a plateau that lasts until the swing's first crest.
-
-    Raises
-    ------
-    ValueError
-        If a time is negative, period is not positive, or anything is not finite.
-
-    Notes
-    -----
     The response to a smoothed step is never negative and never above 1 + s; a pulse is the
     difference of two such steps, so it stays within 1 + s of either sign on its ramps as well, and
     whether or not it has a plateau. The impulse a * t_a cannot move the oscillator by more than
@@ -181,26 +156,12 @@ def pulse_factor(ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike)
 
     Examples
     --------
-    Rectangular pulses of 0.2 and 10 periods: 2 * sin(0.2 * pi) = 1.176 and 2.
+    Rectangular pulses of 0.2, 0.5 and 10 periods: 2 * sin(0.2 * pi) = 1.176, then 2 and 2. Half a
+    period leaves twice the tilt and whole ones nothing:
 
-    >>> np.round(pulse_factor(0.0, [0.2, 10.0], 1.0), 3)
-    array([1.176, 2.   ])
-    """
-    return swing_factors(ramp_time, pulse_time, period)[0]
-
-
-def swing_factors(
-    ramp_time: ArrayLike, pulse_time: ArrayLike, period: ArrayLike
-) -> tuple[Array, Array]:
-    """The `pulse_factor` and the `residual_factor` of a pulse, whose sines are the same.
-
-    Parameters, errors and source as there; both dimensionless.
-
-    Examples
-    --------
-    >>> pulse, residual = swing_factors(0.0, [0.2, 10.0], 1.0)
+    >>> pulse, residual = swing_factors(0.0, [0.2, 0.5, 10.0], 1.0)
     >>> pulse.round(3), residual.round(3)
-    (array([1.176, 2.   ]), array([1.176, 0.   ]))
+    (array([1.176, 2.   , 2.   ]), array([1.176, 2.   , 0.   ]))
     """
     times = positive("period", period)
     turns = not_negative("pulse time", pulse_time) / times

@@ -15,8 +15,7 @@ from recommender.physics.swing import (
     acceleration_pulse,
     checked_chain,
     largest_response,
-    pulse_factor,
-    residual_factor,
+    swing_factors,
 )
 
 SLACK = 1.0 + 1e-9
@@ -26,8 +25,7 @@ def one_mode(peaks, ramps, pulses, period):
     """Bounds of the response to a chain and of what it leaves, of one mode with all of the tilt."""
     peaks, ramps, pulses = checked_chain(peaks, ramps, pulses)
     period = np.asarray(period)[..., np.newaxis]
-    left = residual_factor(ramps, pulses, period)
-    swing = pulse_factor(ramps, pulses, period)
+    swing, left = swing_factors(ramps, pulses, period)
     return largest_response(peaks, swing, left), (peaks * left).sum(axis=-1)
 
 
@@ -250,7 +248,7 @@ def test_bend_stays_below_its_bound_during_and_after():
         np.array(places) / speed[:, np.newaxis], np.array(levels), 2 * np.pi / period
     )
     pulse = np.maximum(transition, base) / speed, arc / speed, period
-    during, after = pulse_factor(*pulse), residual_factor(*pulse)
+    during, after = swing_factors(*pulse)
     assert np.all(true <= np.maximum(during, after) * 1.002)
     assert np.all(left <= after + 5e-3)
     assert np.median(true / during) > 0.8
@@ -329,7 +327,7 @@ def test_steady_acceleration_and_refusals():
     with pytest.raises(ValueError, match="shorter than its ramp"):
         wave_response([1.0], [0.5], [0.1], 0.1, 0.06)
     with pytest.raises(ValueError, match="period"):
-        pulse_factor([0.1], [0.5], 0.0)
+        swing_factors([0.1], [0.5], 0.0)
     with pytest.raises(ValueError, match="finite"):
         wave_response([np.nan], [0.1], [0.5], 0.1, 0.06)
     with pytest.raises(ValueError, match="mode"):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from recommender.physics.constants import Array
-from recommender.physics.swing import pulse_factor, residual_factor
+from recommender.physics.swing import swing_factors
 
 
 def swings(ramp: float, pulse: float) -> tuple[float, float]:
@@ -32,8 +32,8 @@ def test_factors_are_never_below_the_swing_and_exact_where_they_say_so(ramp: flo
     for share in np.linspace(0.0, 2.3, 70):
         pulse = ramp + float(share)
         largest, left = swings(ramp, pulse)
-        factor = float(pulse_factor(ramp, pulse, 1.0))
-        assert left == pytest.approx(float(residual_factor(ramp, pulse, 1.0)), abs=2e-6)
+        factor, residual = map(float, swing_factors(ramp, pulse, 1.0))
+        assert left == pytest.approx(residual, abs=2e-6)
         assert largest - 2e-6 <= factor <= 2.0
         if ramp + pulse <= 0.5:
             assert factor == pytest.approx(largest, abs=2e-6)
@@ -43,5 +43,5 @@ def test_factors_are_never_below_the_swing_and_exact_where_they_say_so(ramp: flo
     # The same in another unit of time.
     rng = np.random.default_rng(4)
     pulses, period = ramp + rng.uniform(0.0, 2.0, 20), 0.37
-    scaled = pulse_factor(ramp * period, pulses * period, period)
-    assert scaled == pytest.approx(pulse_factor(ramp, pulses, 1.0))
+    scaled, _ = swing_factors(ramp * period, pulses * period, period)
+    assert scaled == pytest.approx(swing_factors(ramp, pulses, 1.0)[0])

@@ -26,6 +26,9 @@ from recommender.inputs.case import Case
 from recommender.physics.slosh import sloshing_period
 
 _AT_ONCE = 64
+
+# Where waves decide: how much closer the sample lies of an option that is looked at closely, builds
+# after which others are looked at first if nothing was found, and how many of them.
 _FINER = 2.0
 _IN_VAIN = 5
 _SPREAD = 5

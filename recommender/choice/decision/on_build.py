@@ -8,6 +8,7 @@ from recommender.choice.carrier.setting import SettingContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks import FLEET_CHECKS, SETTING_CHECKS
 from recommender.choice.checks.entry import HOLDS
+from recommender.choice.deadline import Unsettled, late
 from recommender.choice.decision.explored import Explored
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.parts.placement import Loop
@@ -49,6 +50,8 @@ class OnBuild:
 
     def look(self, some: Bounded, loops: Sequence[LoopContext]) -> None:
         """Look at some settings of the boxes on some loops; where waves decide at a sample."""
+        if self.sample is not None and late(Unsettled.SEARCH):
+            return
         setting, used = holding(some.boxes) if self.sample is None else self.sample
         for on in loops if len(used) else ():
             wanted = self.explored.wanted

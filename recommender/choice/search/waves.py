@@ -55,7 +55,9 @@ def sampled(axes: Axes, closeness: float = 1.0) -> Sample:
     about, liquid = axes.about, axes.about.case.load.liquid
     assert liquid is not None
     sizes = np.array([liquid.length, about.case.liquid_width])
-    ramps = np.unique([about.rules.ramp_time, *sloshing_period(sizes, liquid.depth)])
+    # None is shorter than the house builds an acceleration up in.
+    usual = about.rules.ramp_time
+    ramps = np.unique([usual, *np.maximum(sloshing_period(sizes, liquid.depth), usual)])
     a, b, k, r = (
         grid.ravel()
         for grid in np.meshgrid(
