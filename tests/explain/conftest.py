@@ -1,11 +1,14 @@
 """A judge of explanations that remembers nothing."""
 
+import numpy as np
 import pytest
 
 from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.search.axes import axes_of
 from recommender.choice.search.candidates import cheapest
 from recommender.choice.search.grid import Grid
-from recommender.choice.search.screen import screen
+from recommender.choice.search.screen import Screened, screen
+from recommender.choice.search.waves import sampled
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
 from recommender.inputs.catalogue import Catalogue
@@ -25,12 +28,21 @@ class Judge:
             return None
         case = situation.case
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
-        (entry,) = screen([situation.option], case, self.catalogue, self.grid)
-        found = cheapest(entry, PriceBook(case, self.catalogue, longest))
+        found = cheapest(self._screened(situation), PriceBook(case, self.catalogue, longest))
         budget = case.commercial.budget
         if not found or (budget and found[0].price > round(100 * float(budget.split()[0]))):
             return None
         return found[0].price
+
+    def _screened(self, situation: Situation) -> Screened:
+        """The settings that are looked at: a grid of them, or the sample where a liquid sloshes."""
+        asked = [situation.option], situation.case, self.catalogue
+        if situation.case.load.liquid is None:
+            (entry,) = screen(*asked, self.grid)
+            return entry
+        (axes,) = axes_of(*asked)
+        setting, used = sampled(axes)
+        return Screened(setting, used, np.zeros_like(used))
 
 
 @pytest.fixture(scope="session")
