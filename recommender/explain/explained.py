@@ -236,15 +236,16 @@ class _Explainer:
         # Options that share a carrier fail alike, on other bends.
         self._alike: dict[tuple[str, int], Explanation] = {}
 
-    def of(self, id_: str) -> Explanation:
+    def of(self, id_: str, among: Failing | None = None) -> Explanation:
         """Why an option fails, without prices unless they are known."""
         if id_ not in self.explanations:
-            situation, findings = self.failing[id_]
+            among = self.failing if among is None else among
+            situation, findings = among[id_]
             kin = situation.option.carrier.id, situation.option.items
             like = self._alike.get(kin)
             found = explain(situation, self.requirements, self.oracle, findings, like)
             self._alike[kin] = self.explanations[id_] = found
-            self.tell(len(self.explanations), len(self.failing))
+            self.tell(len(self.explanations), len(among))
         return self.explanations[id_]
 
     def explain(self, ids: Iterable[str]) -> None:
@@ -273,15 +274,11 @@ class _Explainer:
         found = None
         with contextlib.suppress(TimeUpError):
             open_ = {i: entry for i, entry in undecided.items() if not self.oracle.works(entry[0])}
-            explainer = _Explainer(
-                {**self.failing, **open_}, self.case, self.requirements, self.oracle, self.tell
-            )
-            if explainer.failing:
-                found = find_impasse(
-                    explainer.failing, explainer.of, self.requirements, self.oracle
-                )
-            known = explainer.explanations.items()
-            self.explanations |= {i: why for i, why in known if i in self.failing}
-            self._alike |= explainer._alike
+            every = {**self.failing, **open_}
+            if every:
+                explained = partial(self.of, among=every)
+                found = find_impasse(every, explained, self.requirements, self.oracle)
         self.oracle.asked_for = Unsettled.REASONS
+        # What is said of those that are not decided is that they are not.
+        self.explanations = {i: why for i, why in self.explanations.items() if i in self.failing}
         return found
