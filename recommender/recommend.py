@@ -94,7 +94,7 @@ def recommend(
     """
     check_currency(case, catalogue.catalogue.currency, "the case")
     check_without(case, catalogue.items, "the case")
-    nearest = nearest_told(nearest, case, goal)
+    nearest = nearest_told(nearest, goal)
     with written_in(case.units):
         with ending_in(seconds) as deadline:
             decision = decide(case, catalogue, work=work, goal=goal, nearest=nearest)

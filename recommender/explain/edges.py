@@ -8,10 +8,9 @@ finer steps, and then asked for.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Final, NamedTuple, TypeAlias
+from typing import Final, NamedTuple, Protocol, TypeAlias
 
 from recommender.choice.parts.pricing import Cents
-from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import (
     Change,
     Choice,
@@ -34,6 +33,19 @@ _COARSE_SHARE: Final = 20
 
 _LEAST: Final = 1e-3
 """Share of what is asked that stands for a lax end of 0 where ratios are compared."""
+
+
+class Answers(Protocol):
+    """What is asked about situations, of one option or of all."""
+
+    def works(self, *situations: Situation) -> bool:
+        """Whether any of some situations works."""
+
+    def price(self, *situations: Situation) -> Cents | None:
+        """The least price, ``None`` if nothing works."""
+
+    def passes_alone(self, situation: Situation) -> bool:
+        """Whether the checks hold that look at neither motion nor loop."""
 
 
 @dataclass(frozen=True)
@@ -101,7 +113,7 @@ def first_step(
     return last
 
 
-def helps(move: Move, situation: Situation, oracle: Oracle) -> bool:
+def helps(move: Move, situation: Situation, oracle: Answers) -> bool:
     """Whether a move helps, however far it has to go."""
     if isinstance(move, Number):
         lax = move.change(move.last)(situation)
@@ -112,7 +124,7 @@ def helps(move: Move, situation: Situation, oracle: Oracle) -> bool:
 def ease(
     move: Move,
     situation: Situation,
-    oracle: Oracle,
+    oracle: Answers,
     near: Near = NOWHERE,
     most: float | None = None,
 ) -> Relaxed | None:
@@ -140,7 +152,7 @@ def ease(
 
 
 def ease_both(
-    one: Move, other: Move, situation: Situation, oracle: Oracle, near: Near = NOWHERE
+    one: Move, other: Move, situation: Situation, oracle: Answers, near: Near = NOWHERE
 ) -> Relaxed | None:
     """An edge of two moves: both suffice together, and neither can be smaller beside the other.
 
@@ -158,7 +170,7 @@ def ease_both(
 
 
 def _ease_numbers(
-    one: Number, other: Number, situation: Situation, oracle: Oracle, near: Near
+    one: Number, other: Number, situation: Situation, oracle: Answers, near: Near
 ) -> Relaxed | None:
     share = _common_share(one, other, situation, oracle)
     if share is None:
@@ -182,7 +194,7 @@ def _both(first: _Edge, second: _Edge, situation: Situation) -> Relaxed:
     )
 
 
-def _edge(move: Move, situation: Situation, oracle: Oracle, near: Near) -> _Edge | None:
+def _edge(move: Move, situation: Situation, oracle: Answers, near: Near) -> _Edge | None:
     if isinstance(move, Number):
         return _number_edge(move, situation, oracle, near)
     steps = (step for step in range(move.last + 1) if oracle.works(move.change(step)(situation)))
@@ -190,7 +202,7 @@ def _edge(move: Move, situation: Situation, oracle: Oracle, near: Near) -> _Edge
 
 
 def _number_edge(
-    number: Number, situation: Situation, oracle: Oracle, near: Near, last: int | None = None
+    number: Number, situation: Situation, oracle: Answers, near: Near, last: int | None = None
 ) -> _Edge | None:
     """The edge of a number up to its last step, or one that is known to do."""
     fine = replace(number, fine=_FINER * number.fine)
@@ -220,7 +232,7 @@ def _number_edge(
     return _Edge(number, first_step(works, last, first, at))
 
 
-def _common_share(one: Number, other: Number, situation: Situation, oracle: Oracle) -> int | None:
+def _common_share(one: Number, other: Number, situation: Situation, oracle: Answers) -> int | None:
     """The least part of the way to their lax ends that suffices for both, or nearly so."""
 
     def both(share: int) -> Situation:

@@ -1,7 +1,7 @@
 """Everything that is explained about a decision."""
 
 import contextlib
-from collections.abc import Callable, Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Final, TypeAlias
@@ -10,7 +10,7 @@ from recommender.choice.checks.findings import Finding
 from recommender.choice.deadline import TimeUpError, Unsettled
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
-from recommender.choice.parts.pricing import Cents, cents
+from recommender.choice.parts.pricing import Cents, budget_of, cents
 from recommender.explain.concessions import MOST_WAYS
 from recommender.explain.contributions import Breakdown, breakdown
 from recommender.explain.edges import Relaxed
@@ -27,6 +27,7 @@ from recommender.explain.reasons import (
 )
 from recommender.explain.requirements import Requirement, Situation
 from recommender.explain.scene import Scene
+from recommender.explain.shortfall import affordable, find_shortfall, too_dear, without_budget
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -122,22 +123,38 @@ def _scenes(decision: Decision, case: Case, catalogue: Catalogue) -> dict[str, S
     }
 
 
-def _unmet(decision: Decision, case: Case, *, undecided: bool = False) -> Failing:
-    """Options that are known to fail, for a reason that questions can find.
+def _unmet(
+    looked: Iterable[OptionReport], case: Case, about: Collection[str] | None = ()
+) -> Failing:
+    """Options that fail, for a reason that questions can find, and the situations in which they do.
 
-    Or those that are not decided: nobody knows why they should fail, only that nothing of them was
-    found. The voltage along the bus is looked at in what is built alone: questions do not see it,
-    and would promise what is not so.
+    The budget is left out of those that are not asked about: what is dear beside all else that
+    fails is no reason, and whether what would help is within the budget is asked at the end. The
+    voltage along the bus is looked at in what is built alone: questions do not see it, and would
+    promise what is not so.
     """
     failing: dict[str, tuple[Situation, tuple[Finding, ...]]] = {}
-    for entry in decision.looked:
+    free = without_budget(case)
+    for entry in looked:
+        asked = about is None or entry.option.id in about
         failures = entry.audit.failures if entry.audit else []
         thin_bus = bool(failures) and all(each.check == "supply.voltage" for each in failures)
-        wanted = not (entry.decided or entry.cut_off) if undecided else entry.decided
-        if wanted and not (entry.feasible or thin_bus):
-            findings = tuple(entry.audit.findings) if entry.audit else ()
-            failing[entry.option.id] = Situation(entry.option, case), findings
+        if entry.feasible or thin_bus or (entry.lacks_money(case) and not asked):
+            continue
+        findings = tuple(entry.audit.findings) if entry.audit else ()
+        situation = Situation(entry.option, case if asked else free)
+        failing[entry.option.id] = situation, findings
     return failing
+
+
+def _dear(decision: Decision, case: Case) -> dict[str, tuple[Situation, Cents]]:
+    """Options that were built and work but for the budget, and their prices."""
+    short = ((entry.option, entry.lacks_money(case)) for entry in decision.looked)
+    return {
+        option.id: (Situation(option, case), lacks.price)
+        for option, lacks in short
+        if lacks is not None and lacks.built
+    }
 
 
 def explain_decision(
@@ -177,7 +194,9 @@ def explain_decision(
     -------
     Explained
     """
-    requirements, failing = list_requirements(case, catalogue), _unmet(decision, case)
+    requirements = list_requirements(case, catalogue)
+    failing = _unmet((entry for entry in decision.looked if entry.decided), case, about)
+    dear = _dear(decision, case)
     scenes, chosen = _scenes(decision, case, catalogue), decision.chosen
     oracle = Oracle(catalogue, [situation.option for situation, _ in failing.values()])
     progress = progress or (lambda what, done, of: None)
@@ -185,8 +204,12 @@ def explain_decision(
     one_by_one = _Explainer(failing, case, requirements, oracle, tell)
     with trusted():
         impasse = None
-        if chosen is None:
-            impasse = one_by_one.impasse(_unmet(decision, case, undecided=True))
+        if chosen is None and dear:
+            impasse = _shortfall(dear, requirements, case, catalogue)
+        elif chosen is None:
+            # Of those nobody knows why they should fail, only that nothing of them was found.
+            open_ones = [e for e in decision.looked if not (e.decided or e.cut_off)]
+            impasse = one_by_one.impasse(_unmet(open_ones, case))
         if offers_alone:
             one_by_one.add_offers()
         elif about is None or chosen is None:
@@ -197,6 +220,8 @@ def explain_decision(
                 wanted |= set(worth_explaining(failing, requirements, oracle))
             one_by_one.explain([id_ for id_ in failing if id_ in wanted])
         explanations, asked_later = one_by_one.explanations, oracle if offers_alone else None
+        for id_, (situation, price) in dear.items():
+            explanations.setdefault(id_, too_dear(situation, requirements, price))
         if chosen is None:
             return Explained(
                 requirements, explanations, scenes, impasse=impasse, oracle=asked_later
@@ -214,6 +239,20 @@ def explain_decision(
         scene = scenes[chosen.configuration.option.id]
         room = headroom(chosen, requirements, scene, most_headroom)
     return Explained(requirements, explanations, scenes, room, points, oracle=asked_later)
+
+
+def _shortfall(
+    dear: Mapping[str, tuple[Situation, Cents]],
+    requirements: Sequence[Requirement],
+    case: Case,
+    catalogue: Catalogue,
+) -> Impasse | None:
+    """What clashes with the budget; ``None`` if the time is up before."""
+    budget = budget_of(case)
+    assert budget is not None
+    with contextlib.suppress(TimeUpError):
+        return find_shortfall(list(dear.values()), requirements, catalogue, budget)
+    return None
 
 
 class _Explainer:
@@ -244,9 +283,16 @@ class _Explainer:
             kin = situation.option.carrier.id, situation.option.items
             like = self._alike.get(kin)
             found = explain(situation, self.requirements, self.oracle, findings, like)
+            found = self._affordable(found, situation)
             self._alike[kin] = self.explanations[id_] = found
             self.tell(len(self.explanations), len(among))
         return self.explanations[id_]
+
+    def _affordable(self, found: Explanation, situation: Situation) -> Explanation:
+        """An explanation whose ways are within the budget, which was left out of the questions."""
+        if situation.case.commercial == self.case.commercial:
+            return found
+        return affordable(found, situation, self.case, self.requirements, self.oracle)
 
     def explain(self, ids: Iterable[str]) -> None:
         """Explain some options, with prices; of the others nothing is known then."""
@@ -262,7 +308,7 @@ class _Explainer:
         with contextlib.suppress(TimeUpError):
             for done, (id_, (situation, findings)) in enumerate(self.failing.items(), start=1):
                 if id_ not in found and (offered := offers.of(situation, findings)) is not None:
-                    self.explanations[id_] = offered
+                    self.explanations[id_] = self._affordable(offered, situation)
                 self.tell(done, len(self.failing))
 
     def impasse(self, undecided: Failing) -> Impasse | None:

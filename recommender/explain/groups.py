@@ -8,7 +8,8 @@ from typing import Final, TypeAlias
 
 from recommender import units
 from recommender.choice.checks.causes import Cause
-from recommender.choice.decision.option_report import REFUSED, OptionReport
+from recommender.choice.checks.configured import BUDGET
+from recommender.choice.decision.option_report import REFUSED, OptionReport, Shortfall
 from recommender.choice.parts.options import Option
 from recommender.explain.concessions import size, ways_of
 from recommender.explain.edges import Relaxed
@@ -16,13 +17,12 @@ from recommender.explain.explained import Explained
 from recommender.explain.measures import count, listed, measure, of_cents, sentence
 from recommender.explain.phrases import TOO_SHORT_A_WAY, clash, moment
 from recommender.explain.reasons import Explanation
-from recommender.explain.words import causes_of, over_budget, rejected, way_words
+from recommender.explain.words import causes_of, rejected, short_of_money, way_words
 from recommender.inputs.case import Case
 
 Kind: TypeAlias = tuple[str, ...]
 """What options fail alike for: ids of the checks of one cause, and where if it has a name."""
 
-_TOO_DEAR: Final = "commercial.budget"
 _NO_LOOP: Final = "no loop"
 _NOTHING: Final = "nothing"
 _LONG: Final = 90
@@ -135,8 +135,8 @@ class _Teller:
         return text if price is None else f"{text}, from {of_cents(price, self.currency)}"
 
     def _kinds(self, entry: OptionReport) -> list[Kind]:
-        if self._over_budget(entry) is not None:
-            return [(_TOO_DEAR,)]
+        if self._lacking(entry) is not None:
+            return [(BUDGET,)]
         if entry.audit is None:
             return [(_NO_LOOP, entry.obstacle)]
         return list(dict.fromkeys(map(_kind, self._causes(entry)))) or [(_NOTHING,)]
@@ -154,7 +154,7 @@ class _Teller:
             return f"their stations fit on no loop of this catalogue: {kind[1]}"
         if kind[0] == _NOTHING:
             return "no motion on any loop passes every check at once"
-        if kind[0] == _TOO_DEAR and any(map(self._over_budget, entries)):
+        if kind[0] == BUDGET:
             return self._too_dear(entries)
         causes = [
             cause for entry in entries for cause in self._causes(entry) if _kind(cause) == kind
@@ -164,12 +164,16 @@ class _Teller:
     def _failing(self, entry: OptionReport) -> Explanation | None:
         return self.explained.failing.get(entry.option.id)
 
-    def _over_budget(self, entry: OptionReport) -> tuple[float, float] | None:
-        return over_budget(entry, self._failing(entry))
+    def _lacking(self, entry: OptionReport) -> Shortfall | None:
+        return short_of_money(entry, self._failing(entry), self.case)
 
     def _too_dear(self, entries: Sequence[OptionReport]) -> str:
-        over = [dear[0] - dear[1] for dear in map(self._over_budget, entries) if dear]
-        return f"would cost {span(over, 'money', self.currency)} more than may be spent"
+        lacking = [lacks for lacks in map(self._lacking, entries) if lacks]
+        over = [(lacks.price - lacks.budget) / 100.0 for lacks in lacking]
+        if all(lacks.built for lacks in lacking):
+            return f"would cost {span(over, 'money', self.currency)} more than may be spent"
+        least = measure(min(over), "money", self.currency)
+        return f"would cost at least {least} more than may be spent"
 
 
 def _kind(cause: Cause) -> Kind:

@@ -248,11 +248,15 @@ class Oracle:
 
 
 def _whole(situation: Situation) -> Key:
-    """What the price depends on; delivery is looked at by the checks of the option."""
-    case = situation.case
+    """What the price of an option depends on."""
+    return situation.option.id, *case_key(situation.case)
+
+
+def case_key(case: Case) -> Key:
+    """What prices depend on in a case; delivery is looked at by the checks of the option."""
     rate = case.rate.items, case.rate.reserve
     asked = case.load, case.tooling, case.loop, case.station, case.limits, case.site, case.life
-    return situation.option.id, rate, asked, case.commercial.latest_delivery
+    return rate, asked, case.commercial.latest_delivery
 
 
 def _spread(setting: SettingContext, price_book: PriceBook) -> list[Build]:

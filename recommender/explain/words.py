@@ -5,16 +5,17 @@ from typing import Final
 
 from recommender import units
 from recommender.choice.checks.causes import Cause, told_causes
+from recommender.choice.checks.configured import BUDGET
 from recommender.choice.checks.findings import TAKT
 from recommender.choice.decision.audit import Audit
-from recommender.choice.decision.option_report import REFUSED, OptionReport
+from recommender.choice.decision.option_report import REFUSED, OptionReport, Shortfall
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.pricing import Cents
 from recommender.explain.concessions import MOST_WAYS, sensible, size, ways_of
 from recommender.explain.conflicts import minimal_hitting_sets
 from recommender.explain.differences import cause, told_differences
 from recommender.explain.edges import Relaxed
-from recommender.explain.impasse import Impasse
+from recommender.explain.impasse import Impasse, Way
 from recommender.explain.measures import (
     count,
     listed,
@@ -32,7 +33,6 @@ from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
 
 _MOST_CAUSES: Final = 3
-_BUDGET: Final = "commercial.budget"
 
 _NO_STRAIN: Final = frozenset({"loop.stations", "fleet.lap", TAKT.id})
 """Checks that say how closely things are set, not what they bear: a gentle lap takes its time."""
@@ -57,28 +57,30 @@ def rejected(
     case : Case
     currency : str
     """
-    fault = _fault(looked, scene, explanation, currency)
+    fault = _fault(looked, scene, explanation, case, currency)
     if explanation is None:
         return fault
     unasked = not explanation.conflicts.sets
-    if (unasked or over_budget(looked, explanation)) and not _other_ways(explanation, case):
+    told = unasked or short_of_money(looked, explanation, case) is not None
+    if told and not _other_ways(explanation, case):
         return fault
     return f"{fault} {_help(explanation, case, currency)}"
 
 
-def over_budget(
-    looked: OptionReport, explanation: Explanation | None
-) -> tuple[float, float] | None:
+def short_of_money(
+    looked: OptionReport, explanation: Explanation | None, case: Case
+) -> Shortfall | None:
     """What an option costs and what may be spent, if money alone is what it lacks."""
-    failures = looked.audit.failures if looked.audit is not None else ()
-    if [entry.check for entry in failures] == [_BUDGET]:
-        return failures[0].demand, failures[0].limit
+    lacks = looked.lacks_money(case)
+    if lacks is not None:
+        return lacks
     alone = explanation.alone if explanation else ()
-    way = next((way for way in alone if way.concessions[0].key == _BUDGET), None)
+    way = next((way for way in alone if way.concessions[0].key == BUDGET), None)
     if way is None:
         return None
     entry = way.concessions[0]
-    return entry.value or 0.0, entry.asked or 0.0
+    price, budget = (round(100.0 * (part or 0.0)) for part in (entry.value, entry.asked))
+    return Shortfall(price, budget, price)
 
 
 def _other_ways(explanation: Explanation, case: Case) -> bool:
@@ -86,10 +88,14 @@ def _other_ways(explanation: Explanation, case: Case) -> bool:
 
 
 def _fault(
-    looked: OptionReport, scene: Scene | None, explanation: Explanation | None, currency: str
+    looked: OptionReport,
+    scene: Scene | None,
+    explanation: Explanation | None,
+    case: Case,
+    currency: str,
 ) -> str:
-    if (dear := over_budget(looked, explanation)) is not None:
-        return _too_dear(*dear, currency)
+    if (lacks := short_of_money(looked, explanation, case)) is not None:
+        return _too_dear(lacks, currency)
     if scene is None and looked.obstacle.startswith(REFUSED):
         return sentence(looked.obstacle)
     if scene is None:
@@ -102,9 +108,17 @@ def _fault(
     return sentence("; besides, ".join(said))
 
 
-def _too_dear(price: float, budget: float, currency: str) -> str:
-    whole, over = (measure(part, "money", currency) for part in (price, price - budget))
-    return sentence(f"it works for {whole}, {over} more than may be spent")
+def _too_dear(lacks: Shortfall, currency: str) -> str:
+    price, over = of_cents(lacks.price, currency), _beyond(lacks.price, lacks.budget, currency)
+    if not lacks.built:
+        return sentence(f"it would cost at least {price}, {over}")
+    if lacks.sure:
+        return sentence(f"it works for {price}, {over}")
+    return sentence(f"it works for {price} as found, {over}, and less is not ruled out")
+
+
+def _beyond(price: Cents, budget: Cents, currency: str) -> str:
+    return f"{of_cents(price - budget, currency)} more than may be spent"
 
 
 def causes_of(looked: OptionReport, *, hopeless: bool = False) -> tuple[Cause, ...]:
@@ -174,17 +188,41 @@ def impasse(
     """
     if not conflict:
         return "No option works, whatever is asked: the catalogue has nothing for such a load."
+    if found.ways and [each.key for each in found.ways[0][1].concessions] == [BUDGET]:
+        return _too_little_money(found, conflict, currency, decided=decided)
     names = [requirement_name(key) for key in conflict]
     none = "no option can meet" if decided else "no option was found to meet"
     text = f"{none} {names[0]}" if len(names) == 1 else f"{none} {listed(names)} together"
     if not found.ways:
         return sentence(text)
-    id_, way = found.ways[0]
-    with_it = f"with {way_words(way, currency)}"
+    return f"{sentence(text)} {_closest(found.ways[0], currency)}"
+
+
+def _closest(way: Way, currency: str) -> str:
+    id_, relaxed = way
+    with_it = f"with {way_words(relaxed, currency)}"
     # Which pair of concessions is the smallest nobody can say: less of one is more of the other.
-    alone = len(way.concessions) == 1
+    alone = len(relaxed.concessions) == 1
     who = f"closest comes {id_}," if alone else f"of those looked into, {id_} would work"
-    return f"{sentence(text)} {sentence(f'{who} {with_it}')}"
+    return sentence(f"{who} {with_it}")
+
+
+def _too_little_money(
+    found: Impasse, conflict: tuple[str, ...], currency: str, *, decided: bool
+) -> str:
+    """That something works but for the budget, what it costs, and what would be within it."""
+    (id_, more), *others = found.ways
+    price, budget = more.price or 0, round(100.0 * (more.concessions[0].asked or 0.0))
+    cost = f"{of_cents(price, currency)}, {_beyond(price, budget, currency)}"
+    within, less = "is within the budget", ""
+    if not decided:
+        within, less = "was found within the budget", ", and less is not ruled out"
+    text = f"no option {within} that meets all else: the cheapest, {id_}, costs {cost}{less}"
+    if others:
+        return f"{sentence(text)} Within the budget {lowered(_closest(others[0], currency))}"
+    if list(conflict) == [BUDGET]:
+        return f"{sentence(text)} Whatever else is given up, nothing is as cheap as that."
+    return f"{sentence(text)} No other single concession would make anything as cheap."
 
 
 def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:

@@ -155,7 +155,8 @@ def reason(
         return words.dearer(audit, chosen, currency, looked.bound)
     if looked.feasible and audit is None:
         return words.not_built(looked.bound, currency)
-    if not looked.decided:
+    lacks = looked.lacks_money(case)
+    if not looked.decided and (lacks is None or not lacks.built):
         return words.undecided(looked.bound, currency, cut_off=looked.cut_off)
     return words.rejected(
         looked,

@@ -13,12 +13,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from recommender.choice.decision.ask import Asker, Priced
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.options import takt_of
 from recommender.choice.parts.pricing import Cents
 from recommender.inputs.case import Case
-from recommender.maps.ask import Asker, Priced
 
 Prices = NDArray[np.int64]
 

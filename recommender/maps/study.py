@@ -14,13 +14,13 @@ from typing import Final, Literal
 
 import numpy as np
 
+from recommender.choice.decision.ask import Asker, Priced
 from recommender.choice.decision.decide import cheapest_alone
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import GAP
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.given import with_values
-from recommender.maps.ask import Asker, Priced
 from recommender.maps.column import Cell, Column, cell_of, cells_of, solve
 from recommender.maps.over import LEAST_POINTS, Over, read_over
 from recommender.maps.trend import trend

@@ -65,7 +65,7 @@ def _conflicts(conflicts: Sequence[Sequence[str]], complete: bool, what: str) ->
         return Text(f"None: {what} fails whatever is asked.")
     lines = [" + ".join(keys) for keys in conflicts]
     if not complete:
-        lines.append("and others")
+        lines.append("and maybe others")
     return Text("\n".join(lines))
 
 

@@ -187,7 +187,8 @@ def _dearer(options: Sequence[OptionResult]) -> RenderableType:
         )
     notes = []
     if left:
-        notes.append(f"{len(left)} others cost as much or more: --all prints every option.")
+        many = "1 other costs" if len(left) == 1 else f"{len(left)} others cost"
+        notes.append(f"{many} as much or more: --all prints every option.")
     if any(" to " in more(option, said) for option in nearest):
         notes.append("Two figures: at least, and as found.")
     return Group(table, Text(" ".join(notes))) if notes else table

@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 import pytest
 
+from recommender.choice.decision.ask import Asker
 from recommender.choice.decision.decide import price_alone
 from recommender.choice.parts.electrical import NEVER
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.given import with_values
 from recommender.maps import study, trend
-from recommender.maps.ask import Asker
 from recommender.maps.over import Over
 from recommender.maps.study import map_of, read_inputs
 from recommender.recommend import recommend

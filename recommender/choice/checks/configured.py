@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 import numpy as np
 
@@ -21,6 +21,9 @@ from recommender.choice.parts.pricing import budget_of
 from recommender.inputs.catalogue import Catalogue, Controller, Feed, Supply
 from recommender.physics.constants import Array
 from recommender.physics.thermal import copper_resistance, feeder_drop
+
+BUDGET: Final = "commercial.budget"
+"""Id of the check of the price, and of the requirement that it comes from."""
 
 _Row: TypeAlias = tuple[float, float, Where | str]
 
@@ -281,11 +284,11 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
     ),
     Check(
         CheckText(
-            id="commercial.budget",
+            id=BUDGET,
             title="Price against the budget",
             unit="money",
             source="budget of the enquiry",
-            requirements=("commercial.budget",),
+            requirements=(BUDGET,),
             evidence=("choice-against-enumeration",),
             fails="it costs {demand}, {excess} than may be spent",
             together="would cost {demand}, where {limit} may be spent",

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from recommender.choice.carrier.setting import OptionContext, SettingContext
-from recommender.choice.checks.configured import ConfiguredContext
+from recommender.choice.checks.configured import BUDGET, ConfiguredContext
 from recommender.choice.checks.findings import (
     TAKT,
     Finding,
@@ -111,6 +111,11 @@ class Audit:
         """
         failing = [finding for finding in self.findings if not finding.ok]
         return tuple(sorted(failing, key=lambda f: (f.check.startswith("supply."), -f.utilisation)))
+
+    @property
+    def too_dear(self) -> bool:
+        """Whether money is all that it lacks."""
+        return [finding.check for finding in self.failures] == [BUDGET]
 
     @property
     def rate(self) -> float:

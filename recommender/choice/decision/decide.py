@@ -19,13 +19,13 @@ from recommender.choice.decision.option_report import (
     left_unexplored,
     not_built,
     report_on,
-    station_names,
+    with_audit,
 )
 from recommender.choice.decision.options_search import OptionsSearch
 from recommender.choice.parts.goals import Goal, measure_of, price_of
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.parts.pricing import Cents, cents
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
@@ -77,7 +77,7 @@ def decide(
         If the choice does not pass its audit: a fault of ours.
     """
     with trusted():
-        nearest = nearest_told(nearest, case, goal)
+        nearest = nearest_told(nearest, goal)
         if nearest is not None:
             decision = _nearest_of(_begun(case, catalogue, work), nearest)
         else:
@@ -85,15 +85,12 @@ def decide(
     return _audited(decision, case, catalogue)
 
 
-def nearest_told(nearest: int | None, case: Case, goal: Goal) -> int | None:
+def nearest_told(nearest: int | None, goal: Goal) -> int | None:
     """How many options besides the choice are looked at to the end, of so many that are wanted.
 
-    ``None``, for all, where something else than the price is to be least, and where money is short:
-    of what is too dear it is told by how much.
+    ``None``, for all, where something else than the price is to be least.
     """
-    if goal is not Goal.PRICE or (nearest and budget_of(case) is not None):
-        return None
-    return nearest
+    return nearest if goal is Goal.PRICE else None
 
 
 def decide_in_steps(
@@ -194,7 +191,8 @@ def cheapest_alone(
     """
     with trusted():
         found = _begun(case, catalogue, work)
-    return found.best, found.bound
+    best = found.best
+    return (None if best is None or best.audit.failures else best), found.bound
 
 
 def explored_by_price(
@@ -307,13 +305,17 @@ def _least_of(found: OptionsSearch, decision: Decision) -> Decision:
 
 
 def _chosen(found: OptionsSearch) -> Decision:
-    """The choice, and nothing about other options."""
-    best, chosen = found.best, found.gentle
-    if best is None or chosen is None:
+    """The choice, or what would be it with more money, and nothing about other options."""
+    best, cheapest = found.best, found.gentle
+    if best is None or cheapest is None:
         return Decision((), None, 0, 0)
-    option, names = chosen.configuration.option, station_names(found.price_book.case)
-    looked = OptionReport(option, names, True, chosen, bound=found.bound_of(option.id))
-    return Decision((found.with_bounds(looked),), chosen, found.bound, best.price)
+    option = cheapest.configuration.option
+    entry = with_audit(option, cheapest, found.bound_of(option.id), found.price_book)
+    looked = (found.with_bounds(entry),)
+    # What is cheapest of all and too dear is no choice, and leaves none.
+    if not entry.feasible:
+        return Decision(looked, None, 0, 0)
+    return Decision(looked, cheapest, found.bound, best.price)
 
 
 def _with_others_left(found: OptionsSearch) -> Decision:
@@ -329,7 +331,7 @@ def _with_others_left(found: OptionsSearch) -> Decision:
 
 def _nearest_of(found: OptionsSearch, nearest: int) -> Decision:
     """The choice, the cheapest others built, and those that fail."""
-    if not nearest and found.best is not None:
+    if not nearest and found.best is not None and not found.best.audit.failures:
         return _with_others_left(found)
     options = list_options(found.price_book.case, found.price_book.catalogue)
     found.explore_nearest(options, nearest)
@@ -339,11 +341,11 @@ def _nearest_of(found: OptionsSearch, nearest: int) -> Decision:
     for rank, option in found.by_rank(options):
         if len(prices) >= nearest and sorted(prices)[nearest - 1] < rank:
             bound = found.bound_of(option.id)
-            reports[option.id] = not_built(option, found.price_book, bound)
+            reports[option.id] = not_built(option, found.price_book, bound, rank)
             continue
         entry = _looked_at_in_time(option, found, None, gentle=False)
         reports[option.id] = entry
-        if entry.feasible and entry.audit is not None:
+        if entry.audit is not None and (entry.feasible or entry.audit.too_dear):
             prices.append(cents(entry.audit.price))
     return _looked_at(found, reports)
 

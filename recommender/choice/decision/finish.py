@@ -60,11 +60,19 @@ def finish(candidate: Candidate, price_book: PriceBook, work: float = _WORK) -> 
             continue
         checked = audit(built, price_book.case, price_book.catalogue)
         ranked = rank_of(checked, price_book)
-        if not checked.failures and (best is None or ranked < best.rank):
+        if passes(checked, price_book) and (best is None or ranked < best.rank):
             best = Finished(checked, cents(checked.price), ranked)
         if best is not None and best.rank <= candidate.rank:
             break
     return best
+
+
+def passes(found: Audit, price_book: PriceBook) -> bool:
+    """Whether no check fails, whatever may be spent where the price itself is to be least.
+
+    What is cheapest is the same with a budget and without; it is compared with it at the end.
+    """
+    return not found.failures or (price_book.goal is Goal.PRICE and found.too_dear)
 
 
 def measured(goal: Goal, found: Audit, catalogue: Catalogue) -> int:

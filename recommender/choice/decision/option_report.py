@@ -11,7 +11,7 @@ from recommender.choice.checks.causes import Cause
 from recommender.choice.checks.findings import option_findings
 from recommender.choice.decision.audit import Audit, report
 from recommender.choice.decision.explored import Explored
-from recommender.choice.decision.finish import electrics_for, fed_configuration, rank_of
+from recommender.choice.decision.finish import electrics_for, fed_configuration, passes, rank_of
 from recommender.choice.decision.gentlest import Fixed, gentlest
 from recommender.choice.decision.nearest import nearest
 from recommender.choice.decision.obstacle import longest_straight, obstacle
@@ -26,7 +26,7 @@ from recommender.choice.parts.electrical import NEVER, ElectricalCatalogue, chea
 from recommender.choice.parts.goals import Goal, near_enough
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents
+from recommender.choice.parts.pricing import Cents, budget_of, cents
 from recommender.choice.search.axes import Axes
 from recommender.choice.search.candidates import Candidate, whole_powers
 from recommender.choice.search.screen import Screened
@@ -71,6 +71,37 @@ class OptionReport:
     least: int | None = None
     cut_off: bool = False
 
+    def lacks_money(self, case: Case) -> "Shortfall | None":
+        """What it costs and what may be spent, if money is all that it lacks."""
+        budget, found = budget_of(case), self.audit
+        if budget is None or self.feasible or self.obstacle:
+            return None
+        if found is None:
+            built = self.bound < NEVER and self.decided
+            return Shortfall(self.bound, budget, self.bound, built=False) if built else None
+        if not found.too_dear:
+            return None
+        return Shortfall(cents(found.price), budget, min(self.bound, cents(found.price)))
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """What an option costs that works but for the budget, cents.
+
+    ``price`` is that of its cheapest configuration, or what none undercuts if it was not ``built``;
+    ``least`` is what none undercuts.
+    """
+
+    price: Cents
+    budget: Cents
+    least: Cents
+    built: bool = True
+
+    @property
+    def sure(self) -> bool:
+        """Whether nothing of the option is within the budget."""
+        return self.least > self.budget
+
 
 def station_names(case: Case) -> tuple[str, ...]:
     return tuple(station.name for station in case.station)
@@ -92,7 +123,7 @@ def report_on(
     explored : Explored, optional
         What its boxes came to; ``None`` if it fails before any motion is looked at.
     entry : Screened, optional
-        Its settings on a grid, if nothing was found within the budget.
+        Its settings on a grid, if nothing was found.
     refused : sequence of Candidate
         Those that do not pass their audit however they are settled.
     price_book : PriceBook
@@ -106,7 +137,7 @@ def report_on(
     if best is not None and explored is not None:
         if gentle:
             best = made_gentle(explored.axes, best, price_book)
-        return OptionReport(option, names, True, best, bound=bound)
+        return with_audit(option, best, bound, price_book)
     if found:
         # The report on the cheapest says what fails.
         audit = _plainest(reports_on(found[0], price_book))
@@ -125,6 +156,15 @@ def report_on(
     return OptionReport(option, names, False, audit, "", bound, decided, near.causes)
 
 
+def with_audit(option: Option, best: Audit, bound: Cents, price_book: PriceBook) -> OptionReport:
+    """What is known of an option that works, if enough may be spent."""
+    budget, able = budget_of(price_book.case), not best.failures
+    decided = able or budget is None or bound > budget
+    return OptionReport(
+        option, station_names(price_book.case), able, best, bound=bound, decided=decided
+    )
+
+
 def left_unexplored(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:
     """An option of very many that was left: too dear to matter, or refused by a check alone."""
     about = OptionContext(option, price_book.case, price_book.catalogue)
@@ -137,9 +177,17 @@ def left_unexplored(option: Option, price_book: PriceBook, bound: Cents) -> Opti
     return OptionReport(option, names, False, None, "", bound, decided=bound == NEVER)
 
 
-def not_built(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:
-    """An option of which something works, too dear to be built and told one by one."""
-    return OptionReport(option, station_names(price_book.case), True, None, bound=bound)
+def not_built(option: Option, price_book: PriceBook, bound: Cents, found: Cents) -> OptionReport:
+    """An option of which something works, too dear to be built and told one by one.
+
+    Whether it can be had at all is open where what was ``found`` costs more than may be spent, and
+    less is not ruled out.
+    """
+    budget = budget_of(price_book.case)
+    able = budget is None or found <= budget
+    decided = budget is None or able or bound > budget
+    names = station_names(price_book.case)
+    return OptionReport(option, names, able, None, bound=bound, decided=decided)
 
 
 def cut_off(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:
@@ -174,11 +222,11 @@ def made_gentle(axes: Axes, known: Audit, price_book: PriceBook) -> Audit:
     gentle = gentlest(axes, fixed, setting)
     moved = assemble(on, gentle.settings, built.carriers, built.electrics)
     again = report(moved, gentle, catalogue)
-    return again if not again.failures else known
+    return again if passes(again, price_book) else known
 
 
 def cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audit | None:
-    """The cheapest of some candidates in which no check fails, where stations were tried.
+    """The cheapest of some candidates that pass their checks, where stations were tried.
 
     Parameters
     ----------
@@ -197,7 +245,7 @@ def cheapest_report(passing: Sequence[Candidate], price_book: PriceBook) -> Audi
         if best is not None and near_enough(price_book.goal, best[0], candidate.rank):
             break
         reports = reports_on(candidate, price_book)
-        found = next((audit for audit in reports if not audit.failures), None)
+        found = next((audit for audit in reports if passes(audit, price_book)), None)
         rank = NEVER if found is None else rank_of(found, price_book)
         if found is not None and (best is None or rank < best[0]):
             best, in_vain = (rank, found), 0

@@ -17,11 +17,12 @@ from recommender.choice.decision.explored import CLOSE, GLANCE, LOOK, STEADY, Ef
 from recommender.choice.decision.finish import Finished, finish, rank_of
 from recommender.choice.decision.option_report import OptionReport, made_gentle
 from recommender.choice.parts.electrical import NEVER
-from recommender.choice.parts.goals import measure_of, worth_finding
+from recommender.choice.parts.goals import Goal, measure_of, worth_finding
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
+from recommender.choice.parts.pricing import Cents, budget_of
 from recommender.choice.search.axes import Axes, axes_of
-from recommender.choice.search.candidates import Candidate, passes_alone, within_budget
+from recommender.choice.search.candidates import Candidate, affordable, passes_alone
 from recommender.choice.search.price_bound import BuildPrices
 from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
 
@@ -50,11 +51,11 @@ class OptionsSearch:
         self.best: Finished | None = None
         self._gentle: tuple[Finished, Audit] | None = None
         self.by_price = known
-        if known is not None and known.best is not None:
+        if known is not None and known.best is not None and not known.best.audit.failures:
             self.best = replace(known.best, rank=rank_of(known.best.audit, price_book))
 
     def fails(self, option: Option) -> bool:
-        """Whether nothing was found for an option that the budget pays for."""
+        """Whether nothing that works was found for an option."""
         other = self.by_price
         return not self.affordable(option.id) and (other is None or other.fails(option))
 
@@ -192,14 +193,29 @@ class OptionsSearch:
             self._glance(option, bound, self._rank_behind(nearest), LOOK, anything=True)
         # Now that something is known of most, few may be among the nearest. Where waves decide,
         # looking further has refuted nothing and found nothing cheaper.
-        for _, option in queue if self.price_book.case.load.liquid is None else ():
+        for bound, option in queue if self.price_book.case.load.liquid is None else ():
             entry, below = self.explored.get(option.id), self._rank_behind(nearest)
+            if entry and entry.sketched and self._may_be_had(entry):
+                self._glance(option, bound, self._dear)
+                entry = self.explored[option.id]
+            if entry and self._may_be_had(entry):
+                below = max(below, self._dear)
             if entry and entry.left and (entry.bound < below or not entry.candidates):
                 if late(Unsettled.OPTIONS):
                     return
                 further = explore_further(entry, self.price_book, self._within(GLANCE), below)
                 self._spend(further)
                 self.explored[option.id] = further
+
+    @property
+    def _dear(self) -> Cents:
+        """The least price that is too much; 0 if anything may be spent, or no price is sought."""
+        budget = budget_of(self.price_book.case)
+        return 0 if budget is None or self.price_book.goal is not Goal.PRICE else budget + 1
+
+    def _may_be_had(self, entry: Explored) -> bool:
+        """Whether all that was found of an option is too dear, and less is not ruled out."""
+        return bool(entry.candidates) and entry.bound < self._dear <= entry.best
 
     def _rank_behind(self, nearest: int) -> int:
         """The rank from which on nothing is among the best and so many others, as far as is known.
@@ -218,7 +234,7 @@ class OptionsSearch:
         *,
         anything: bool = False,
     ) -> int:
-        """Glance at an option with its bound; the least rank that the budget pays for."""
+        """Glance at an option with its bound; the least rank that was found."""
         if late(Unsettled.OPTIONS):
             self.left[option.id] = bound
             self.cut.add(option.id)
@@ -236,7 +252,7 @@ class OptionsSearch:
         return self._cheapest(option.id)
 
     def _cheapest(self, id_: str) -> int:
-        """The least rank of what was found of an option and the budget pays for."""
+        """The least rank of what was found of an option."""
         return min((candidate.rank for candidate in self.affordable(id_)), default=NEVER)
 
     def _buildable(self, id_: str) -> int:
@@ -266,9 +282,12 @@ class OptionsSearch:
             if sloshes and self._closely.get(id_) == self.limit:
                 continue
             unseen = not entry.candidates and not entry.sketched
-            if entry.left and (entry.bound < self.limit or unseen):
+            below = self.limit
+            if self._may_be_had(entry) and not sloshes:
+                below = max(below, self._dear)
+            if entry.left and (entry.bound < below or unseen):
                 effort = self._within(CLOSE if self.price_book.goal.discrete else STEADY)
-                self.explored[id_] = explore_further(entry, self.price_book, effort, self.limit)
+                self.explored[id_] = explore_further(entry, self.price_book, effort, below)
                 self._spend(self.explored[id_])
                 self._settle(self.affordable(id_))
                 self._closely[id_] = self.limit
@@ -293,9 +312,12 @@ class OptionsSearch:
         self._settle([c for id_ in self.explored for c in self.affordable(id_)])
 
     def affordable(self, id_: str) -> list[Candidate]:
-        """What was found of an option that the budget pays for, cheapest first."""
+        """What was found of an option, cheapest first, as far as it counts.
+
+        Where the price is to be least all of it does, whatever may be spent.
+        """
         entry = self.explored.get(id_)
-        return within_budget(entry.candidates, self.price_book.case) if entry else []
+        return affordable(entry.candidates, self.price_book.most_spent) if entry else []
 
     def _settle(self, candidates: Sequence[Candidate]) -> None:
         """Build some candidates, cheapest first, while they may be cheaper than the best."""

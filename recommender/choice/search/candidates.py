@@ -23,10 +23,9 @@ from recommender.choice.parts.builds import Build
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import rank
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents, budget_of, carrier_price
+from recommender.choice.parts.pricing import Cents, carrier_price
 from recommender.choice.search.price_bound import PricedBuild, by_bound
 from recommender.choice.search.screen import Screened
-from recommender.inputs.case import Case
 from recommender.physics.constants import Array
 
 _MOST_CANDIDATES = 8
@@ -95,9 +94,8 @@ def passes_alone(about: OptionContext) -> bool:
     return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
 
 
-def within_budget(found: Sequence[Candidate], case: Case) -> list[Candidate]:
-    """Candidates that the enquiry's budget pays for."""
-    most = budget_of(case)
+def affordable(found: Sequence[Candidate], most: Cents | None) -> list[Candidate]:
+    """Candidates that cost no more than may be spent; all if that is not said."""
     return [candidate for candidate in found if most is None or candidate.price <= most]
 
 

@@ -70,16 +70,23 @@ class Asker:
     Parameters
     ----------
     catalogue : Catalogue
+    bodies : int
+        For how many loads and limits what they come to is kept.
     """
 
-    def __init__(self, catalogue: Catalogue) -> None:
-        self.catalogue = catalogue
+    def __init__(self, catalogue: Catalogue, bodies: int = 1) -> None:
+        self.catalogue, self.bodies = catalogue, bodies
         self._shared: PriceBook | None = None
-        self._body: tuple[Any, Body] | None = None
+        self._kept: dict[Any, Body] = {}
         self.asked = 0
 
     def cheaper(
-        self, case: Case, known: Mapping[str, Cents], below: Cents = NEVER
+        self,
+        case: Case,
+        known: Mapping[str, Cents],
+        below: Cents = NEVER,
+        *,
+        anything: bool = False,
     ) -> tuple[Priced | None, Bounds]:
         """The cheapest configuration below a price, and what no option undercuts.
 
@@ -90,6 +97,9 @@ class Asker:
             By the ids of options prices that they do not undercut, as far as that is known.
         below : int
             Cents. Nothing dearer is looked for, and what is not is no bound.
+        anything : bool
+            Whether the first that is found is enough, which is then no cheapest, nor are there
+            bounds.
 
         Returns
         -------
@@ -119,6 +129,8 @@ class Asker:
             bounds[option.id] = max(bound, min(entry.bound, best))
             if built is not None:
                 best, found = built.price, built
+                if anything:
+                    return found, {}
             if entry.left:
                 left.append(entry)
         found = _closely(left, price_book, found, below, bounds)
@@ -210,9 +222,11 @@ class Asker:
 
     def _body_of(self, case: Case) -> Body:
         key = loaded_by(case), case.site
-        if self._body is None or self._body[0] != key:
-            self._body = key, Body({}, {}, {}, {})
-        return self._body[1]
+        body = self._kept.pop(key, None) or Body({}, {}, {}, {})
+        while len(self._kept) >= self.bodies:
+            del self._kept[next(iter(self._kept))]
+        self._kept[key] = body
+        return body
 
     def _price_book(self, case: Case) -> PriceBook:
         longest = case.loop.max_length or self.catalogue.rules.longest_loop

@@ -1,0 +1,191 @@
+"""Too little money: what works but for the budget, and what would bring a price within it.
+
+Where something works that is too dear, every conflict holds the budget. So all options are asked at
+once whether anything is cheap enough, instead of one option after the other for its own conflicts.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Final
+
+from recommender.choice.checks.configured import BUDGET
+from recommender.choice.deadline import Unsettled, check_time
+from recommender.choice.decision.ask import Asker, Priced
+from recommender.choice.parts.pricing import Cents
+from recommender.explain.concessions import sensible
+from recommender.explain.conflicts import Conflicts, Keys, helping_alone
+from recommender.explain.edges import Relaxed, ease
+from recommender.explain.impasse import Impasse, Way
+from recommender.explain.oracle import Key, Oracle, case_key
+from recommender.explain.reasons import Explanation
+from recommender.explain.requirements import Number, Requirement, Situation, edited, situations
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import Catalogue
+
+_BODIES: Final = 6
+"""Loads and limits for which load cases are kept: questions go back and forth between a few."""
+
+
+class WithinBudget:
+    """Answers what an oracle does, of all options together, by what is within a budget.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+    budget : int
+        Cents.
+    """
+
+    def __init__(self, catalogue: Catalogue, budget: Cents) -> None:
+        self.budget, self._asker = budget, Asker(catalogue, bodies=_BODIES)
+        self._enough: dict[Key, bool] = {}
+        self._found: dict[Key, Priced | None] = {}
+
+    def works(self, *situations: Situation) -> bool:
+        """Whether anything is cheap enough in any of some cases, whatever their option."""
+        return any(self._found_any(situation.case) for situation in situations)
+
+    def price(self, *situations: Situation) -> Cents | None:
+        """The least price within the budget, ``None`` if there is none."""
+        found = (self.cheapest(situation.case) for situation in situations)
+        return min((each.price for each in found if each is not None), default=None)
+
+    def passes_alone(self, situation: Situation) -> bool:
+        """That some option may pass its own checks: they are asked with everything else."""
+        return True
+
+    def _found_any(self, case: Case) -> bool:
+        check_time(Unsettled.IMPASSE)
+        key = case_key(case)
+        if key not in self._enough:
+            self._enough[key] = self._ask(case, anything=True) is not None
+        return self._enough[key]
+
+    def cheapest(self, case: Case) -> Priced | None:
+        """The cheapest configuration, ``None`` if all of them are too dear."""
+        check_time(Unsettled.IMPASSE)
+        key = case_key(case)
+        if key not in self._found:
+            self._found[key] = self._ask(case)
+        return self._found[key]
+
+    def _ask(self, case: Case, *, anything: bool = False) -> Priced | None:
+        return self._asker.cheaper(case, {}, self.budget + 1, anything=anything)[0]
+
+
+def find_shortfall(
+    dear: Sequence[tuple[Situation, Cents]],
+    requirements: Sequence[Requirement],
+    catalogue: Catalogue,
+    budget: Cents,
+) -> Impasse:
+    """What clashes with the budget, where something works that is too dear.
+
+    Parameters
+    ----------
+    dear : sequence of (Situation, int)
+        Options that work but for the budget, and their prices, cents.
+    requirements : sequence of Requirement
+    catalogue : Catalogue
+    budget : int
+        Cents.
+
+    Returns
+    -------
+    Impasse
+        With one conflict, and the ways that help alone: more money, and what brings a price within
+        the budget, the smallest first.
+
+    Raises
+    ------
+    TimeUpError
+        If an end by the clock was set and is there.
+    """
+    oracle = WithinBudget(catalogue, budget)
+    nearest, price = min(dear, key=lambda entry: entry[1])
+    keys = [each.key for each in requirements if each.key != BUDGET]
+
+    def works(kept: Keys) -> bool:
+        return oracle.works(*situations(nearest, requirements, kept | {BUDGET}))
+
+    more = nearest.option.id, more_money(nearest, requirements, price)
+    if not works(frozenset()):
+        return Impasse((frozenset({BUDGET}),), True, (more,))
+    clash, alone = helping_alone(keys, works)
+    moves = [m for each in requirements if each.key in alone for m in each.moves]
+    eased = [way for move in moves if (way := ease(move, nearest, oracle)) is not None]
+    eased = [way for way in eased if sensible(way, nearest.case)]
+    ways = [_cheapest(way, oracle) for way in sorted(eased, key=lambda way: way.effort)]
+    return Impasse((clash | {BUDGET},), False, (more, *ways))
+
+
+def _cheapest(way: Relaxed, oracle: WithinBudget) -> Way:
+    found = oracle.cheapest(way.works.case)
+    assert found is not None
+    return found.configuration.option.id, replace(way, price=found.price)
+
+
+def more_money(situation: Situation, requirements: Sequence[Requirement], price: Cents) -> Relaxed:
+    """The concession of as large a budget as an option costs."""
+    (number,) = (m for each in requirements if each.key == BUDGET for m in each.moves)
+    assert isinstance(number, Number)
+    enough = replace(number, lax=price / 100.0)
+    works = enough.change(enough.last)(situation)
+    return Relaxed((enough.concession(enough.last),), works, (situation,), price)
+
+
+def too_dear(
+    situation: Situation, requirements: Sequence[Requirement], price: Cents
+) -> Explanation:
+    """Why an option fails that works but for the budget; what else would help is not known."""
+    unknown = Conflicts((), (), complete=False)
+    return Explanation(unknown, (more_money(situation, requirements, price),), None)
+
+
+def affordable(
+    found: Explanation,
+    situation: Situation,
+    case: Case,
+    requirements: Sequence[Requirement],
+    oracle: Oracle,
+) -> Explanation:
+    """An explanation without regard to the budget, its ways as large as they must be for that.
+
+    Parameters
+    ----------
+    found : Explanation
+    situation : Situation
+        The one that was explained, without a budget.
+    case : Case
+        With the budget.
+    requirements : sequence of Requirement
+    oracle : Oracle
+
+    Returns
+    -------
+    Explanation
+        Without ways that cost too much however far they go. There may be other conflicts, with the
+        budget.
+    """
+    moves = {move.key: move for each in requirements for move in each.moves}
+    spent = replace(situation, case=_as_rich(situation.case, case))
+
+    def far_enough(way: Relaxed) -> Relaxed | None:
+        enough = replace(way.works, case=_as_rich(way.works.case, case))
+        return way if oracle.works(enough) else ease(moves[way.concessions[0].key], spent, oracle)
+
+    alone = [way for way in map(far_enough, found.alone) if way is not None]
+    pair = found.pair
+    if pair and not oracle.works(replace(pair.works, case=_as_rich(pair.works.case, case))):
+        pair = None
+    conflicts = replace(found.conflicts, complete=False)
+    return Explanation(conflicts, tuple(sorted(alone, key=lambda way: way.effort)), pair)
+
+
+def _as_rich(case: Case, other: Case) -> Case:
+    return edited(case, BUDGET, other.commercial.budget)
+
+
+def without_budget(case: Case) -> Case:
+    """The case with as much to spend as it takes."""
+    return edited(case, BUDGET, None)

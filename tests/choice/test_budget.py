@@ -1,0 +1,95 @@
+"""A budget is compared with a price that is known, and moves no choice."""
+
+from decimal import Decimal
+from functools import cache
+
+import numpy as np
+import pytest
+
+from recommender.choice.decision.decide import decide
+from recommender.choice.decision.decision import Decision
+from recommender.choice.decision.option_report import OptionReport
+from recommender.explain.shortfall import without_budget
+from recommender.inputs.case import Case
+from recommender.inputs.catalogue import read_catalogue
+from recommender.inputs.files import shipped
+from recommender.results.answer import NEAREST
+from tests.random_enquiries import random_enquiry
+
+FEW, MANY = 2, 30
+
+
+@cache
+def decided(seed: int) -> tuple[Case, Decision]:
+    """The first enquiry of a seed that can be met, and the decision whatever may be spent."""
+    catalogue, rng = read_catalogue(shipped("catalog")), np.random.default_rng([77, seed])
+    while True:
+        case = without_budget(random_enquiry(rng))
+        found = decide(case, catalogue)
+        if found.chosen is not None:
+            return case, found
+
+
+def with_budget(case: Case, budget: Decimal) -> Case:
+    commercial = case.commercial.model_copy(update={"budget": f"{budget:.2f} EUR"})
+    return case.model_copy(update={"commercial": commercial})
+
+
+def price_of(entry: OptionReport) -> Decimal | None:
+    return entry.audit.price if entry.audit is not None and entry.feasible else None
+
+
+def compare(seed: int, nearest: int | None) -> None:
+    catalogue = read_catalogue(shipped("catalog"))
+    case, free = decided(seed)
+    assert free.chosen is not None
+    prices = sorted({price for entry in free.looked if (price := price_of(entry)) is not None})
+    cheapest, cent = free.chosen.price, Decimal("0.01")
+    # All there is, some of the options, the choice alone to the cent, and a cent too little.
+    for budget in (2 * prices[-1], prices[len(prices) // 2], cheapest, cheapest - cent):
+        asked = with_budget(case, budget)
+        found = decide(asked, catalogue, nearest=nearest)
+        if budget < cheapest:
+            assert found.chosen is None
+            lacks = [one for entry in found.looked if (one := entry.lacks_money(asked))]
+            assert Decimal(min(one.price for one in lacks if one.built)) / 100 == cheapest
+        else:
+            assert found.chosen is not None
+            assert found.chosen.price == cheapest
+            assert found.chosen.configuration == free.chosen.configuration
+            assert found.bound == free.bound
+        for entry, before in zip(found.looked, free.looked, strict=True):
+            compare_option(entry, before, asked, budget)
+
+
+def compare_option(entry: OptionReport, before: OptionReport, case: Case, budget: Decimal) -> None:
+    known, lacks = price_of(before), entry.lacks_money(case)
+    if known is None:
+        assert not entry.feasible
+        assert lacks is None
+        return
+    # Nothing is refused that can be had, and nothing promised that cannot.
+    assert entry.feasible or known > budget or not entry.decided
+    if price_of(entry) is not None:
+        assert price_of(entry) == known
+    if entry.feasible and entry.audit is None:
+        assert Decimal(before.bound) / 100 <= budget
+    if not entry.feasible:
+        assert lacks is not None or not entry.decided
+        if lacks is not None:
+            assert lacks.price > lacks.budget
+            assert Decimal(lacks.least) / 100 <= known
+            assert lacks.sure == entry.decided
+
+
+@pytest.mark.parametrize("nearest", [None, NEAREST])
+@pytest.mark.parametrize("seed", range(FEW))
+def test_what_a_budget_leaves_is_what_costs_no_more(seed: int, nearest: int | None) -> None:
+    compare(seed, nearest)
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("nearest", [None, NEAREST])
+@pytest.mark.parametrize("seed", range(FEW, MANY))
+def test_what_many_budgets_leave_is_what_costs_no_more(seed: int, nearest: int | None) -> None:
+    compare(seed, nearest)
