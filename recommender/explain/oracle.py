@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.carrier.bodies import loaded_by
+from recommender.choice.carrier.rest import Settling
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import (
     FLEET_CHECKS,
@@ -86,10 +87,12 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
-        self._abouts: dict[Key, tuple[OptionContext, bool]] = {}
+        self._settling = Settling(catalogue.rules)
+        self._numbers: dict[Key, int] = {}
+        self._abouts: dict[int, tuple[OptionContext, bool]] = {}
         self._screened: dict[Key, SettingContext] = {}
-        self._works: dict[Key, bool] = {}
-        self._prices: dict[Key, Cents | None] = {}
+        self._works: dict[int | tuple[int, Cents], bool] = {}
+        self._prices: dict[int, Cents | None] = {}
         self._served: dict[str, Build] = {}
         self._shared: PriceBook | None = None
 
@@ -135,16 +138,21 @@ class Oracle:
 
     def _about(self, situation: Situation) -> tuple[OptionContext, bool]:
         """What is known of an option in a case, and whether the checks hold that it takes alone."""
-        key = _whole(situation)
+        key = self._number(situation)
         if key not in self._abouts:
             if len(self._abouts) >= _ABOUTS:
                 self._abouts.clear()
-            about = OptionContext(situation.option, situation.case, self.catalogue)
+            case = self._settling.settled(situation.option, situation.case)
+            about = OptionContext(situation.option, case, self.catalogue)
             self._abouts[key] = about, passes_alone(about)
         return self._abouts[key]
 
+    def _number(self, situation: Situation) -> int:
+        """One number for all situations in which an option works alike, at the same price."""
+        return self._numbers.setdefault(_whole(situation), len(self._numbers))
+
     def _works_at(self, situation: Situation) -> bool:
-        key, budget = _whole(situation), budget_of(situation.case)
+        key, budget = self._number(situation), budget_of(situation.case)
         if key in self._prices:
             return self._price(situation) is not None
         if key not in self._works:
@@ -157,7 +165,7 @@ class Oracle:
         return self._works[key, budget]
 
     def _price(self, situation: Situation) -> Cents | None:
-        key, budget = _whole(situation), budget_of(situation.case)
+        key, budget = self._number(situation), budget_of(situation.case)
         if key not in self._prices:
             able = self._works.get(key, True) and self.passes_alone(situation)
             self._prices[key] = self._search(situation) if able else None

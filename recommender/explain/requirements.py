@@ -260,9 +260,12 @@ def situations(
 
 
 def in_all_ways(situation: Situation, changes: Iterable[Sequence[Change]]) -> tuple[Situation, ...]:
-    """The situations after one of each of some groups of changes, in every way there is."""
+    """The situations after one of each of some groups of changes, in every way there is.
+
+    Groups change different things, and what is changed in one way alone is so first, once.
+    """
     found = [situation]
-    for ways in changes:
+    for ways in sorted(changes, key=len):
         found = [change(each) for each in found for change in ways]
     return tuple(found)
 

@@ -9,7 +9,7 @@ from typing import Any
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import cheapest, passes_alone, within_budget
+from recommender.choice.search.candidates import cheapest, passes_alone
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 
@@ -31,7 +31,7 @@ def test_a_fine_grid_finds_nothing_below_the_bound(worked: Any) -> None:
     found = [
         candidate
         for entry in screen(options, case, catalogue, grid)
-        for candidate in within_budget(cheapest(entry, price_book, most), case)
+        for candidate in cheapest(entry, price_book, most)
     ]
     if decision.chosen is None:
         assert not found

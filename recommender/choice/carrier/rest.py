@@ -6,9 +6,12 @@ of the enquiry are not counted on, nor is the fixture's mass, so that asking for
 station slower.
 """
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 
-from recommender.choice.carrier.bodies import Batch
+from recommender.choice.carrier.bodies import Batch, loaded_by
 from recommender.choice.parts.options import Option
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Rules
@@ -26,13 +29,32 @@ def settled(option: Option, case: Case, rules: Rules) -> Case:
     if all(station.settling is not None for station in case.station):
         return case
     times = settling_times(option, case, rules, [s.tolerance for s in case.station])
+    return _filled_in(case, times.tolist())
+
+
+def _filled_in(case: Case, times: Sequence[float]) -> Case:
     stations = tuple(
-        station
-        if station.settling is not None
-        else station.model_copy(update={"settling": float(time)})
+        station if station.settling is not None else station.model_copy(update={"settling": time})
         for station, time in zip(case.station, times, strict=True)
     )
     return case.model_copy(update={"station": stations})
+
+
+class Settling:
+    """Fills in what `settled` does for many cases, worked out once for each load and tolerance."""
+
+    def __init__(self, rules: Rules) -> None:
+        self.rules = rules
+        self._stations: dict[tuple[Any, ...], tuple[float, ...]] = {}
+
+    def settled(self, option: Option, case: Case) -> Case:
+        """The case with a settling for every station; those that the enquiry gives stay."""
+        tolerances = tuple(station.tolerance for station in case.station)
+        key = option.id, loaded_by(case), tolerances
+        if key not in self._stations:
+            times = settling_times(option, case, self.rules, list(tolerances))
+            self._stations[key] = tuple(times.tolist())
+        return _filled_in(case, self._stations[key])
 
 
 def settling_times(option: Option, case: Case, rules: Rules, tolerances: list[float]) -> Array:

@@ -1,5 +1,6 @@
 """What a check is, and what it finds."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
@@ -37,9 +38,14 @@ class Outcome:
         >>> Outcome(np.array([[1.0, 3.0]]), np.array([[4.0, 4.0]]), ("a", "b")).utilisation()
         array([0.75])
         """
-        return np.asarray(self._ratios().max(axis=-1))
+        ratios = self._ratios()
+        return ratios[..., 0] if ratios.shape[-1] == 1 else np.asarray(ratios.max(axis=-1))
 
     def _ratios(self) -> Array:
+        if self.demand.size == self.limit.size == 1:
+            # Plain numbers are compared in a tenth of the time that arrays of one take.
+            shape = self.demand.shape if self.demand.ndim >= self.limit.ndim else self.limit.shape
+            return np.full(shape, _ratio(self.demand.item(), self.limit.item()))
         # A limit of zero allows only a demand of zero, and an infinite one allows everything
         # but an infinite demand.
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -62,6 +68,14 @@ class Outcome:
         demand, limit = np.broadcast_arrays(self.demand, self.limit)
         where = Where.of(self.labels[column])
         return float(demand[(*row, column)]), float(limit[(*row, column)]), where
+
+
+def _ratio(demand: float, limit: float) -> float:
+    """Demand over limit, inf where it is not a number."""
+    if not demand > 0.0:
+        return 0.0
+    ratio = demand / limit if limit else np.inf
+    return np.inf if math.isnan(ratio) else ratio
 
 
 def single(demand: float | Array, limit: float | Array, label: Where | str = "") -> Outcome:

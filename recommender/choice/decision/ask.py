@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Any, Final
 
 from recommender.choice.carrier.bodies import batches, loaded_by
+from recommender.choice.carrier.rest import Settling
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.carrier.settings import Settings
 from recommender.choice.checks.entry import HOLDS
@@ -77,6 +78,7 @@ class Asker:
     def __init__(self, catalogue: Catalogue, bodies: int = 1) -> None:
         self.catalogue, self.bodies = catalogue, bodies
         self._shared: PriceBook | None = None
+        self._settling = Settling(catalogue.rules)
         self._kept: dict[Any, Body] = {}
         self.asked = 0
 
@@ -186,19 +188,7 @@ class Asker:
         return int(BuildPrices.of(about, price_book).rough_bound(a, v, v).min(initial=NEVER))
 
     def _about(self, option: Option, case: Case, body: Body) -> OptionContext | None:
-        before = body.able.get(option.id)
-        if before is None:
-            about = OptionContext(option, case, self.catalogue)
-        else:
-            # Its settling is filled in already.
-            settled = {s.name: s.settling for s in before.case.station}
-            stations = tuple(
-                s if s.settling is not None else s.model_copy(update={"settling": settled[s.name]})
-                for s in case.station
-            )
-            about = OptionContext(
-                option, case.model_copy(update={"station": stations}), self.catalogue
-            )
+        about = OptionContext(option, self._settling.settled(option, case), self.catalogue)
         body.able[option.id] = about
         if not passes_alone(about):
             return None
