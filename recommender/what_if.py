@@ -7,6 +7,7 @@ from copy import deepcopy
 from itertools import product
 from typing import Any, Final
 
+from recommender.choice.checks import FIXED
 from recommender.choice.deadline import ending_in, time_left
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
@@ -212,8 +213,13 @@ IN_SHORT: Final = {
 """What fails, in five words at most."""
 
 
-def _distance(option: OptionResult) -> tuple[int, float]:
-    return len(option.causes), max(map(_excess, option.causes))
+def _distance(option: OptionResult) -> tuple[bool, bool, int, float]:
+    """How far an option is from working: what lacks money alone is nearest, and then what a case
+    can change."""
+    checks = {cause.check for cause in option.causes}
+    fixed = not checks.isdisjoint(FIXED)
+    excess = max(map(_excess, option.causes))
+    return checks != {"commercial.budget"}, fixed, len(option.causes), excess
 
 
 def _excess(cause: CauseResult) -> float:

@@ -300,6 +300,18 @@ class TestWhatIf:
         assert call("compare", str(CRATE), *words, "-o", str(path)) == (0, "", f"wrote {path}\n")
         assert json.loads(call("compare", str(CRATE), *words, "--json")[1])["cells"]
 
+    def test_a_budget_is_what_stands_in_the_way_of_what_works_but_for_it(
+        self, worked_case: Any
+    ) -> None:
+        catalogue: Catalogue = worked_case("crate").thinned
+        data = read_toml(CRATE)
+        (dear,) = what_if(data, (Varied("load.mass", ("30 kg",)),), catalogue, "x").cells
+        assert dear.price is not None
+        budgets = tuple(f"{dear.price + more} EUR" for more in (-9000, -1, 0))
+        cells = what_if(data, (Varied("commercial.budget", budgets),), catalogue, "x").cells
+        assert [cell.why for cell in cells] == ["dearer than the budget"] * 2 + [""]
+        assert cells[2].price == dear.price
+
     def test_what_is_not_proven_is_marked(self, table: WhatIf) -> None:
         cell = WhatIfCell(("1 kg",), False, "a_b_x1", 3, 4.0, table.cells[0].price, False, "")
         found = WhatIf("T", "EUR", (Varied("load.mass", ("1 kg",)),), (cell,))

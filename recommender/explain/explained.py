@@ -25,9 +25,9 @@ from recommender.explain.reasons import (
     priced,
     worth_explaining,
 )
-from recommender.explain.requirements import Requirement, Situation
+from recommender.explain.requirements import Requirement, Situation, without_budget
 from recommender.explain.scene import Scene
-from recommender.explain.shortfall import affordable, find_shortfall, too_dear, without_budget
+from recommender.explain.shortfall import affordable, find_shortfall, too_dear
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -283,8 +283,8 @@ class _Explainer:
             kin = situation.option.carrier.id, situation.option.items
             like = self._alike.get(kin)
             found = explain(situation, self.requirements, self.oracle, findings, like)
-            found = self._affordable(found, situation)
-            self._alike[kin] = self.explanations[id_] = found
+            self._alike[kin] = found
+            self.explanations[id_] = self._affordable(found, situation)
             self.tell(len(self.explanations), len(among))
         return self.explanations[id_]
 
@@ -292,7 +292,7 @@ class _Explainer:
         """An explanation whose ways are within the budget, which was left out of the questions."""
         if situation.case.commercial == self.case.commercial:
             return found
-        return affordable(found, situation, self.case, self.requirements, self.oracle)
+        return affordable(found, self.case, self.oracle)
 
     def explain(self, ids: Iterable[str]) -> None:
         """Explain some options, with prices; of the others nothing is known then."""

@@ -7,12 +7,13 @@ is the same as `recommender.explain.reasons.explain` finds.
 from collections.abc import Sequence
 from typing import TypeAlias
 
+from recommender.choice.checks import FIXED
 from recommender.choice.checks.findings import Finding
 from recommender.explain.concessions import most_offered, offered, offers
 from recommender.explain.conflicts import NOTHING, Conflicts, Keys, helping_alone
 from recommender.explain.edges import Relaxed, ease, helps
 from recommender.explain.oracle import Oracle
-from recommender.explain.reasons import FIXED, Explanation, explain, likely_conflicts
+from recommender.explain.reasons import Explanation, explain, likely_conflicts
 from recommender.explain.requirements import Number, Requirement, Situation, situations
 
 Kin: TypeAlias = tuple[str, int]

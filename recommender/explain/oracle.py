@@ -24,10 +24,7 @@ from recommender.choice.checks import (
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.checks.liquid import calm
 from recommender.choice.deadline import Unsettled, check_time
-from recommender.choice.decision.decide import PROOF
-from recommender.choice.decision.explored import GLANCE
-from recommender.choice.decision.option_report import cheapest_report
-from recommender.choice.decision.options_search import OptionsSearch
+from recommender.choice.decision.ask import Asker, Priced
 from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
 from recommender.choice.loop.takt import takt_used
 from recommender.choice.parts import rounding
@@ -35,18 +32,21 @@ from recommender.choice.parts.builds import Build
 from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.parts.pricing import Cents, budget_of, cents
+from recommender.choice.parts.pricing import Cents, budget_of
 from recommender.choice.search.axes import axes_of
-from recommender.choice.search.candidates import cheapest, passes_alone, whole_powers
+from recommender.choice.search.candidates import passes_alone, whole_powers
 from recommender.choice.search.grid import Grid
-from recommender.choice.search.screen import Screened, rows_of
+from recommender.choice.search.screen import rows_of
 from recommender.choice.search.waves import sampled
-from recommender.explain.requirements import Situation
+from recommender.explain.requirements import Situation, without_budget
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
 _KEPT: Final = 400
 """Screenings kept; each is some hundred kilobytes."""
+
+_BODIES: Final = 6
+"""Loads and limits for which load cases are kept of options that are asked about by price."""
 
 _ABOUTS: Final = 4000
 """Options in cases that are kept."""
@@ -56,9 +56,6 @@ _SOME: Final = 7
 
 _WITH_WAVES: Final = 6
 """Ways to build the straights that are tried where a liquid is carried."""
-
-_FAIR: Final = replace(GLANCE, boxes=500)
-"""How closely a price is looked for."""
 
 _NONE: Final = np.zeros(0, dtype=np.intp)
 
@@ -87,6 +84,7 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
+        self._asker = Asker(catalogue, bodies=_BODIES)
         self._settling = Settling(catalogue.rules)
         self._numbers: dict[Key, int] = {}
         self._abouts: dict[int, tuple[OptionContext, bool]] = {}
@@ -111,26 +109,42 @@ class Oracle:
         Parameters
         ----------
         *situations : Situation
-            Options with one and the same case.
+            Options with one and the same case; what it may spend is not looked at.
         """
         found = self.cheapest(*situations)
         return found and found[1]
 
     def cheapest(self, *situations: Situation) -> tuple[Situation, Cents] | None:
         """Which of some options costs least, and the price as `built_price` has it."""
-        check_time(self.asked_for)
         options = {situation.option.id: situation for situation in situations}
-        work = replace(_FAIR, boxes=len(options) * _FAIR.boxes, seatings=PROOF.seatings)
-        found = OptionsSearch(self._price_book(situations[0].case), work)
-        found.explore_until_chosen([situation.option for situation in situations])
-        affordable = [each for id_ in options for each in found.affordable(id_)]
-        affordable.sort(key=lambda candidate: candidate.rank)
-        report = cheapest_report(affordable, found.price_book)
+        found = self._least(situations[0].case, [each.option for each in situations])
+        return None if found is None else (options[found.configuration.option.id], found.price)
+
+    def _least(
+        self,
+        case: Case,
+        options: Sequence[Option],
+        most: Cents = NEVER,
+        *,
+        anything: bool = False,
+    ) -> Priced | None:
+        """The cheapest of some options that is built and costs no more, whatever the budget."""
+        check_time(self.asked_for)
+        free = without_budget(case)
+        close = most < NEVER  # where it is compared with a budget
+        found, _ = self._asker.cheaper(
+            free, {}, most + close, anything=anything, closely=close, options=options
+        )
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
-        if report is None:
-            return None
-        return options[report.configuration.option.id], cents(report.price)
+        return found
+
+    def price_within(
+        self, budget: Cents, situation: Situation, *, anything: bool = False
+    ) -> Cents | None:
+        """The least price of an option that is built, or any, if it is within a budget."""
+        found = self._least(situation.case, [situation.option], budget, anything=anything)
+        return None if found is None else found.price
 
     def passes_alone(self, situation: Situation) -> bool:
         """Whether the checks hold that look at neither motion nor loop."""
@@ -161,24 +175,17 @@ class Oracle:
             return self._works[key]
         # Whether anything costs no more than that is quicker to know than the price.
         if (key, budget) not in self._works:
-            self._works[key, budget] = self._search(situation, budget) is not None
+            found = self.price_within(budget, situation, anything=True)
+            self._works[key, budget] = found is not None
         return self._works[key, budget]
 
     def _price(self, situation: Situation) -> Cents | None:
         key, budget = self._number(situation), budget_of(situation.case)
         if key not in self._prices:
             able = self._works.get(key, True) and self.passes_alone(situation)
-            self._prices[key] = self._search(situation) if able else None
+            self._prices[key] = self.built_price(situation) if able else None
         price = self._prices[key]
         return price if price is not None and (budget is None or price <= budget) else None
-
-    def _search(self, situation: Situation, at_most: Cents | None = None) -> Cents | None:
-        """The price of the cheapest configuration, as far as it costs at most so much."""
-        setting = self._holding(situation)
-        nothing = np.zeros(len(setting.settings))
-        screened = Screened(setting, nothing, nothing)
-        found = cheapest(screened, self._price_book(situation.case), at_most)
-        return found[0].price if found else None
 
     def _found_any(self, situation: Situation) -> bool:
         """Whether any setting works on any loop: the first one found is enough."""

@@ -20,9 +20,6 @@ from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Requirement, Situation, situations, table_key
 from recommender.inputs.case import Case
 
-FIXED: Final = frozenset({"pair.bend", "guide.bend_fit"})
-"""Checks that look at nothing of the case."""
-
 MOST_CONFLICTS: Final = 4
 """Conflicts that are looked for."""
 
@@ -46,11 +43,15 @@ class Explanation:
         Edges of the requirements that help alone, the smallest concession first.
     pair : Relaxed or None
         The cheapest pair of concessions, if none helps alone and a pair does.
+    beyond : bool or None
+        Whether there are concessions that help and cost more than may be spent, if the budget was
+        left out of what was asked.
     """
 
     conflicts: Conflicts
     alone: tuple[Relaxed, ...]
     pair: Relaxed | None
+    beyond: bool | None = None
 
     @property
     def conflict(self) -> Keys:
@@ -178,15 +179,15 @@ def _cheapest_pair(
 def priced(found: Explanation, case: Case, oracle: Oracle, first: int | None = None) -> Explanation:
     """The explanation with prices; that of each offer that is told is one that is built.
 
-    With the prices of the ``first`` offers alone, if that is said.
+    With the prices of the ``first`` offers alone, if that is said. Those that had to be within a
+    budget are known already.
     """
     told = ways_of(found.known, case)[: MOST_WAYS if first is None else first]
 
     def with_price(way: Relaxed) -> Relaxed:
-        if way not in told and first is not None:
+        if (way not in told and first is not None) or found.beyond is not None:
             return way
-        built = oracle.built_price(way.works) if way in told else None
-        return replace(way, price=built or way.price or oracle.price(way.works))
+        return replace(way, price=oracle.price(way.works))
 
     pair = None if found.pair is None else with_price(found.pair)
     return replace(found, alone=tuple(map(with_price, found.alone)), pair=pair)

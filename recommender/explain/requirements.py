@@ -299,6 +299,11 @@ def edited(case: Case, key: str, value: Any) -> Case:
     return case.model_copy(update={"station": tuple(stations)})
 
 
+def without_budget(case: Case) -> Case:
+    """The case with as much to spend as it takes."""
+    return case if case.commercial.budget is None else edited(case, "commercial.budget", None)
+
+
 _Table = TypeVar("_Table", bound=BaseModel)
 
 

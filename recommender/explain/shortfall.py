@@ -11,14 +11,14 @@ from typing import Final
 from recommender.choice.checks.configured import BUDGET
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decision.ask import Asker, Priced
-from recommender.choice.parts.pricing import Cents
+from recommender.choice.parts.pricing import Cents, budget_of
 from recommender.explain.concessions import sensible
 from recommender.explain.conflicts import Conflicts, Keys, helping_alone
 from recommender.explain.edges import Relaxed, ease
 from recommender.explain.impasse import Impasse, Way
 from recommender.explain.oracle import Key, Oracle, case_key
 from recommender.explain.reasons import Explanation
-from recommender.explain.requirements import Number, Requirement, Situation, edited, situations
+from recommender.explain.requirements import Number, Requirement, Situation, situations
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
@@ -142,50 +142,34 @@ def too_dear(
     return Explanation(unknown, (more_money(situation, requirements, price),), None)
 
 
-def affordable(
-    found: Explanation,
-    situation: Situation,
-    case: Case,
-    requirements: Sequence[Requirement],
-    oracle: Oracle,
-) -> Explanation:
-    """An explanation without regard to the budget, its ways as large as they must be for that.
+def affordable(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
+    """An explanation without regard to the budget, less the ways that cost more than may be spent.
 
     Parameters
     ----------
     found : Explanation
-    situation : Situation
-        The one that was explained, without a budget.
     case : Case
         With the budget.
-    requirements : sequence of Requirement
     oracle : Oracle
 
     Returns
     -------
     Explanation
-        Without ways that cost too much however far they go. There may be other conflicts, with the
-        budget.
+        There may be other conflicts, with the budget.
     """
-    moves = {move.key: move for each in requirements for move in each.moves}
-    spent = replace(situation, case=_as_rich(situation.case, case))
+    budget = budget_of(case)
+    assert budget is not None
 
-    def far_enough(way: Relaxed) -> Relaxed | None:
-        enough = replace(way.works, case=_as_rich(way.works.case, case))
-        return way if oracle.works(enough) else ease(moves[way.concessions[0].key], spent, oracle)
+    def within(way: Relaxed) -> Relaxed | None:
+        price = oracle.price_within(budget, way.works)
+        return None if price is None else replace(way, price=price)
 
-    alone = [way for way in map(far_enough, found.alone) if way is not None]
-    pair = found.pair
-    if pair and not oracle.works(replace(pair.works, case=_as_rich(pair.works.case, case))):
-        pair = None
-    conflicts = replace(found.conflicts, complete=False)
-    return Explanation(conflicts, tuple(sorted(alone, key=lambda way: way.effort)), pair)
-
-
-def _as_rich(case: Case, other: Case) -> Case:
-    return edited(case, BUDGET, other.commercial.budget)
-
-
-def without_budget(case: Case) -> Case:
-    """The case with as much to spend as it takes."""
-    return edited(case, BUDGET, None)
+    alone = [way for way in map(within, found.alone) if way is not None]
+    pair = None if found.pair is None else within(found.pair)
+    return replace(
+        found,
+        conflicts=replace(found.conflicts, complete=False),
+        alone=tuple(alone),
+        pair=pair,
+        beyond=len(alone) + (pair is not None) < len(found.known),
+    )

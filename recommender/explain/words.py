@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Final
 
 from recommender import units
+from recommender.choice.checks import FIXED
 from recommender.choice.checks.causes import Cause, told_causes
 from recommender.choice.checks.configured import BUDGET
 from recommender.choice.checks.findings import TAKT
@@ -27,7 +28,7 @@ from recommender.explain.measures import (
     sentence,
 )
 from recommender.explain.phrases import Failure, failure
-from recommender.explain.reasons import FIXED, Explanation
+from recommender.explain.reasons import Explanation
 from recommender.explain.scene import Scene
 from recommender.explain.table import requirement_name
 from recommender.inputs.case import Case
@@ -144,9 +145,12 @@ def _help(explanation: Explanation, case: Case, currency: str) -> str:
     if ways:
         said = [way_words(way, currency) for way in ways[:MOST_WAYS]]
         return sentence("would work with " + ", or with ".join(said))
+    if explanation.beyond and not explanation.known:
+        return "What would help costs more than may be spent."
     if explanation.known:
         return "Nothing short of another load or another job would change that."
-    return _more_than_two(explanation)
+    rest = _more_than_two(explanation)
+    return rest if explanation.beyond is None else f"{rest[:-1]}, whatever that costs."
 
 
 def way_words(way: Relaxed, currency: str, *, priced: bool = True) -> str:

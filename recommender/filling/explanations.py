@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
+from recommender.choice.checks.configured import BUDGET, PRICE
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.pricing import Cents
@@ -167,10 +168,14 @@ def reason(
     )
 
 
-def causes(looked: OptionReport) -> tuple[CauseResult, ...]:
+def causes(looked: OptionReport, case: Case) -> tuple[CauseResult, ...]:
     """What an option fails for, in its own terms."""
     if looked.feasible:
         return ()
+    lacks = looked.lacks_money(case)
+    if lacks is not None and not lacks.built:
+        price, budget = lacks.price / 100.0, lacks.budget / 100.0
+        return (CauseResult(BUDGET, PRICE.title, price, budget, _si(PRICE.unit), "", ()),)
     return tuple(
         CauseResult(
             check=cause.told.check,

@@ -71,7 +71,7 @@ def option_result(
         conflicts_complete=explanations.all_found(looked, explained),
         pair=explanations.pair(looked, explained),
         headroom=explanations.headroom(looked, explained, verdict is Verdict.RECOMMENDED),
-        causes=explanations.causes(looked),
+        causes=explanations.causes(looked, case),
         at_least=_at_least(looked),
         concession=explanations.concession(looked, explained, case),
         measure=measure_result(looked, decision, case, catalogue),

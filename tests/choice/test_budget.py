@@ -9,11 +9,13 @@ import pytest
 from recommender.choice.decision.decide import decide
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
-from recommender.explain.shortfall import without_budget
+from recommender.choice.parts.goals import Goal
+from recommender.explain.requirements import without_budget
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import read_catalogue
 from recommender.inputs.files import shipped
 from recommender.results.answer import NEAREST
+from tests.conftest import without_memory
 from tests.random_enquiries import random_enquiry
 
 FEW, MANY = 2, 30
@@ -82,10 +84,52 @@ def compare_option(entry: OptionReport, before: OptionReport, case: Case, budget
             assert lacks.sure == entry.decided
 
 
+@pytest.mark.parametrize("goal", [Goal.FLOOR, Goal.DELIVERY, Goal.ENERGY])
+def test_what_has_least_of_another_goal_is_within_the_budget(goal: Goal) -> None:
+    catalogue = read_catalogue(shipped("catalog"))
+    kept = {"carrier": ("std-68", "std-92"), "bend": ("arc-280", "arc-480")}
+    few = without_memory(
+        catalogue,
+        **{name: tuple(p for p in getattr(catalogue, name) if p.id in kept[name]) for name in kept},
+    )
+    case = Case.model_validate(
+        {
+            "load": {"mass": "2 kg", "length": "120 mm", "width": "120 mm", "held": "clamped"},
+            "rate": {"items": "20/min"},
+        }
+    )
+    cheapest = decide(case, few).chosen
+    free = decide(case, few, goal=goal)
+    assert cheapest is not None
+    assert free.chosen is not None
+    # Room for the cheapest, and not for all that works.
+    prices = [price for entry in free.looked if (price := price_of(entry)) is not None]
+    budget = (cheapest.price + max(prices)) / 2
+    found = decide(with_budget(case, budget), few, goal=goal)
+    assert found.chosen is not None
+    assert found.chosen.price <= budget
+    assert found.least is not None
+    assert free.least is not None
+    assert found.least.value >= free.least.value
+    none = decide(with_budget(case, cheapest.price - 1), few, goal=goal)
+    assert none.chosen is None
+    assert any(entry.lacks_money(with_budget(case, cheapest.price - 1)) for entry in none.looked)
+
+
 @pytest.mark.parametrize("nearest", [None, NEAREST])
 @pytest.mark.parametrize("seed", range(FEW))
 def test_what_a_budget_leaves_is_what_costs_no_more(seed: int, nearest: int | None) -> None:
     compare(seed, nearest)
+
+
+def test_the_choice_alone_has_its_price_from_what_is_too_dear() -> None:
+    case, free = decided(0)
+    assert free.chosen is not None
+    catalogue = read_catalogue(shipped("catalog"))
+    asked = with_budget(case, free.chosen.price - 1)
+    found = decide(asked, catalogue, nearest=0)
+    assert found.chosen is None
+    assert any(entry.lacks_money(asked) for entry in found.looked)
 
 
 @pytest.mark.nightly

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 
+from recommender.choice.decision.decide import price_alone
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.search.axes import axes_of
 from recommender.choice.search.candidates import cheapest
@@ -12,6 +14,7 @@ from recommender.choice.search.waves import sampled
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
 from recommender.inputs.catalogue import Catalogue
+from tests.conftest import without_memory
 
 
 class Judge:
@@ -33,6 +36,15 @@ class Judge:
         if not found or (budget and found[0].price > round(100 * float(budget.split()[0]))):
             return None
         return found[0].price
+
+    def prices_to_half_a_per_cent(self, price: int, situation: Situation) -> bool:
+        """Whether a price is that of the choice, if nothing but one option could be chosen."""
+        option = situation.option
+        if situation.case.load.liquid is not None:
+            return True  # a sample of motions says what is as found, and no more
+        alone = without_memory(self.catalogue, carrier=(option.carrier,), bend=(option.bend,))
+        least, bound = price_alone(situation.case, alone)
+        return least is not None and bound <= price <= least / (1.0 - GAP)
 
     def _screened(self, situation: Situation) -> Screened:
         """The settings that are looked at: a grid of them, or the sample where a liquid sloshes."""

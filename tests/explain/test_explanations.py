@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from recommender.choice.decision.decide import decide
-from recommender.explain.concessions import MOST_WAYS, ways_of
+from recommender.explain.concessions import ways_of
 from recommender.explain.explained import explain_decision
 from recommender.explain.groups import rejections
 from recommender.explain.oracle import Oracle
@@ -71,14 +71,10 @@ def test_conflicts_suffice_and_none_of_their_members_is_superfluous(
 def test_edges_hold_on_one_side_and_fail_on_the_other(worked: Any, judge: Any) -> None:
     for id_, explanation in drawn(worked):
         ways = [*explanation.alone[:3], *([explanation.pair] if explanation.pair else [])]
-        told = ways_of(explanation.known, worked.case)[:MOST_WAYS]
         for relaxed in ways:
-            price = judge.price(relaxed.works)
-            assert price is not None, (id_, relaxed.concessions)
+            assert judge.price(relaxed.works) is not None, (id_, relaxed.concessions)
             assert relaxed.price is not None
-            # What is told is built; the search alone may find it dearer, or what cannot be built.
-            if relaxed not in told:
-                assert price == relaxed.price, (id_, relaxed.concessions)
+            assert judge.prices_to_half_a_per_cent(relaxed.price, relaxed.works)
             for short in relaxed.fails:
                 assert judge.price(short) is None, (id_, relaxed.concessions)
 

@@ -146,9 +146,10 @@ def test_edges_hold_on_one_side_and_fail_on_the_other(
 ) -> None:
     for each in drawn[::ANEW]:
         for relaxed in each.explanation.known:
-            price = judge.price(relaxed.works)
-            assert price is not None, relaxed.concessions
-            assert price == oracle.price(relaxed.works), relaxed.concessions
+            assert judge.price(relaxed.works) is not None, relaxed.concessions
+            price = oracle.price(relaxed.works)
+            assert price is not None
+            assert judge.prices_to_half_a_per_cent(price, relaxed.works), relaxed.concessions
             for short in relaxed.fails:
                 assert judge.price(short) is None, relaxed.concessions
 

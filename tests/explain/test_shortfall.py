@@ -14,8 +14,14 @@ from recommender.explain.concessions import sensible
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import explain_decision
 from recommender.explain.impasse import Impasse
-from recommender.explain.requirements import Move, Requirement, Situation, edited, situations
-from recommender.explain.shortfall import without_budget
+from recommender.explain.requirements import (
+    Move,
+    Requirement,
+    Situation,
+    edited,
+    situations,
+    without_budget,
+)
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue

@@ -14,6 +14,9 @@ from recommender.choice.checks import (
 )
 
 OPTION_CHECKS = (*ratings.CHECKS, *rest.CHECKS)
+FIXED = frozenset({"pair.bend", "guide.bend_fit"})
+"""Ids of those that look at nothing of the case."""
+
 STRAIGHT_CHECKS = (*rollers.CHECKS, *load.CHECKS, *moments.CHECKS)
 BEND_CHECKS = (
     *rollers.CHECKS,

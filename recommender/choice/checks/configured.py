@@ -186,6 +186,18 @@ def _voltage(context: ConfiguredContext) -> Outcome | None:
     return _table(rows) if rows else None
 
 
+PRICE: Final = CheckText(
+    id=BUDGET,
+    title="Price against the budget",
+    unit="money",
+    source="budget of the enquiry",
+    requirements=(BUDGET,),
+    evidence=("choice-against-enumeration",),
+    fails="it costs {demand}, {excess} than may be spent",
+    together="would cost {demand}, where {limit} may be spent",
+)
+
+
 def _table(rows: Sequence[_Row]) -> Outcome:
     demands, limits, labels = zip(*rows, strict=True)
     return Outcome(
@@ -282,19 +294,7 @@ CHECKS: tuple[Check[ConfiguredContext], ...] = (
         ),
         _carriers,
     ),
-    Check(
-        CheckText(
-            id=BUDGET,
-            title="Price against the budget",
-            unit="money",
-            source="budget of the enquiry",
-            requirements=(BUDGET,),
-            evidence=("choice-against-enumeration",),
-            fails="it costs {demand}, {excess} than may be spent",
-            together="would cost {demand}, where {limit} may be spent",
-        ),
-        _budget,
-    ),
+    Check(PRICE, _budget),
     Check(
         CheckText(
             id="supply.voltage",

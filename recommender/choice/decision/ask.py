@@ -38,6 +38,8 @@ Bounds = dict[str, Cents]
 
 _CLOSER: Final = Effort(boxes=6_000, seatings=20)
 """A third of what a choice spends: of twelve such cells none came out otherwise."""
+_FAIR: Final = replace(GLANCE, boxes=500)
+"""Where a price need not be known so closely: of 40 prices none came out otherwise."""
 _AT_ONCE: Final = 10
 """Options whose load cases are worked out together: some take hardly longer than one."""
 
@@ -89,6 +91,8 @@ class Asker:
         below: Cents = NEVER,
         *,
         anything: bool = False,
+        closely: bool = True,
+        options: Sequence[Option] | None = None,
     ) -> tuple[Priced | None, Bounds]:
         """The cheapest configuration below a price, and what no option undercuts.
 
@@ -102,6 +106,10 @@ class Asker:
         anything : bool
             Whether the first that is found is enough, which is then no cheapest, nor are there
             bounds.
+        closely : bool
+            Whether it is looked on where more is open than what is called proven.
+        options : sequence of Option, optional
+            All of the case unless given.
 
         Returns
         -------
@@ -112,11 +120,12 @@ class Asker:
         budget = budget_of(case)
         below = below if budget is None else min(below, budget + 1)
         price_book, body = self._price_book(case), self._body_of(case)
-        best = below
+        best, effort = below, GLANCE if closely else _FAIR
         found: Priced | None = None
         bounds: Bounds = {}
         left: list[Explored] = []
-        queue = list(self._queue(case, body, price_book, known, below, bounds))
+        some = list_options(case, self.catalogue) if options is None else options
+        queue = list(self._queue(some, case, body, price_book, known, below, bounds))
         queue.sort(key=lambda entry: entry[0])
         for number, (bound, option) in enumerate(queue):
             if bound >= best:
@@ -126,7 +135,7 @@ class Asker:
             if self._too_slow(axes):
                 bounds[option.id] = NEVER
                 continue
-            entry = explore(axes, price_book, GLANCE, below=best, beyond=False)
+            entry = explore(axes, price_book, effort, below=best, beyond=False)
             built = _built(entry.candidates, price_book, best)
             bounds[option.id] = max(bound, min(entry.bound, best))
             if built is not None:
@@ -135,7 +144,8 @@ class Asker:
                     return found, {}
             if entry.left:
                 left.append(entry)
-        found = _closely(left, price_book, found, below, bounds)
+        if closely and case.load.liquid is None:  # of waves looking closely refutes nothing
+            found = _closely(left, price_book, found, below, bounds)
         if budget is not None:
             bounds = {id_: NEVER if least > budget else least for id_, least in bounds.items()}
         return found, bounds
@@ -160,6 +170,7 @@ class Asker:
 
     def _queue(
         self,
+        options: Sequence[Option],
         case: Case,
         body: Body,
         price_book: PriceBook,
@@ -168,7 +179,7 @@ class Asker:
         bounds: Bounds,
     ) -> Iterator[tuple[Cents, Option]]:
         """Options that may be cheaper than a price; what the others do not undercut is noted."""
-        for option in list_options(case, self.catalogue):
+        for option in options:
             least = known.get(option.id, 0)
             if least < below:
                 least = max(least, self._roughly(option, case, body, price_book))

@@ -334,6 +334,7 @@ def _nearest_of(found: OptionsSearch, nearest: int) -> Decision:
     if not nearest and found.best is not None and not found.best.audit.failures:
         return _with_others_left(found)
     options = list_options(found.price_book.case, found.price_book.catalogue)
+    nearest = max(nearest, 1)  # where nothing can be had, what comes closest to the budget
     found.explore_nearest(options, nearest)
     found.settle()
     reports: dict[str, OptionReport] = {}
@@ -375,8 +376,8 @@ def _looked_at_in_time(
         return cut_off(option, price_book, found.bound_of(option.id))
     if found.is_left(option):
         return left_unexplored(option, price_book, found.bound_of(option.id))
-    known = found.known_of(option)
-    return report_on(known, screened, found.refused, price_book, option, gentle=gentle)
+    known, searched_with = found.known_of(option)
+    return report_on(known, screened, found.refused, searched_with, option, gentle=gentle)
 
 
 def _screened(options: Sequence[Option], price_book: PriceBook) -> dict[str, Screened]:

@@ -59,11 +59,14 @@ class OptionsSearch:
         other = self.by_price
         return not self.affordable(option.id) and (other is None or other.fails(option))
 
-    def known_of(self, option: Option) -> Explored | None:
-        """What there is to tell of an option: where nothing ranks, what was found by price."""
+    def known_of(self, option: Option) -> tuple[Explored | None, PriceBook]:
+        """What there is to tell of an option, and what that was searched with.
+
+        Where nothing ranks that may be had, what was found by price.
+        """
         if self.by_price is not None and not self.affordable(option.id):
-            return self.by_price.explored.get(option.id)
-        return self.explored.get(option.id)
+            return self.by_price.known_of(option)
+        return self.explored.get(option.id), self.price_book
 
     @property
     def gentle(self) -> Audit | None:
