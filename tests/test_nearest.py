@@ -81,17 +81,26 @@ def test_the_summary_of_many_random_enquiries_is_the_same(seed: int, catalogue: 
 
 
 def test_where_money_is_short_it_is_said_by_how_much_of_all(worked_case: Any) -> None:
-    """The price of what is too dear is its least one, which few looks would not find."""
+    """Of what is too dear and was not built it is said what it costs at least."""
     worked = worked_case("crate")
     dearest = max(
         entry.audit.price for entry in worked.decision.looked if entry.feasible and entry.audit
     )
     commercial = worked.case.commercial.model_copy(update={"budget": f"{dearest - 2000} EUR"})
     case = worked.case.model_copy(update={"commercial": commercial})
+    whole = recommend(case, worked.catalogue, about=())
     near = recommend(case, worked.catalogue, nearest=1)
-    assert near == recommend(case, worked.catalogue, about=())
-    assert near.extent.whole
-    assert any("more than may be spent" in entry.reason for entry in near.rejections)
+    assert near.recommended == whole.recommended
+    over = "EUR more than may be spent"
+    (exactly,) = (entry for entry in whole.rejections if over in entry.reason)
+    (least,) = (entry for entry in near.rejections if over in entry.reason)
+    assert exactly.options == least.options
+    amounts = [
+        float(re.search(r"([\d,.]+) EUR more than may", entry.reason)[1].replace(",", ""))  # type: ignore[index]
+        for entry in (exactly, least)
+    ]
+    assert "ould cost at least" in least.reason
+    assert 0.0 < amounts[1] <= amounts[0] <= 2000.0
     assert recommend(case, worked.catalogue, in_brief=True, nearest=0).recommended
 
 

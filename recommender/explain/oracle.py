@@ -99,12 +99,18 @@ class Oracle:
         return any(map(self._works_at, situations))
 
     def price(self, *situations: Situation) -> Cents | None:
-        """Price of the cheapest configuration found, ``None`` if nothing works."""
+        """The least price in any of some situations, ``None`` if nothing works."""
         prices = (self._price(situation) for situation in situations)
         return min((price for price in prices if price is not None), default=None)
 
+    def rough_price(self, *situations: Situation) -> Cents | None:
+        """As `price`; a closer look may find it a per cent or two cheaper."""
+        able = [each for each in situations if self._works_at(each)]
+        found = (self._least(each.case, [each.option]) for each in able)
+        return min((each.price for each in found if each is not None), default=None)
+
     def built_price(self, *situations: Situation) -> Cents | None:
-        """The least price of a configuration that is built; a closer look may find it cheaper.
+        """The least price of a configuration that is built, to half a per cent.
 
         Parameters
         ----------
@@ -117,7 +123,7 @@ class Oracle:
     def cheapest(self, *situations: Situation) -> tuple[Situation, Cents] | None:
         """Which of some options costs least, and the price as `built_price` has it."""
         options = {situation.option.id: situation for situation in situations}
-        found = self._least(situations[0].case, [each.option for each in situations])
+        found = self._least(situations[0].case, [each.option for each in situations], closely=True)
         return None if found is None else (options[found.configuration.option.id], found.price)
 
     def _least(
@@ -127,13 +133,14 @@ class Oracle:
         most: Cents = NEVER,
         *,
         anything: bool = False,
+        closely: bool = False,
     ) -> Priced | None:
         """The cheapest of some options that is built and costs no more, whatever the budget."""
         check_time(self.asked_for)
         free = without_budget(case)
-        close = most < NEVER  # where it is compared with a budget
+        limited = most < NEVER
         found, _ = self._asker.cheaper(
-            free, {}, most + close, anything=anything, closely=close, options=options
+            free, {}, most + limited, anything=anything, closely=closely, options=options
         )
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
@@ -143,7 +150,8 @@ class Oracle:
         self, budget: Cents, situation: Situation, *, anything: bool = False
     ) -> Cents | None:
         """The least price of an option that is built, or any, if it is within a budget."""
-        found = self._least(situation.case, [situation.option], budget, anything=anything)
+        option = [situation.option]
+        found = self._least(situation.case, option, budget, anything=anything, closely=True)
         return None if found is None else found.price
 
     def passes_alone(self, situation: Situation) -> bool:

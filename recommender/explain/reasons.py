@@ -159,7 +159,7 @@ def _cheapest_pair(
     bounds: list[tuple[Cents, Sequence[int]]] = []
     for pair in pairs:
         kept = frozenset(each.key for k, each in enumerate(requirements) if k not in pair)
-        bound = oracle.price(*situations(situation, requirements, kept))
+        bound = oracle.rough_price(*situations(situation, requirements, kept))
         if bound is not None:
             bounds.append((bound, pair))
     best: Relaxed | None = None
@@ -170,7 +170,7 @@ def _cheapest_pair(
             relaxed = ease_both(*moves, situation, oracle, near)
             if relaxed is None:
                 continue
-            relaxed = replace(relaxed, price=oracle.price(relaxed.works))
+            relaxed = replace(relaxed, price=oracle.rough_price(relaxed.works))
             if best is None or (relaxed.price or 0) < (best.price or 0):
                 best = relaxed
     return best

@@ -151,7 +151,7 @@ def test_a_case_that_nothing_meets(worked: Any, judge: Any) -> None:
 @pytest.mark.parametrize(
     "worked", ["crate", "cantilever", "impossible", "nest", "two-up", "upright"], indirect=True
 )
-def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
+def test_the_decision_agrees_about_a_relaxed_case(worked: Any, judge: Any) -> None:
     # With the first concession of some option in the case, the decision has it as the edge says.
     found = worked.explained.failing.values()
     ways = [way for each in found for way in ways_of(each.known, worked.case)[:1]]
@@ -161,9 +161,7 @@ def test_the_decision_agrees_about_a_relaxed_case(worked: Any) -> None:
     decided = decide(way.works.case, worked.catalogue)
     same = [each for each in decided.looked if each.option.id == way.works.option.id]
     assert same[0].feasible
-    assert same[0].audit is not None
-    # What they promise is built, at a glance: a closer look may find it cheaper, never dearer.
-    assert 100 * same[0].audit.price <= way.price
+    assert judge.prices_to_half_a_per_cent(way.price, way.works)
 
 
 def test_what_is_not_worth_explaining_has_no_offer(worked: Any) -> None:

@@ -10,12 +10,7 @@ import pytest
 from recommender.choice.decision.audit import Audit, audit
 from recommender.choice.decision.decide import decide
 from recommender.choice.parts.configuration import Motion
-from recommender.choice.parts.options import list_options
-from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import cents
-from recommender.choice.search.candidates import cheapest, passes_alone
-from recommender.choice.search.grid import Grid
-from recommender.choice.search.screen import screen
 from recommender.explain.headroom import _Trial, turning_points
 from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Number, Situation, value_at
@@ -105,14 +100,9 @@ def points(worked_case: Any) -> Any:
 
 
 def first_by_price(case: Case, catalogue: Catalogue) -> str | None:
-    """The cheapest option by the search alone, its stations where they are tried first."""
-    price_book = PriceBook(case, catalogue, case.loop.max_length or catalogue.rules.longest_loop)
-    prices = {
-        entry.context.about.option.id: found[0].price
-        for entry in screen(list_options(case, catalogue), case, catalogue, Grid())
-        if passes_alone(entry.context.about) and (found := cheapest(entry, price_book))
-    }
-    return min(prices, key=prices.__getitem__) if prices else None
+    """The cheapest option, as the choice has it."""
+    chosen = decide(case, catalogue, nearest=0).chosen
+    return None if chosen is None else chosen.configuration.option.id
 
 
 def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
@@ -127,7 +117,6 @@ def test_the_recommendation_stands_to_its_turning_point(points: Any) -> None:
     for point in found:
         number = by_key[point.key]
         value = read(number, point.to)
-        # Prices along the way are those of a grid and of the placements that are tried first.
         assert first_by_price(number.put(worked.case, value), worked.catalogue) == chosen.id
         tighter = -1.0 if number.sense > 0 else 1.0
         step = decimal_step(abs(value) * number.per_unit, 0.0101) / number.per_unit

@@ -39,7 +39,7 @@ Bounds = dict[str, Cents]
 _CLOSER: Final = Effort(boxes=6_000, seatings=20)
 """A third of what a choice spends: of twelve such cells none came out otherwise."""
 _FAIR: Final = replace(GLANCE, boxes=500)
-"""Where a price need not be known so closely: of 40 prices none came out otherwise."""
+"""Where a price need not be known so closely; it may come out a per cent or two too high."""
 _AT_ONCE: Final = 10
 """Options whose load cases are worked out together: some take hardly longer than one."""
 
