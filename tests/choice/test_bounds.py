@@ -17,7 +17,6 @@ from recommender.choice.checks.liquid import rise_in_bends
 from recommender.choice.decision.explore import everything
 from recommender.choice.loop.layout import LayoutContext, LoopContext, longest_first
 from recommender.choice.parts.builds import Build
-from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.placement import Loop, Placement
 from recommender.choice.parts.price_book import BuildTable, PriceBook
@@ -27,7 +26,7 @@ from recommender.choice.search.box import Boxes
 from recommender.choice.search.candidates import Candidate, candidates_on
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.lap_bound import LapBound
-from recommender.choice.search.price_bound import BuildPrices, PricedBuild, by_bound
+from recommender.choice.search.price_bound import BuildPrices, PricedBuild
 from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case, Station
 from recommender.inputs.catalogue import Catalogue
@@ -229,11 +228,8 @@ def candidates(draw: Drawn, on: LoopContext, rows: Array) -> list[Candidate]:
 
 
 def test_no_place_makes_a_build_cheaper_than_its_bound(drawn: list[Drawn]) -> None:
-    """Neither than the rough bound nor than the closer one, with which builds are put in order."""
     compared = 0
     for draw in drawn:
-        closer = {p.build: p.bound for p in by_bound(draw.setting, draw.price_book)}
-        bound = closer.get(draw.priced.build, NEVER)
         prices = BuildPrices.of(draw.setting.about, draw.price_book)
         quickest = draw.setting.settings.quickest()
         limits = (quickest.acceleration, quickest.speed, quickest.bend_speed)
@@ -241,7 +237,6 @@ def test_no_place_makes_a_build_cheaper_than_its_bound(drawn: list[Drawn]) -> No
         row = draw.price_book.table().entries.index(draw.priced.build)
         for on in draw.loops[:: max(1, len(draw.loops) // 60)]:
             for candidate in candidates(draw, on, np.arange(0, len(draw.used), 7)):
-                assert candidate.price >= bound
                 assert candidate.price >= rough[row]
                 compared += 1
     assert compared > 300

@@ -16,11 +16,12 @@ from recommender.choice.parts.builds import Build
 from recommender.choice.parts.configuration import Motion
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.search.candidates import passes_alone
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
+from tests.oracles.grid_search import cheapest
 
 PRESS = {
     "load": {"mass": "6 kg", "reach": "10 mm", "held": "clamped"},

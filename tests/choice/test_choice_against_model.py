@@ -14,11 +14,12 @@ from recommender.choice.parts import rounding
 from recommender.choice.parts.braking import fleet_price
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import cents, fixed_price, lines_price, metre_price
-from recommender.choice.search.candidates import Candidate, cheapest
+from recommender.choice.search.candidates import Candidate
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import screen
 from recommender.choice.supplies.data import feed_data, supply_data
 from tests.choice.choice_model import Asked, ControllerData, Instance, StraightData, choose
+from tests.oracles.grid_search import cheapest
 
 GRID = Grid(accelerations=5, speeds=3, bend_speeds=5, ramp_times=1)
 

@@ -15,13 +15,13 @@ from recommender.choice.decision.decide import decide
 from recommender.choice.decision.obstacle import longest_straight
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import cheapest
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import screen
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
 from recommender.recommend import recommend
 from recommender.results.answer import Answer, LoopPlan, OptionResult, Verdict
+from tests.oracles.grid_search import cheapest
 
 PLATE, GAP, RADIUS = 0.146, 0.012, 0.280
 """Of the carrier std-116, of the house's rules and of the bend arc-280 in the catalogue."""

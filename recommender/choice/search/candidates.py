@@ -1,11 +1,10 @@
-"""The cheapest configuration of each option, on arrays, and the candidates for the proof.
+"""Candidates for the cheapest configuration of an option on one loop, on arrays.
 
-For one option the lengths of straight are looked at in the order of a price that they cannot
-undercut, and on one length the settings in the order of the carriers that they need; whatever is
-left when that price reaches the best one found cannot win.
+Settings are looked at in the order of the carriers that they need; whatever is left when the least
+price of so many reaches the best one found cannot win.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +15,7 @@ from recommender.choice.checks import FLEET_CHECKS, GEOMETRY_CHECKS, LAYOUT_CHEC
 from recommender.choice.checks.entry import HOLDS, Check
 from recommender.choice.checks.findings import MOST_TAKTS, keeps_takt
 from recommender.choice.checks.liquid import calm
-from recommender.choice.loop.layout import LayoutContext, LoopContext, placed_on
+from recommender.choice.loop.layout import LayoutContext, LoopContext
 from recommender.choice.loop.power import mean_power, peak_fleet_power
 from recommender.choice.parts import rounding
 from recommender.choice.parts.builds import Build
@@ -24,8 +23,7 @@ from recommender.choice.parts.electrical import NEVER
 from recommender.choice.parts.goals import rank
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, carrier_price
-from recommender.choice.search.price_bound import PricedBuild, by_bound
-from recommender.choice.search.screen import Screened
+from recommender.choice.search.price_bound import PricedBuild
 from recommender.physics.constants import Array
 
 _MOST_CANDIDATES = 8
@@ -47,45 +45,6 @@ class Candidate:
     price: Cents
     used: float
     rank: int
-
-
-def cheapest(
-    screened: Screened,
-    price_book: PriceBook,
-    at_most: Cents | None = None,
-    builds: Iterable[PricedBuild] | None = None,
-) -> list[Candidate]:
-    """The cheapest candidate of an option first, behind it others that a proof should know of.
-
-    Parameters
-    ----------
-    screened : Screened
-    price_book : PriceBook
-    at_most : int, optional
-        Cents; nothing dearer is of interest.
-    builds : iterable of PricedBuild, optional
-        Ways to build the straights by rising bound, if they are known.
-
-    Returns
-    -------
-    list of Candidate
-        Empty if no setting on no loop holds.
-    """
-    rows = screened.holding
-    if len(rows) == 0:
-        return []
-    setting, used = screened.context.take(rows), screened.used[rows]
-    found: list[Candidate] = []
-    best = at_most
-    for priced in by_bound(setting, price_book) if builds is None else builds:
-        if best is not None and priced.bound > best:
-            break
-        for on in placed_on(setting.about, priced.build):
-            for candidate in candidates_on(priced, on, setting, used, price_book, best):
-                found.append(candidate)
-                best = candidate.price if best is None else min(best, candidate.price)
-    found.sort(key=lambda candidate: (candidate.price, candidate.used))
-    return found
 
 
 def passes_alone(about: OptionContext) -> bool:

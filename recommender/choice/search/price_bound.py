@@ -6,13 +6,11 @@ all placements of the stations, run by a setting that is as quick as the quickes
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
 
-from recommender.choice.carrier.setting import OptionContext, SettingContext
-from recommender.choice.carrier.settings import Settings
+from recommender.choice.carrier.setting import OptionContext
 from recommender.choice.parts import rounding
 from recommender.choice.parts.braking import fleet_price, resistors_for
 from recommender.choice.parts.builds import Build
@@ -20,10 +18,7 @@ from recommender.choice.parts.electrical import NEVER, ElectricalCatalogue
 from recommender.choice.parts.goals import Goal, Whole, rank, steps
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, fixed_price, metre_price
-from recommender.choice.search.lap_bound import LapBound
 from recommender.physics.constants import Array
-
-_AT_ONCE = 6
 
 
 @dataclass(frozen=True)
@@ -129,38 +124,6 @@ def least_measure(about: OptionContext, price_book: PriceBook, sections: Whole) 
             return np.zeros(len(table.length), dtype=np.int64)
 
 
-def by_bound(setting: SettingContext, price_book: PriceBook) -> Iterator[PricedBuild]:
-    """Ways to build the straights, in the order of a price that they cannot undercut.
-
-    Parameters
-    ----------
-    setting : SettingContext
-        All settings that may be run.
-    price_book : PriceBook
-    """
-    about, quickest = setting.about, setting.settings.quickest()
-    prices = BuildPrices.of(about, price_book)
-    limits = (quickest.acceleration, quickest.speed, quickest.bend_speed)
-    rough = prices.rough_bound(*(float(limit[0]) for limit in limits))
-    order = np.argsort(rough, kind="stable")
-    order = order[rough[order] < NEVER]
-    waiting: list[tuple[int, int]] = []
-    # The closer bound is worked out only for as many as have to be told apart.
-    for start in range(0, len(order) + 1, _AT_ONCE):
-        following = int(rough[order[start]]) if start < len(order) else NEVER
-        while waiting and waiting[0][0] <= following:
-            bound, row = heappop(waiting)
-            yield prices.priced(row, bound)
-        rows = order[start : start + _AT_ONCE]
-        if len(rows):
-            for bound, row in zip(prices.bound(rows, quickest), rows, strict=True):
-                if bound < NEVER:
-                    heappush(waiting, (int(bound), int(row)))
-    while waiting:
-        bound, row = heappop(waiting)
-        yield prices.priced(row, bound)
-
-
 @dataclass(frozen=True)
 class BuildPrices:
     """Prices of one option on every build; arrays are (builds,), cents."""
@@ -203,16 +166,6 @@ class BuildPrices:
         found = np.full(len(length), NEVER, dtype=np.int64)
         carriers = fewest_carriers(self.about, length[rows], acceleration, speed, bend_speed)
         found[rows] = self._with_carriers(rows, carriers)
-        return found
-
-    def bound(self, rows: NDArray[np.intp], quickest: Settings) -> NDArray[np.int64]:
-        """What no setting undercuts that is nowhere quicker than one, on some builds."""
-        every = quickest.take(np.zeros(len(rows), dtype=np.intp))
-        lap = LapBound(self.about, self.price_book.table().length[rows], every, np.zeros(len(rows)))
-        carriers = lap.carriers(lap.lap_time)
-        able = np.flatnonzero(np.isfinite(carriers))
-        found = np.full(len(rows), NEVER, dtype=np.int64)
-        found[able] = self._with_carriers(rows[able], carriers[able].astype(np.int64))
         return found
 
     def _with_carriers(
