@@ -11,6 +11,9 @@ from typing import Final
 from recommender.choice.checks.configured import BUDGET
 from recommender.choice.deadline import Unsettled, check_time
 from recommender.choice.decision.ask import Asker, Priced
+from recommender.choice.decision.decide import cheapest_alone
+from recommender.choice.parts.electrical import NEVER
+from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.pricing import Cents, budget_of
 from recommender.explain.concessions import sensible
 from recommender.explain.conflicts import Conflicts, Keys, helping_alone
@@ -18,12 +21,22 @@ from recommender.explain.edges import Relaxed, ease
 from recommender.explain.impasse import Impasse, Way
 from recommender.explain.oracle import Key, Oracle, case_key
 from recommender.explain.reasons import Explanation
-from recommender.explain.requirements import Number, Requirement, Situation, situations
+from recommender.explain.requirements import (
+    Number,
+    Requirement,
+    Situation,
+    situations,
+    without_budget,
+)
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 
 _BODIES: Final = 6
 """Loads and limits for which load cases are kept: questions go back and forth between a few."""
+
+
+_CLOSELY: Final = 8
+"""Questions that are asked of the choice itself where what is quicker leaves them open."""
 
 
 class WithinBudget:
@@ -38,6 +51,7 @@ class WithinBudget:
 
     def __init__(self, catalogue: Catalogue, budget: Cents) -> None:
         self.budget, self._asker = budget, Asker(catalogue, bodies=_BODIES)
+        self._closely = _CLOSELY
         self._enough: dict[Key, bool] = {}
         self._found: dict[Key, Priced | None] = {}
 
@@ -56,7 +70,7 @@ class WithinBudget:
 
     def _found_any(self, case: Case) -> bool:
         check_time(Unsettled.IMPASSE)
-        key = case_key(case)
+        key = case.rate.per_carrier, *case_key(case)
         if key not in self._enough:
             self._enough[key] = self._ask(case, anything=True) is not None
         return self._enough[key]
@@ -64,13 +78,22 @@ class WithinBudget:
     def cheapest(self, case: Case) -> Priced | None:
         """The cheapest configuration, ``None`` if all of them are too dear."""
         check_time(Unsettled.IMPASSE)
-        key = case_key(case)
+        key = case.rate.per_carrier, *case_key(case)
         if key not in self._found:
             self._found[key] = self._ask(case)
         return self._found[key]
 
     def _ask(self, case: Case, *, anything: bool = False) -> Priced | None:
-        return self._asker.cheaper(case, {}, self.budget + 1, anything=anything)[0]
+        found, bounds = self._asker.cheaper(case, {}, self.budget + 1, anything=anything)
+        least = min(bounds.values(), default=NEVER)
+        if found is not None or least > (1.0 - GAP) * self.budget or not self._closely:
+            return found
+        # Nothing is found, and not all is ruled out: as closely as for a choice, some times.
+        self._closely -= 1
+        chosen, _ = cheapest_alone(without_budget(case), self._asker.catalogue)
+        if chosen is None or chosen.price > self.budget:
+            return None
+        return Priced(chosen.audit.configuration, chosen.price, chosen.audit.takt)
 
 
 def find_shortfall(
