@@ -226,7 +226,8 @@ def _too_little_money(
         return f"{sentence(text)} Within the budget {lowered(_closest(others[0], currency))}"
     if list(conflict) == [BUDGET]:
         return f"{sentence(text)} Whatever else is given up, nothing is as cheap as that."
-    return f"{sentence(text)} No other single concession would make anything as cheap."
+    left = "No other single concession that leaves it this load and this job"
+    return f"{sentence(text)} {left} would make anything as cheap."
 
 
 def undecided(bound: Cents, currency: str, *, cut_off: bool = False) -> str:
