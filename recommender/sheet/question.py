@@ -1,10 +1,11 @@
 """The question as it was understood, in the customer's words and units."""
 
 from collections.abc import Iterator, Mapping
+from decimal import Decimal
 from typing import Any, Final
 
 from recommender.results.answer import Answer
-from recommender.views.numbers import quantity, raised, three_digits
+from recommender.views.numbers import money, quantity, raised, three_digits
 
 _HELD: Final = {
     "friction": "by friction alone",
@@ -27,7 +28,7 @@ def understood(answer: Answer) -> list[Row]:
         *_limits(case["limits"]),
         *_room(case["loop"]),
         ("Running", _running(case["life"], case["site"])),
-        *_commercial(case["commercial"], answer),
+        *_commercial(case["commercial"]),
     ]
 
 
@@ -136,10 +137,10 @@ def _running(life: Mapping[str, Any], site: Mapping[str, Any]) -> str:
     )
 
 
-def _commercial(commercial: Mapping[str, Any], answer: Answer) -> Iterator[Row]:
-    currency = answer.options[0].currency if answer.options else ""
+def _commercial(commercial: Mapping[str, Any]) -> Iterator[Row]:
     if commercial["budget"]:
-        yield "Budget", f"{commercial['budget']} {currency}".strip()
+        amount, currency = commercial["budget"].split()
+        yield "Budget", money(Decimal(amount), currency)
     if commercial["latest_delivery"]:
         yield "Delivery", f"within {commercial['latest_delivery']:g} weeks"
     if commercial["without"]:

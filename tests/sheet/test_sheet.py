@@ -205,6 +205,12 @@ class TestPageOne:
         question = american.split("What we recommend")[0]
         assert not re.search(r"\d (mm|kg|m|m/s²)\b", question)
 
+    def test_the_budget_is_told_in_its_money(self, answer: Answer) -> None:
+        commercial = {**answer.case["commercial"], "budget": "60000.5 EUR"}
+        told = replace(answer, case={**answer.case, "commercial": commercial})
+        page = words(parsed(sheet_of(told, date=DATE, version="0.1.0")))
+        assert re.search(r"Budget ?60,000\.50 EUR(?! EUR)", page)
+
     def test_open_questions_and_cautions_are_all_there(self, page: Element, answer: Answer) -> None:
         told = words(page)
         for line in answer.assumptions:
