@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from recommender.choice.decision.decide import decide
+from recommender.choice.decision.decide import decide, price_alone
 from recommender.choice.decision.decision import Decision
 from recommender.choice.decision.option_report import OptionReport
 from recommender.choice.parts.goals import Goal
@@ -123,10 +123,11 @@ def test_what_a_budget_leaves_is_what_costs_no_more(seed: int, nearest: int | No
 
 
 def test_the_choice_alone_has_its_price_from_what_is_too_dear() -> None:
-    case, free = decided(0)
-    assert free.chosen is not None
-    catalogue = read_catalogue(shipped("catalog"))
-    asked = with_budget(case, free.chosen.price - 1)
+    catalogue, rng = read_catalogue(shipped("catalog")), np.random.default_rng([77, 0])
+    case = without_budget(random_enquiry(rng))
+    price, _ = price_alone(case, catalogue)
+    assert price is not None
+    asked = with_budget(case, Decimal(price) / 100 - 1)
     found = decide(asked, catalogue, nearest=0)
     assert found.chosen is None
     assert any(entry.lacks_money(asked) for entry in found.looked)
