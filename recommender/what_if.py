@@ -8,6 +8,7 @@ from itertools import product
 from typing import Any, Final
 
 from recommender.choice.checks import FIXED
+from recommender.choice.checks.configured import BUDGET
 from recommender.choice.deadline import ending_in, time_left
 from recommender.inputs.case import Case, make_case
 from recommender.inputs.catalogue import Catalogue
@@ -219,7 +220,7 @@ def _distance(option: OptionResult) -> tuple[bool, bool, int, float]:
     checks = {cause.check for cause in option.causes}
     fixed = not checks.isdisjoint(FIXED)
     excess = max(map(_excess, option.causes))
-    return checks != {"commercial.budget"}, fixed, len(option.causes), excess
+    return checks != {BUDGET}, fixed, len(option.causes), excess
 
 
 def _excess(cause: CauseResult) -> float:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from recommender.choice.checks.configured import BUDGET
 from recommender.explain.edges import Relaxed
 from recommender.explain.requirements import (
     Change,
@@ -43,7 +44,7 @@ def sensible(way: Relaxed, case: Case) -> bool:
 
 
 def _sensible(entry: Concession, case: Case) -> bool:
-    if entry.key == "commercial.budget":
+    if entry.key == BUDGET:
         return False
     if entry.asked is None or entry.value is None:
         return True

@@ -27,7 +27,7 @@ from recommender.explain.reasons import (
 )
 from recommender.explain.requirements import Requirement, Situation, without_budget
 from recommender.explain.scene import Scene
-from recommender.explain.shortfall import affordable, find_shortfall, too_dear
+from recommender.explain.shortfall import find_shortfall, too_dear, within_budget
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -205,7 +205,7 @@ def explain_decision(
     with trusted():
         impasse = None
         if chosen is None and dear:
-            impasse = _shortfall(dear, requirements, case, catalogue)
+            impasse = _shortfall(dear, requirements, case, oracle)
         elif chosen is None:
             # Of those nobody knows why they should fail, only that nothing of them was found.
             open_ones = [e for e in decision.looked if not (e.decided or e.cut_off)]
@@ -245,13 +245,13 @@ def _shortfall(
     dear: Mapping[str, tuple[Situation, Cents]],
     requirements: Sequence[Requirement],
     case: Case,
-    catalogue: Catalogue,
+    oracle: Oracle,
 ) -> Impasse | None:
     """What clashes with the budget; ``None`` if the time is up before."""
     budget = budget_of(case)
     assert budget is not None
     with contextlib.suppress(TimeUpError):
-        return find_shortfall(list(dear.values()), requirements, catalogue, budget)
+        return find_shortfall(list(dear.values()), requirements, oracle.asker, budget)
     return None
 
 
@@ -284,15 +284,15 @@ class _Explainer:
             like = self._alike.get(kin)
             found = explain(situation, self.requirements, self.oracle, findings, like)
             self._alike[kin] = found
-            self.explanations[id_] = self._affordable(found, situation)
+            self.explanations[id_] = self._within_budget(found, situation)
             self.tell(len(self.explanations), len(among))
         return self.explanations[id_]
 
-    def _affordable(self, found: Explanation, situation: Situation) -> Explanation:
+    def _within_budget(self, found: Explanation, situation: Situation) -> Explanation:
         """An explanation whose ways are within the budget, which was left out of the questions."""
         if situation.case.commercial == self.case.commercial:
             return found
-        return affordable(found, self.case, self.oracle)
+        return within_budget(found, self.case, self.oracle)
 
     def explain(self, ids: Iterable[str]) -> None:
         """Explain some options, with prices; of the others nothing is known then."""
@@ -308,7 +308,7 @@ class _Explainer:
         with contextlib.suppress(TimeUpError):
             for done, (id_, (situation, findings)) in enumerate(self.failing.items(), start=1):
                 if id_ not in found and (offered := offers.of(situation, findings)) is not None:
-                    self.explanations[id_] = self._affordable(offered, situation)
+                    self.explanations[id_] = self._within_budget(offered, situation)
                 self.tell(done, len(self.failing))
 
     def impasse(self, undecided: Failing) -> Impasse | None:

@@ -13,7 +13,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recommender.choice.carrier.bodies import loaded_by
-from recommender.choice.carrier.rest import Settling
 from recommender.choice.carrier.setting import OptionContext, SettingContext
 from recommender.choice.checks import (
     FLEET_CHECKS,
@@ -84,15 +83,13 @@ class Oracle:
     ) -> None:
         self.catalogue, self.options, self.grid = catalogue, options, grid or Grid()
         self.asked_for = Unsettled.REASONS
-        self._asker = Asker(catalogue, bodies=_BODIES)
-        self._settling = Settling(catalogue.rules)
+        self.asker = Asker(catalogue, bodies=_BODIES)
         self._numbers: dict[Key, int] = {}
         self._abouts: dict[int, tuple[OptionContext, bool]] = {}
         self._screened: dict[Key, SettingContext] = {}
         self._works: dict[int | tuple[int, Cents], bool] = {}
         self._prices: dict[int, Cents | None] = {}
         self._served: dict[str, Build] = {}
-        self._shared: PriceBook | None = None
 
     def works(self, *situations: Situation) -> bool:
         """Whether an option meets a case, in any of some situations."""
@@ -138,9 +135,8 @@ class Oracle:
         """The cheapest of some options that is built and costs no more, whatever the budget."""
         check_time(self.asked_for)
         free = without_budget(case)
-        limited = most < NEVER
-        found, _ = self._asker.cheaper(
-            free, {}, most + limited, anything=anything, closely=closely, options=options
+        found, _ = self.asker.cheaper(
+            free, {}, most + 1, anything=anything, closely=closely, options=options
         )
         # One that the end of the time has cut short would be another price.
         check_time(self.asked_for)
@@ -164,7 +160,7 @@ class Oracle:
         if key not in self._abouts:
             if len(self._abouts) >= _ABOUTS:
                 self._abouts.clear()
-            case = self._settling.settled(situation.option, situation.case)
+            case = self.asker.settling.settled(situation.option, situation.case)
             about = OptionContext(situation.option, case, self.catalogue)
             self._abouts[key] = about, passes_alone(about)
         return self._abouts[key]
@@ -200,7 +196,7 @@ class Oracle:
         setting, family = self._holding(situation), situation.option.family.id
         if not len(setting.settings):
             return False
-        price_book = self._price_book(situation.case)
+        price_book = self.asker.price_book(situation.case)
         # What served an option of the family before mostly serves again, with some setting.
         served, sloshes = self._served.get(family), situation.case.load.liquid is not None
         if served is not None:
@@ -259,15 +255,6 @@ class Oracle:
             return
         for context, on_axes in rows_of(options, case, self.catalogue, self.grid):
             yield context.take(np.flatnonzero(np.maximum(*on_axes) <= HOLDS))
-
-    def _price_book(self, case: Case) -> PriceBook:
-        """What all options of a case share; what does not depend on the case is kept."""
-        longest = case.loop.max_length or self.catalogue.rules.longest_loop
-        if self._shared is None or self._shared.longest < longest:
-            self._shared = PriceBook(
-                case, self.catalogue, max(longest, self.catalogue.rules.longest_loop)
-            )
-        return replace(self._shared, case=case, longest=longest)
 
 
 def _whole(situation: Situation) -> Key:

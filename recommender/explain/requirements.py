@@ -16,6 +16,7 @@ from typing import Any, Final, TypeAlias, TypeVar
 from pydantic import BaseModel
 
 from recommender import units
+from recommender.choice.checks.configured import BUDGET
 from recommender.choice.parts.options import Option
 from recommender.explain.measures import spoken
 from recommender.explain.round_numbers import rank_below, round_number
@@ -301,7 +302,7 @@ def edited(case: Case, key: str, value: Any) -> Case:
 
 def without_budget(case: Case) -> Case:
     """The case with as much to spend as it takes."""
-    return case if case.commercial.budget is None else edited(case, "commercial.budget", None)
+    return case if case.commercial.budget is None else edited(case, BUDGET, None)
 
 
 _Table = TypeVar("_Table", bound=BaseModel)

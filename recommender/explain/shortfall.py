@@ -29,11 +29,6 @@ from recommender.explain.requirements import (
     without_budget,
 )
 from recommender.inputs.case import Case
-from recommender.inputs.catalogue import Catalogue
-
-_BODIES: Final = 6
-"""Loads and limits for which load cases are kept: questions go back and forth between a few."""
-
 
 _CLOSELY: Final = 8
 """Questions that are asked of the choice itself where what is quicker leaves them open."""
@@ -44,13 +39,13 @@ class WithinBudget:
 
     Parameters
     ----------
-    catalogue : Catalogue
+    asker : Asker
     budget : int
         Cents.
     """
 
-    def __init__(self, catalogue: Catalogue, budget: Cents) -> None:
-        self.budget, self._asker = budget, Asker(catalogue, bodies=_BODIES)
+    def __init__(self, asker: Asker, budget: Cents) -> None:
+        self.budget, self._asker = budget, asker
         self._closely = _CLOSELY
         self._enough: dict[Key, bool] = {}
         self._found: dict[Key, Priced | None] = {}
@@ -99,7 +94,7 @@ class WithinBudget:
 def find_shortfall(
     dear: Sequence[tuple[Situation, Cents]],
     requirements: Sequence[Requirement],
-    catalogue: Catalogue,
+    asker: Asker,
     budget: Cents,
 ) -> Impasse:
     """What clashes with the budget, where something works that is too dear.
@@ -109,7 +104,7 @@ def find_shortfall(
     dear : sequence of (Situation, int)
         Options that work but for the budget, and their prices, cents.
     requirements : sequence of Requirement
-    catalogue : Catalogue
+    asker : Asker
     budget : int
         Cents.
 
@@ -124,7 +119,7 @@ def find_shortfall(
     TimeUpError
         If an end by the clock was set and is there.
     """
-    oracle = WithinBudget(catalogue, budget)
+    oracle = WithinBudget(asker, budget)
     nearest, price = min(dear, key=lambda entry: entry[1])
     keys = [each.key for each in requirements if each.key != BUDGET]
 
@@ -165,7 +160,7 @@ def too_dear(
     return Explanation(unknown, (more_money(situation, requirements, price),), None)
 
 
-def affordable(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
+def within_budget(found: Explanation, case: Case, oracle: Oracle) -> Explanation:
     """An explanation without regard to the budget, less the ways that cost more than may be spent.
 
     Parameters

@@ -61,7 +61,7 @@ def relaxations(looked: OptionReport, explained: Explained, case: Case) -> tuple
         Relaxation(entry.key, entry.start, entry.to, price(relaxed.price))
         for relaxed in found.alone
         for entry in relaxed.concessions
-        if entry.key == "commercial.budget" or sensible(relaxed, case)
+        if entry.key == BUDGET or sensible(relaxed, case)
     )
 
 
@@ -78,7 +78,7 @@ def concession(looked: OptionReport, explained: Explained, case: Case) -> float 
 
 
 def _budget_alone(way: Relaxed) -> bool:
-    return [entry.key for entry in way.concessions] == ["commercial.budget"]
+    return [entry.key for entry in way.concessions] == [BUDGET]
 
 
 def pair(looked: OptionReport, explained: Explained) -> Pair | None:

@@ -26,10 +26,7 @@ from recommender.physics.settling import (
 
 def settled(option: Option, case: Case, rules: Rules) -> Case:
     """The case with a settling for every station; those that the enquiry gives stay."""
-    if all(station.settling is not None for station in case.station):
-        return case
-    times = settling_times(option, case, rules, [s.tolerance for s in case.station])
-    return _filled_in(case, times.tolist())
+    return Settling(rules).settled(option, case)
 
 
 def _filled_in(case: Case, times: Sequence[float]) -> Case:
@@ -41,7 +38,7 @@ def _filled_in(case: Case, times: Sequence[float]) -> Case:
 
 
 class Settling:
-    """Fills in what `settled` does for many cases, worked out once for each load and tolerance."""
+    """Fills in the settling in many cases, worked out once for each load and tolerance."""
 
     def __init__(self, rules: Rules) -> None:
         self.rules = rules
@@ -49,6 +46,8 @@ class Settling:
 
     def settled(self, option: Option, case: Case) -> Case:
         """The case with a settling for every station; those that the enquiry gives stay."""
+        if all(station.settling is not None for station in case.station):
+            return case
         tolerances = tuple(station.tolerance for station in case.station)
         key = option.id, loaded_by(case), tolerances
         if key not in self._stations:

@@ -80,7 +80,7 @@ class Asker:
     def __init__(self, catalogue: Catalogue, bodies: int = 1) -> None:
         self.catalogue, self.bodies = catalogue, bodies
         self._shared: PriceBook | None = None
-        self._settling = Settling(catalogue.rules)
+        self.settling = Settling(catalogue.rules)
         self._kept: dict[Any, Body] = {}
         self.asked = 0
 
@@ -119,7 +119,7 @@ class Asker:
         self.asked += 1
         budget = budget_of(case)
         below = below if budget is None else min(below, budget + 1)
-        price_book, body = self._price_book(case), self._body_of(case)
+        price_book, body = self.price_book(case), self._body_of(case)
         best, effort = below, GLANCE if closely else _FAIR
         found: Priced | None = None
         bounds: Bounds = {}
@@ -199,7 +199,7 @@ class Asker:
         return int(BuildPrices.of(about, price_book).rough_bound(a, v, v).min(initial=NEVER))
 
     def _about(self, option: Option, case: Case, body: Body) -> OptionContext | None:
-        about = OptionContext(option, self._settling.settled(option, case), self.catalogue)
+        about = OptionContext(option, self.settling.settled(option, case), self.catalogue)
         body.able[option.id] = about
         if not passes_alone(about):
             return None
@@ -229,7 +229,8 @@ class Asker:
         self._kept[key] = body
         return body
 
-    def _price_book(self, case: Case) -> PriceBook:
+    def price_book(self, case: Case) -> PriceBook:
+        """What all options of a case share; what does not depend on the case is kept."""
         longest = case.loop.max_length or self.catalogue.rules.longest_loop
         if self._shared is None:
             self._shared = PriceBook(case, self.catalogue, longest)

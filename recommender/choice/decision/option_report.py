@@ -158,11 +158,17 @@ def report_on(
 
 def with_audit(option: Option, best: Audit, bound: Cents, price_book: PriceBook) -> OptionReport:
     """What is known of an option that works, if enough may be spent."""
-    budget, able = budget_of(price_book.case), not best.failures
-    decided = able or budget is None or bound > budget
-    return OptionReport(
-        option, station_names(price_book.case), able, best, bound=bound, decided=decided
-    )
+    return _if_paid_for(option, best, cents(best.price), bound, price_book)
+
+
+def _if_paid_for(
+    option: Option, audit: Audit | None, price: Cents, bound: Cents, price_book: PriceBook
+) -> OptionReport:
+    """An option that works at a price: whether the budget pays for it is open while it may."""
+    budget, names = budget_of(price_book.case), station_names(price_book.case)
+    able = budget is None or price <= budget
+    decided = budget is None or able or bound > budget
+    return OptionReport(option, names, able, audit, bound=bound, decided=decided)
 
 
 def left_unexplored(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:
@@ -183,11 +189,7 @@ def not_built(option: Option, price_book: PriceBook, bound: Cents, found: Cents)
     Whether it can be had at all is open where what was ``found`` costs more than may be spent, and
     less is not ruled out.
     """
-    budget = budget_of(price_book.case)
-    able = budget is None or found <= budget
-    decided = budget is None or able or bound > budget
-    names = station_names(price_book.case)
-    return OptionReport(option, names, able, None, bound=bound, decided=decided)
+    return _if_paid_for(option, None, found, bound, price_book)
 
 
 def cut_off(option: Option, price_book: PriceBook, bound: Cents) -> OptionReport:

@@ -22,7 +22,7 @@ from recommender.choice.parts.options import Option
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, budget_of
 from recommender.choice.search.axes import Axes, axes_of
-from recommender.choice.search.candidates import Candidate, affordable, passes_alone
+from recommender.choice.search.candidates import Candidate, passes_alone
 from recommender.choice.search.price_bound import BuildPrices
 from recommender.choice.search.screen import acceleration_ceiling, speed_ceiling
 
@@ -319,8 +319,9 @@ class OptionsSearch:
 
         Where the price is to be least all of it does, whatever may be spent.
         """
-        entry = self.explored.get(id_)
-        return affordable(entry.candidates, self.price_book.most_spent) if entry else []
+        entry, most = self.explored.get(id_), self.price_book.most_spent
+        found = entry.candidates if entry else []
+        return [candidate for candidate in found if most is None or candidate.price <= most]
 
     def _settle(self, candidates: Sequence[Candidate]) -> None:
         """Build some candidates, cheapest first, while they may be cheaper than the best."""

@@ -4,7 +4,7 @@ Settings are looked at in the order of the carriers that they need; whatever is 
 price of so many reaches the best one found cannot win.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -51,11 +51,6 @@ def passes_alone(about: OptionContext) -> bool:
     """Whether all checks hold that need neither motion nor loop."""
     outcomes = (check.evaluate(about) for check in OPTION_CHECKS)
     return all(outcome is None or float(outcome.utilisation()) <= HOLDS for outcome in outcomes)
-
-
-def affordable(found: Sequence[Candidate], most: Cents | None) -> list[Candidate]:
-    """Candidates that cost no more than may be spent; all if that is not said."""
-    return [candidate for candidate in found if most is None or candidate.price <= most]
 
 
 def candidates_on(
