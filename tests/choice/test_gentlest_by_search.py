@@ -142,7 +142,7 @@ def test_a_loop_with_time_to_spare_runs_as_slowly_as_it_may(catalogue: Catalogue
 def test_a_takt_is_kept_up_to_what_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     layout: Any = SimpleNamespace(about=SimpleNamespace(takt=2.0))
     for kept in (1.9, 2.0, 2.1):
-        monkeypatch.setattr(findings, "loop_takt", lambda _layout, _carriers, kept=kept: kept)
+        monkeypatch.setattr(findings, "loop_takt", lambda *_, kept=kept: kept)
         assert findings.keeps_takt(layout, 3) == (kept <= 2.0)
 
 

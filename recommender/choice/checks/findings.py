@@ -98,13 +98,13 @@ MOST_TAKTS: Final = 40
 """Rows of settings whose exact takt is asked before the rest is taken to miss it as well."""
 
 
-def keeps_takt(layout: LayoutContext, carriers: int) -> bool:
+def keeps_takt(layout: LayoutContext, carriers: int, row: int = 0) -> bool:
     """Whether one setting with so many carriers keeps its takt, leg by leg.
 
     The checks of the fleet are conditions that each takt needs; together they do not suffice where
     several stations hold each other up.
     """
-    return Finding(TAKT, loop_takt(layout, carriers), layout.about.takt).ok
+    return Finding(TAKT, loop_takt(layout, carriers, row), layout.about.takt).ok
 
 
 def _findings(

@@ -250,11 +250,17 @@ def _closely(
     """
     for entry in left:
         id_, best = entry.axes.about.option.id, below if found is None else found.price
-        if bounds[id_] < (1.0 - GAP) * best:
+        if bounds[id_] < _little_less(best):
             further = explore_further(entry, price_book, _CLOSER, best)
             bounds[id_] = max(bounds[id_], min(further.bound, best))
-            found = _built(further.candidates, price_book, best) or found
+            wanted = best if found is None else _little_less(best)
+            found = _built(further.candidates, price_book, wanted) or found
     return found
+
+
+def _little_less(price: Cents) -> Cents:
+    """The price from which on another is as good as it."""
+    return int((1.0 - GAP) * price)
 
 
 def _too_slow_at(about: OptionContext, acceleration: float, speed: float) -> bool:
@@ -265,10 +271,13 @@ def _too_slow_at(about: OptionContext, acceleration: float, speed: float) -> boo
 
 
 def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> Priced | None:
-    """The cheapest of some candidates that passes its audit below a price."""
+    """The cheapest of some candidates of an option that passes its audit below a price.
+
+    Or one as good as it: of candidates alike dozens come to the same price when they are built.
+    """
     best: Priced | None = None
     for candidate in sorted(found, key=lambda entry: (entry.rank, entry.used)):
-        if candidate.rank >= below:
+        if candidate.rank >= (below if best is None else _little_less(below)):
             break
         built = _as_tried(candidate, price_book)
         if built is None:

@@ -365,7 +365,19 @@ def _looked_at(found: OptionsSearch, reports: Mapping[str, OptionReport] | None 
         or found.with_bounds(_looked_at_in_time(option, found, screened.get(option.id)))
         for option in options
     )
-    return replace(decision, looked=looked)
+    return _with_cheaper(replace(decision, looked=looked), found)
+
+
+def _with_cheaper(decision: Decision, found: OptionsSearch) -> Decision:
+    """The decision for what is cheapest of all that works, if its search had left that."""
+    working = [e.audit for e in decision.looked if e.feasible and e.audit is not None]
+    best = min(working, key=lambda audit: audit.price, default=None)
+    if best is None or found.price_book.goal is not Goal.PRICE:
+        return decision
+    price = cents(best.price)
+    if decision.chosen is not None and price >= cents(decision.chosen.price):
+        return decision
+    return replace(decision, chosen=best, bound=min(found.bound, price), price=price)
 
 
 def _looked_at_in_time(

@@ -153,8 +153,9 @@ def explore_further(
 ) -> Explored:
     """Look more closely at what was left of an option, as far as it may rank below something."""
     further = replace(explored, effort=effort, left=[], boxes=0, seatings=0, below=below)
-    # Where there are no steps, no build may keep the others from being looked at at all.
-    shares = (1.0,) if explored.goal.discrete else (0.5, 1.0)
+    # Where there are no steps, or nothing is found, no build may keep the others from being looked
+    # at at all.
+    shares = (1.0,) if explored.goal.discrete and explored.candidates else (0.5, 1.0)
     further.left = explored.left
     sample = sampled(explored.axes, _FINER).in_time if explored.sloshes else None
     for share in shares:

@@ -229,9 +229,10 @@ class _Search:
                 bend_loads(about.alone, bend_speed[b][None]), 0, np.searchsorted(b, of_b[quick])
             ),
         )
-        for row in holding_rows(self.fixed, setting)[:MOST_TAKTS]:
-            one = LayoutContext(self.fixed.on, setting.take(np.array([row])), self.fixed.carriers)
-            if keeps_takt(one, self.fixed.carriers):
+        rows = holding_rows(self.fixed, setting)[:MOST_TAKTS]
+        layout = LayoutContext(self.fixed.on, setting.take(rows), self.fixed.carriers)
+        for number, row in enumerate(rows):
+            if keeps_takt(layout, self.fixed.carriers, number):
                 return (
                     float(settings.acceleration[row]),
                     float(settings.bend_speed[row]),

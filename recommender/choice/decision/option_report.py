@@ -153,6 +153,9 @@ def report_on(
     built = near.on, near.setting, near.carriers
     reports = _divided(*built, price_book, _powers(*built))
     audit = _plainest(reports)
+    if passes(audit, price_book):
+        # Its boxes were left before anything was found.
+        return with_audit(option, audit, bound, price_book)
     return OptionReport(option, names, False, audit, "", bound, decided, near.causes)
 
 

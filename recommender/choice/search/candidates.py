@@ -117,7 +117,7 @@ def _candidates(
     price, ranks = priced.ranked(layout.about, price_book, carriers, mean + idle, peak + idle)
 
     def keeps(row: int) -> bool:
-        return keeps_takt(layout.take(np.array([row])), int(carriers[row]))
+        return keeps_takt(layout, int(carriers[row]), row)
 
     for row in _worth_keeping(
         ranks, used, layout.setting.settings.acceleration, carriers, mean, peak, best, keeps
