@@ -280,7 +280,7 @@ def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> P
         if candidate.rank >= (below if best is None else _little_less(below)):
             break
         built = _as_tried(candidate, price_book)
-        if built is None:
+        if built is None or built.price >= below:
             finished = finish(candidate, price_book)
             built = None if finished is None else _priced(finished.audit)
         if built is not None and built.price < below:
@@ -289,9 +289,9 @@ def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> P
 
 
 def _as_tried(candidate: Candidate, price_book: PriceBook) -> Priced | None:
-    """A candidate where its stations were tried, if that is as cheap as it may be."""
+    """A candidate where its stations were tried, if that is as good as what it may come to."""
     for found in reports_on(candidate, price_book):
-        if not found.failures and cents(found.price) <= candidate.rank:
+        if not found.failures and _little_less(cents(found.price)) <= candidate.rank:
             return _priced(found)
     return None
 
