@@ -86,8 +86,8 @@ class Explained:
             for way in ways:
                 by_case.setdefault(way.works.case, []).append(way.works)
             with trusted(), contextlib.suppress(TimeUpError):
-                built = (self.oracle.built_price(*alike) for alike in by_case.values())
-                known += [price for price in built if price is not None]
+                found = (self.oracle.cheapest(*alike) for alike in by_case.values())
+                known += [one[1] for one in found if one is not None]
         return min(known, default=None)
 
     def breakdowns(self, looked: OptionReport) -> list[tuple[str, Breakdown]]:
@@ -128,15 +128,15 @@ def _unmet(
 ) -> Failing:
     """Options that fail, for a reason that questions can find, and the situations in which they do.
 
-    The budget is left out of those that are not asked about: what is dear beside all else that
-    fails is no reason, and whether what would help is within the budget is asked at the end. The
+    The budget is left out of those that are not named: what is dear beside all else that fails is
+    no reason, and whether what would help is within the budget is asked at the end. The
     voltage along the bus is looked at in what is built alone: questions do not see it, and would
     promise what is not so.
     """
     failing: dict[str, tuple[Situation, tuple[Finding, ...]]] = {}
-    free = without_budget(case)
+    free, named = without_budget(case), about or ()
     for entry in looked:
-        asked = about is None or entry.option.id in about
+        asked = entry.option.id in named
         failures = entry.audit.failures if entry.audit else []
         thin_bus = bool(failures) and all(each.check == "supply.voltage" for each in failures)
         if entry.feasible or thin_bus or (entry.lacks_money(case) and not asked):

@@ -178,7 +178,7 @@ class _Options:
         cheapest = next(each for each, situation in there.items() if situation == found[0])
         if self._works_with_less(cheapest, way):
             # Of two numbers less of one may be more of the other.
-            return id_, replace(way, price=self.oracle.built_price(way.works))
+            return id_, replace(way, price=self.oracle.price(way.works))
         fails = tuple(self._instead(cheapest, short) for short in way.fails)
         return cheapest, replace(way, works=found[0], fails=fails, price=found[1])
 

@@ -96,7 +96,7 @@ class Oracle:
         return any(map(self._works_at, situations))
 
     def price(self, *situations: Situation) -> Cents | None:
-        """The least price in any of some situations, ``None`` if nothing works."""
+        """The least price in any of some situations, to half a per cent; ``None`` if none works."""
         prices = (self._price(situation) for situation in situations)
         return min((price for price in prices if price is not None), default=None)
 
@@ -106,19 +106,14 @@ class Oracle:
         found = (self._least(each.case, [each.option]) for each in able)
         return min((each.price for each in found if each is not None), default=None)
 
-    def built_price(self, *situations: Situation) -> Cents | None:
-        """The least price of a configuration that is built, to half a per cent.
+    def cheapest(self, *situations: Situation) -> tuple[Situation, Cents] | None:
+        """Which of some options costs least, and its price, that of one that is built.
 
         Parameters
         ----------
         *situations : Situation
             Options with one and the same case; what it may spend is not looked at.
         """
-        found = self.cheapest(*situations)
-        return found and found[1]
-
-    def cheapest(self, *situations: Situation) -> tuple[Situation, Cents] | None:
-        """Which of some options costs least, and the price as `built_price` has it."""
         options = {situation.option.id: situation for situation in situations}
         found = self._least(situations[0].case, [each.option for each in situations], closely=True)
         return None if found is None else (options[found.configuration.option.id], found.price)
@@ -187,7 +182,8 @@ class Oracle:
         key, budget = self._number(situation), budget_of(situation.case)
         if key not in self._prices:
             able = self._works.get(key, True) and self.passes_alone(situation)
-            self._prices[key] = self.built_price(situation) if able else None
+            found = self.cheapest(situation) if able else None
+            self._prices[key] = None if found is None else found[1]
         price = self._prices[key]
         return price if price is not None and (budget is None or price <= budget) else None
 

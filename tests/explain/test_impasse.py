@@ -143,5 +143,5 @@ def test_ways_are_the_smallest_of_all_options_and_cost_no_more(name: str) -> Non
     for keys, (_, way) in best.items():
         if len(keys) == 1:
             assert of_keys[keys].effort == pytest.approx(way.effort)
-            price = found.oracle.built_price(way.works)
+            price = found.oracle.price(way.works)
             assert price is None or (of_keys[keys].price or 0) <= price
