@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from io import StringIO
 from typing import Any
 
@@ -102,6 +103,37 @@ def test_where_money_is_short_it_is_said_by_how_much_of_all(worked_case: Any) ->
     assert "ould cost at least" in least.reason
     assert 0.0 < amounts[1] <= amounts[0] <= 2000.0
     assert recommend(case, worked.catalogue, in_brief=True, nearest=0).recommended
+
+
+def test_a_whole_answer_tells_what_is_too_dear_by_its_price(worked_case: Any) -> None:
+    """Of each option named by itself money is one of the things that clash."""
+    crate = worked_case("crate")
+    budget = Decimal("55000.00")
+    commercial = crate.case.commercial.model_copy(update={"budget": f"{budget} EUR"})
+    case = crate.case.model_copy(update={"commercial": commercial})
+    whole = recommend(case, crate.catalogue, about=None)
+    dear, failing = [], []
+    for option in whole.options:
+        other = crate.answer.option(option.id)
+        assert other is not None
+        if option.verdict is not Verdict.REJECTED:
+            continue
+        if other.verdict is Verdict.REJECTED:
+            failing.append(option)
+            assert option.conflicts == other.conflicts
+            within = [way for way in other.relaxations if way.price and way.price <= budget]
+            assert [way.key for way in option.relaxations] == [way.key for way in within]
+        else:
+            dear.append(option)
+            (way,) = option.relaxations
+            assert (way.key, way.price) == ("commercial.budget", other.price)
+            assert way.price > budget
+    assert len(dear) > 3
+    assert len(failing) > 3
+    named = recommend(case, crate.catalogue, about=[dear[0].id]).option(dear[0].id)
+    assert named is not None
+    assert all("commercial.budget" in clash for clash in named.conflicts)
+    assert named.conflicts
 
 
 @pytest.mark.parametrize("nearest", [1, 5])
