@@ -27,7 +27,7 @@ from recommender.explain.reasons import (
 )
 from recommender.explain.requirements import Requirement, Situation, without_budget
 from recommender.explain.scene import Scene
-from recommender.explain.shortfall import find_shortfall, too_dear, within_budget
+from recommender.explain.shortfall import enough_money, find_shortfall, too_dear, within_budget
 from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -246,13 +246,13 @@ def _shortfall(
     requirements: Sequence[Requirement],
     case: Case,
     oracle: Oracle,
-) -> Impasse | None:
-    """What clashes with the budget; ``None`` if the time is up before."""
-    budget = budget_of(case)
+) -> Impasse:
+    """What clashes with the budget; if the time is up before, what would be enough."""
+    budget, known = budget_of(case), list(dear.values())
     assert budget is not None
     with contextlib.suppress(TimeUpError):
-        return find_shortfall(list(dear.values()), requirements, oracle.asker, budget)
-    return None
+        return find_shortfall(known, requirements, oracle.asker, budget)
+    return Impasse((), False, (enough_money(known, requirements),))
 
 
 class _Explainer:

@@ -35,7 +35,7 @@ class Impasse:
     ----------
     conflicts : tuple of set
         Minimal sets of requirements that no option can meet together, smallest first; the empty
-        one if nothing works whatever is asked.
+        one if nothing works whatever is asked, and none if they were not found in time.
     complete : bool
         Whether there are no others.
     ways : tuple of (str, Relaxed)

@@ -120,13 +120,13 @@ def find_shortfall(
         If an end by the clock was set and is there.
     """
     oracle = WithinBudget(asker, budget)
-    nearest, price = min(dear, key=lambda entry: entry[1])
+    nearest, _ = min(dear, key=_price)
     keys = [each.key for each in requirements if each.key != BUDGET]
 
     def works(kept: Keys) -> bool:
         return oracle.works(*situations(nearest, requirements, kept | {BUDGET}))
 
-    more = nearest.option.id, more_money(nearest, requirements, price)
+    more = enough_money(dear, requirements)
     if not works(frozenset()):
         return Impasse((frozenset({BUDGET}),), True, (more,))
     clash, alone = helping_alone(keys, works)
@@ -135,6 +135,18 @@ def find_shortfall(
     eased = [way for way in eased if sensible(way, nearest.case)]
     ways = [_cheapest(way, oracle) for way in sorted(eased, key=lambda way: way.effort)]
     return Impasse((clash | {BUDGET},), False, (more, *ways))
+
+
+def enough_money(
+    dear: Sequence[tuple[Situation, Cents]], requirements: Sequence[Requirement]
+) -> Way:
+    """The cheapest of what works but for the budget, and the budget that would be enough."""
+    situation, price = min(dear, key=_price)
+    return situation.option.id, more_money(situation, requirements, price)
+
+
+def _price(entry: tuple[Situation, Cents]) -> Cents:
+    return entry[1]
 
 
 def _cheapest(way: Relaxed, oracle: WithinBudget) -> Way:

@@ -1,5 +1,6 @@
 """The sentences: what fails and by how much, what would help, what makes an option dearer."""
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Final
 
@@ -184,17 +185,18 @@ def _more_than_two(explanation: Explanation) -> str:
 
 
 def impasse(
-    found: Impasse, conflict: tuple[str, ...], currency: str, *, decided: bool = True
+    found: Impasse, conflicts: Sequence[tuple[str, ...]], currency: str, *, decided: bool = True
 ) -> str:
     """Why no option meets a case, and what would have to give.
 
     Where some options are not decided, it says no more than that none was found.
     """
-    if not conflict:
+    conflict = conflicts[0] if conflicts else None
+    if conflict is not None and not conflict:
         return "No option works, whatever is asked: the catalogue has nothing for such a load."
     if found.ways and [each.key for each in found.ways[0][1].concessions] == [BUDGET]:
         return _too_little_money(found, conflict, currency, decided=decided)
-    names = [requirement_name(key) for key in conflict]
+    names = [requirement_name(key) for key in conflict or ()]
     none = "no option can meet" if decided else "no option was found to meet"
     text = f"{none} {names[0]}" if len(names) == 1 else f"{none} {listed(names)} together"
     if not found.ways:
@@ -212,9 +214,12 @@ def _closest(way: Way, currency: str) -> str:
 
 
 def _too_little_money(
-    found: Impasse, conflict: tuple[str, ...], currency: str, *, decided: bool
+    found: Impasse, conflict: tuple[str, ...] | None, currency: str, *, decided: bool
 ) -> str:
-    """That something works but for the budget, what it costs, and what would be within it."""
+    """That something works but for the budget, what it costs, and what would be within it.
+
+    The latter if what conflicts is known.
+    """
     (id_, more), *others = found.ways
     price, budget = more.price or 0, round(100.0 * (more.concessions[0].asked or 0.0))
     cost = f"{of_cents(price, currency)}, {_beyond(price, budget, currency)}"
@@ -224,7 +229,9 @@ def _too_little_money(
     text = f"no option {within} that meets all else: the cheapest, {id_}, costs {cost}{less}"
     if others:
         return f"{sentence(text)} Within the budget {lowered(_closest(others[0], currency))}"
-    if list(conflict) == [BUDGET]:
+    if conflict is None:
+        return sentence(text)
+    if conflict == (BUDGET,):
         return f"{sentence(text)} Whatever else is given up, nothing is as cheap as that."
     left = "No other single concession that leaves it this load and this job"
     return f"{sentence(text)} {left} would make anything as cheap."

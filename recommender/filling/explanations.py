@@ -219,13 +219,11 @@ def impasse(looked: Sequence[OptionReport], explained: Explained, currency: str)
         return None
     sets = tuple(in_order(keys, explained) for keys in found.conflicts)
     return Impasse(
-        conflict=sets[0],
+        conflict=sets[0] if sets else (),
         conflicts=sets,
         conflicts_complete=found.complete,
         ways=_ways(found.ways),
-        reason=words.impasse(
-            found, sets[0], currency, decided=all(entry.decided for entry in looked)
-        ),
+        reason=words.impasse(found, sets, currency, decided=all(entry.decided for entry in looked)),
     )
 
 

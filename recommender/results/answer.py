@@ -135,8 +135,9 @@ class Impasse:
     """Why no option meets a case.
 
     ``conflict`` is the smallest set of requirements that no option meets together, ``conflicts``
-    holds all that were found. Where money is all that is lacking, the first of the ``ways`` is a
-    larger budget; the others are within the one of the case.
+    holds all that were found; there are none if the time was up before. Where money is all that is
+    lacking, the first of the ``ways`` is a larger budget; the others are within the one of the
+    case.
     """
 
     conflict: tuple[str, ...]

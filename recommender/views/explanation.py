@@ -159,9 +159,11 @@ def impasse_body(answer: Answer, impasse: Impasse) -> RenderableType:
     for way in impasse.ways:
         price = money(way.price, currency) if way.price is not None else ""
         table.add_row(way.option, "\n".join(_change(change) for change in way.changes), price)
-    clash = facts()
-    clash.add_row("Clash", _conflicts(impasse.conflicts, impasse.conflicts_complete, "everything"))
-    parts: list[RenderableType] = [Text(impasse.reason), "", clash]
+    parts: list[RenderableType] = [Text(impasse.reason)]
+    if impasse.conflicts:
+        clash, complete = facts(), impasse.conflicts_complete
+        clash.add_row("Clash", _conflicts(impasse.conflicts, complete, "everything"))
+        parts += ["", clash]
     if impasse.ways:
         parts += ["", table]
     return Group(*parts)

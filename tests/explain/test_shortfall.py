@@ -7,9 +7,11 @@ import numpy as np
 import pytest
 
 from recommender.choice.checks.configured import BUDGET
+from recommender.choice.deadline import TimeUpError
 from recommender.choice.decision.decide import decide, price_alone
 from recommender.choice.parts.goals import GAP
 from recommender.choice.parts.pricing import budget_of
+from recommender.explain import explained
 from recommender.explain.concessions import sensible
 from recommender.explain.edges import Relaxed
 from recommender.explain.explained import explain_decision
@@ -26,6 +28,7 @@ from recommender.explain.table import list_requirements
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue, read_catalogue
 from recommender.inputs.files import shipped
+from recommender.recommend import recommend
 from tests.random_enquiries import random_enquiry
 
 FEW, MANY = 2, 20
@@ -128,3 +131,22 @@ def test_what_helps_alone_is_told(seed: int) -> None:
 def _offered(move: Move, step: int, situation: Situation) -> bool:
     way = Relaxed((move.concession(step),), move.change(step)(situation), (situation,))
     return sensible(way, situation.case)
+
+
+def test_what_would_be_enough_is_told_though_the_time_is_up(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def too_late(*_: object) -> None:
+        raise TimeUpError
+
+    found = told(0)
+    monkeypatch.setattr(explained, "find_shortfall", too_late)
+    answer = recommend(found.case, found.catalogue)
+    assert answer.impasse is not None
+    assert answer.impasse.conflicts == ()
+    assert not answer.impasse.conflicts_complete
+    (way,) = answer.impasse.ways
+    assert way.price is not None
+    assert round(100 * way.price) == found.price
+    assert "EUR more than may be spent." in answer.impasse.reason
+    assert "single concession" not in answer.impasse.reason
