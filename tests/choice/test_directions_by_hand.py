@@ -23,7 +23,7 @@ def case_of(plane: str) -> Case:
     )
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_shares_of_the_way_add_up_for_each_kind(plane: str) -> None:
     """A carrier passes each bend once a lap; an emergency stop has no share of the way."""
     shares: dict[str, float] = defaultdict(float)

@@ -5,9 +5,10 @@ from typing import Any
 
 import pytest
 
-from recommender.choice.decision import ask
+from recommender.choice.decision import ask, option_report
 from recommender.choice.decision.decide import decide
 from recommender.choice.decision.explored import LOOK
+from recommender.choice.parts.goals import Goal
 from recommender.explain.requirements import edited
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
@@ -70,3 +71,24 @@ def test_of_candidates_alike_one_is_built(monkeypatch: pytest.MonkeyPatch) -> No
     built.clear()
     assert ask._built(candidates, book, 1_004).price == 1_002
     assert built == [1_000, 1_001]
+
+
+def test_the_cheapest_that_holds_is_told_and_not_the_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was found on paper comes to more when its supplies are divided, or to nothing."""
+    reports: dict[int, list[int | None]] = {100: [None], 101: [None, 130], 102: [110], 120: [120]}
+    looked: list[int] = []
+
+    def reports_on(rank: int, _: Any) -> list[int | None]:
+        looked.append(rank)
+        return reports[rank]
+
+    monkeypatch.setattr(option_report, "reports_on", lambda one, book: reports_on(one.rank, book))
+    monkeypatch.setattr(option_report, "passes", lambda found, _: found is not None)
+    monkeypatch.setattr(option_report, "rank_of", lambda found, _: found)
+    candidates: Any = [SimpleNamespace(rank=rank) for rank in sorted(reports)]
+    book: Any = SimpleNamespace(goal=Goal.PRICE)
+    found: Any = option_report.cheapest_report(candidates, book)
+    assert found == 110
+    # What cannot come to less any more is not looked at.
+    assert looked == [100, 101, 102]
+    assert option_report.cheapest_report(candidates[:1], book) is None

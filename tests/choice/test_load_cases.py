@@ -58,7 +58,7 @@ def sideways(loads: CaseLoads) -> Array:
     return radial[..., inner].sum(axis=-1) - radial[..., outer].sum(axis=-1)
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_gravity_is_gravity_in_every_case(plane: str) -> None:
     case = case_of(plane)
     for direction in (*straight_directions(case), *turning_directions(case)):
@@ -69,7 +69,7 @@ def test_gravity_is_gravity_in_every_case(plane: str) -> None:
             assert direction.gravity[2] == 0.0
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_shares_of_the_way_make_it_whole(plane: str) -> None:
     case = case_of(plane)
     shares: dict[str, float] = {}
@@ -119,7 +119,7 @@ def test_flat_run_bears_the_weight_on_its_flanks(catalogue: Catalogue) -> None:
         assert sideways(loads)[0, :, k] == pytest.approx(outward, abs=1e-9)
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_thrust_on_straights_is_mass_times_acceleration(plane: str, catalogue: Catalogue) -> None:
     for id_ in ("std-92_arc-280_x1", "bs-180_arc-480_x2", "pair-310_arc-480_x1"):
         batch = one(id_, case_of(plane), catalogue)
@@ -152,6 +152,20 @@ def test_steady_bend_throws_outward(catalogue: Catalogue) -> None:
         assert sideways(loads)[0, row, steady] == pytest.approx(outward)
         assert loads.load_y[0, row, steady] == pytest.approx(-(rate**2) * (radius + reach))
         assert loads.thrust[0, row, steady] == pytest.approx(0.0, abs=1e-9)
+
+
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
+def test_every_turn_throws_outward_besides_gravity(plane: str, catalogue: Catalogue) -> None:
+    """Wherever in a bend, stopping there or not: m·v²·(R + y)/R² more than gravity has outward."""
+    batch = one("lm-176_arc-480_x1", case_of(plane), catalogue)
+    speed, radius = 1.3, batch.options[0].bend.radius
+    loads, mass = in_bends(batch, speed), float(batch.mass[0, 0])
+    thrown = mass * (speed / radius) ** 2 * (radius + float(batch.centre[0, 0, 1]))
+    cases = loads.of_kind("turning", "emergency turning")
+    assert len(cases) == (2 if plane == "flat" else 2 * 2 * 13)
+    for k in cases:
+        outward = thrown + mass * loads.directions[k].gravity[1]
+        assert sideways(loads)[0, 0, k] == pytest.approx(outward), loads.names[k]
 
 
 def test_entry_and_exit_yaw_either_way(catalogue: Catalogue) -> None:
@@ -216,7 +230,7 @@ def test_upright_drive_pushes_up_and_holds_back(catalogue: Catalogue) -> None:
             assert thrust > float(batch.mass[0, 0]) * STANDARD_GRAVITY
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_an_option_alone_bears_what_it_bears_among_others(plane: str, catalogue: Catalogue) -> None:
     case = case_of(plane)
     rng = np.random.default_rng(3)

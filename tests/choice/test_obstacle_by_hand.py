@@ -90,7 +90,7 @@ def test_the_order_of_the_travel_is_to_blame_where_nothing_else_is(catalogue: Ca
     assert told.startswith("on the front they would be met as s0 at 500 mm, then s1 at 2")
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_room_is_too_little_for_bends_exactly_where_they_take_more(
     plane: str, catalogue: Catalogue
 ) -> None:

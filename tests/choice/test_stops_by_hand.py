@@ -48,3 +48,32 @@ def test_a_controlled_stop_builds_its_deceleration_up(held: str, catalogue: Cata
             force = option.carrier.total_peak_force
             least = reaction + 0.5 * about.mass * speed**2 / force
             assert stops.full_force.distance == pytest.approx(least, rel=0.05)
+
+
+def test_a_load_held_by_friction_is_stopped_as_hard_as_it_bears(catalogue: Catalogue) -> None:
+    """0.4 · 9.80665 m/s² / 1.5 = 2.615 m/s² before it slips, with the holding safety of the house;
+    less where the drive gives less, and what is planned where that is more."""
+    case = make_case(
+        {
+            "load": {
+                "mass": "3 kg",
+                "length": "200 mm",
+                "width": "200 mm",
+                "cg_height": "10 mm",
+                "held": "friction",
+                "friction": 0.4,
+            },
+            "rate": {"items": "10/min"},
+        },
+        "t",
+    )
+    assert catalogue.rules.holding_safety == 1.5
+    borne = 0.4 * 9.80665 / 1.5
+    for option in list_options(case, catalogue)[::5]:
+        about = OptionContext(option, case, catalogue)
+        force = option.carrier.total_peak_force / catalogue.rules.drive_margin
+        assert force / about.mass > borne
+        found = held_deceleration(about, 1.0)
+        assert 0.95 * borne < found <= borne * (1.0 + 1e-9)
+        assert held_deceleration(about, 0.97 * borne) >= 0.97 * borne
+        assert held_deceleration(about, 2.0 * borne) == 2.0 * borne

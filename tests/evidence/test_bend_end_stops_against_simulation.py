@@ -243,7 +243,7 @@ class Passed:
     force_bound: float
 
 
-@pytest.fixture(scope="module", params=["flat", "upright"])
+@pytest.fixture(scope="module", params=["flat", "upright"], ids=["lying", "standing"])
 def passed(request: pytest.FixtureRequest, catalogue: Catalogue) -> list[Passed]:
     """At 0.5 to 1 times the bend speed at which the drive's force is used up."""
     rng = np.random.default_rng(5)

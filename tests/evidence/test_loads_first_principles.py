@@ -64,7 +64,7 @@ def wrench_by_newton(body, radius, start, speed, along, gravity):
     return np.concatenate([force, moment])
 
 
-@pytest.mark.parametrize("plane", ["flat", "upright"])
+@pytest.mark.parametrize("plane", ["flat", "upright"], ids=["lying", "standing"])
 def test_inertial_wrench(plane):
     rng = np.random.default_rng(7)
     for _ in range(200):
