@@ -101,8 +101,8 @@ def shares(arriving: int, places: int) -> NDArray[np.float64]:
 
     Examples
     --------
-    >>> shares(12, 2), shares(8, 3)
-    (array([6., 6.]), array([3., 3., 2.]))
+    >>> shares(12, 2), shares(8, 3), shares(2, 2)
+    (array([6., 6.]), array([3., 3., 2.]), array([1., 1.]))
     """
     count, least = int(counts("places", places)), int(counts("arriving", arriving))
     if count > least:
