@@ -209,11 +209,19 @@ def _assumed(table: BaseModel, prefix: str) -> Iterator[Assumption]:
         value = getattr(table, name)
         reason = next((m for m in field.metadata if isinstance(m, Because)), None)
         if reason is not None and name not in table.model_fields_set and _matters(table, name):
-            yield Assumption(prefix + name, as_text(value, kind_of(field)), reason.why)
+            text = _stations_text(value) if name == "station" else as_text(value, kind_of(field))
+            yield Assumption(prefix + name, text, reason.why)
         if isinstance(value, BaseModel):
             yield from _assumed(value, f"{prefix}{name}.")
         elif isinstance(value, tuple) and value and isinstance(value[0], BaseModel):
             yield from _assumed_of_each(value, f"{prefix}{name}.")
+
+
+def _stations_text(stations: tuple[Station, ...]) -> str:
+    """Stations that are taken, with their dwells: what is asked for has both."""
+    return ", ".join(
+        f"{station.name} {write(station.dwell, KINDS['duration'])}" for station in stations
+    )
 
 
 def _assumed_of_each(entries: tuple[BaseModel, ...], prefix: str) -> Iterator[Assumption]:

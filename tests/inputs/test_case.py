@@ -328,7 +328,7 @@ class TestAssumptions:
         assert lines["load.length"] == "300 mm"
         assert lines["load.friction"] == "0.2"
         assert lines["loop.max_length"] == "not given"
-        assert lines["station"] == "load, unload"
+        assert lines["station"] == "load 1.5 s, unload 1.5 s"
         assert lines["station.force"] == "0 N, 0 N, 0 N"
 
     def test_friction_matters_only_where_something_slides(self) -> None:
