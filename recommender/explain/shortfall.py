@@ -6,6 +6,7 @@ once whether anything is cheap enough, instead of one option after the other for
 
 from collections.abc import Sequence
 from dataclasses import replace
+from operator import itemgetter
 from typing import Final
 
 from recommender.choice.checks.configured import BUDGET
@@ -120,7 +121,7 @@ def find_shortfall(
         If an end by the clock was set and is there.
     """
     oracle = WithinBudget(asker, budget)
-    nearest, _ = min(dear, key=_price)
+    nearest, _ = min(dear, key=itemgetter(1))
     keys = [each.key for each in requirements if each.key != BUDGET]
 
     def works(kept: Keys) -> bool:
@@ -141,12 +142,8 @@ def enough_money(
     dear: Sequence[tuple[Situation, Cents]], requirements: Sequence[Requirement]
 ) -> Way:
     """The cheapest of what works but for the budget, and the budget that would be enough."""
-    situation, price = min(dear, key=_price)
+    situation, price = min(dear, key=itemgetter(1))
     return situation.option.id, more_money(situation, requirements, price)
-
-
-def _price(entry: tuple[Situation, Cents]) -> Cents:
-    return entry[1]
 
 
 def _cheapest(way: Relaxed, oracle: WithinBudget) -> Way:

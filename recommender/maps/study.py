@@ -16,8 +16,7 @@ import numpy as np
 
 from recommender.choice.decision.ask import Asker, Priced
 from recommender.choice.decision.decide import cheapest_alone
-from recommender.choice.parts.electrical import NEVER
-from recommender.choice.parts.goals import GAP
+from recommender.choice.parts.goals import GAP, as_good_from
 from recommender.inputs.case import Case
 from recommender.inputs.catalogue import Catalogue
 from recommender.inputs.given import with_values
@@ -284,9 +283,8 @@ def _checked(grid: Grid, k: int, column: Column, catalogue: Catalogue) -> Column
 
 def _undercut(grid: Grid, k: int, j: int, price: int, catalogue: Catalogue) -> bool:
     """Whether a cell has something cheaper than a price by more than what is called proven."""
-    below = price if price >= NEVER else int((1.0 - GAP) * price)
     with trusted():
-        found, _ = _asker(catalogue).cheaper(grid.cases(k)[j], {}, below)
+        found, _ = _asker(catalogue).cheaper(grid.cases(k)[j], {}, as_good_from(price))
     return found is not None
 
 

@@ -23,7 +23,7 @@ from recommender.choice.loop.built import setting_of
 from recommender.choice.loop.takt import takt_used
 from recommender.choice.parts.configuration import Configuration, Motion
 from recommender.choice.parts.electrical import NEVER
-from recommender.choice.parts.goals import GAP
+from recommender.choice.parts.goals import as_good_from
 from recommender.choice.parts.options import Option, list_options
 from recommender.choice.parts.price_book import PriceBook
 from recommender.choice.parts.pricing import Cents, budget_of, cents
@@ -250,17 +250,12 @@ def _closely(
     """
     for entry in left:
         id_, best = entry.axes.about.option.id, below if found is None else found.price
-        if bounds[id_] < _little_less(best):
+        if bounds[id_] < as_good_from(best):
             further = explore_further(entry, price_book, _CLOSER, best)
             bounds[id_] = max(bounds[id_], min(further.bound, best))
-            wanted = best if found is None else _little_less(best)
+            wanted = best if found is None else as_good_from(best)
             found = _built(further.candidates, price_book, wanted) or found
     return found
-
-
-def _little_less(price: Cents) -> Cents:
-    """The price from which on another is as good as it."""
-    return int((1.0 - GAP) * price)
 
 
 def _too_slow_at(about: OptionContext, acceleration: float, speed: float) -> bool:
@@ -277,7 +272,7 @@ def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> P
     """
     best: Priced | None = None
     for candidate in sorted(found, key=lambda entry: (entry.rank, entry.used)):
-        if candidate.rank >= (below if best is None else _little_less(below)):
+        if candidate.rank >= (below if best is None else as_good_from(below)):
             break
         built = _as_tried(candidate, price_book)
         if built is None or built.price >= below:
@@ -291,7 +286,7 @@ def _built(found: Sequence[Candidate], price_book: PriceBook, below: Cents) -> P
 def _as_tried(candidate: Candidate, price_book: PriceBook) -> Priced | None:
     """A candidate where its stations were tried, if that is as good as what it may come to."""
     for found in reports_on(candidate, price_book):
-        if not found.failures and _little_less(cents(found.price)) <= candidate.rank:
+        if not found.failures and as_good_from(cents(found.price)) <= candidate.rank:
             return _priced(found)
     return None
 

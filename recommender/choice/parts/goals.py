@@ -110,6 +110,17 @@ def near_enough(goal: Goal, rank_: int, least: int) -> bool:
     return least >= ((1.0 - GAP) * rank_ if goal is Goal.PRICE else rank_)
 
 
+def as_good_from(price: Cents) -> Cents:
+    """The price from which on another is as good as one: less, but not by more than `GAP`.
+
+    Examples
+    --------
+    >>> as_good_from(50_000_00)
+    4975000
+    """
+    return price if price >= NEVER else int((1.0 - GAP) * price)
+
+
 def worth_finding(goal: Goal, rank_: int) -> int:
     """The rank that another must stay below to be worth looking for.
 
